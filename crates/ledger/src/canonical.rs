@@ -1,0 +1,155 @@
+//! The one byte form of a value: RFC 8785 JSON, narrowed until `jq -cS .` prints the same bytes.
+//!
+//! Narrower than RFC 8785: integers only with |n| < 2^53, ASCII keys, text in NFC without
+//! U+0000 to U+001F and U+007F, at most [`LINE_BYTES_MAX`] bytes. The reasons are two bugs of the
+//! public tools (jq 1.6 escapes U+007F and rounds larger integers) and one of people
+//! (two spellings of the same letter look alike and hash apart).
+
+use serde::Serialize;
+use serde_json::Value;
+use std::fmt;
+use unicode_normalization::is_nfc;
+
+/// The longest line, in bytes without its newline.
+pub const LINE_BYTES_MAX: usize = 8 * 1024;
+
+/// The first integer that is too large: 2^53, where doubles stop being exact.
+pub const INTEGER_END: i64 = 1 << 53;
+
+/// Why bytes or a value are not canonical.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Fault {
+    /// Longer than [`LINE_BYTES_MAX`].
+    TooLong {
+        /// The length found.
+        bytes: usize,
+    },
+    /// Not JSON at all.
+    NotJson {
+        /// What the parser said.
+        says: String,
+    },
+    /// JSON, but spelled differently from the one form: order, spaces, escapes, duplicates.
+    NotCanonical,
+    /// A number that is not an integer with |n| < 2^53.
+    Number,
+    /// A key with a character outside ASCII, or a control character.
+    Key,
+    /// Text that is not NFC or holds a control character.
+    Text,
+}
+
+impl fmt::Display for Fault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Fault::TooLong { bytes } => {
+                write!(
+                    f,
+                    "the line has {bytes} bytes, {LINE_BYTES_MAX} are allowed: move the long part into a blob"
+                )
+            }
+            Fault::NotJson { says } => write!(f, "not JSON: {says}"),
+            Fault::NotCanonical => {
+                write!(f, "not in canonical form: compare with the output of `jq -cS .`")
+            }
+            Fault::Number => write!(f, "a number is not an integer below 2^53"),
+            Fault::Key => write!(f, "a key is not plain ASCII"),
+            Fault::Text => write!(f, "a text is not in NFC or holds a control character"),
+        }
+    }
+}
+
+impl std::error::Error for Fault {}
+
+/// Reads canonical bytes. Any other spelling of the same value is refused.
+pub fn parse(bytes: &[u8]) -> Result<Value, Fault> {
+    if bytes.len() > LINE_BYTES_MAX {
+        return Err(Fault::TooLong { bytes: bytes.len() });
+    }
+    let value: Value = serde_json::from_slice(bytes)
+        .map_err(|error| Fault::NotJson { says: error.to_string() })?;
+    // Writing it again is the check for order, spaces, escapes and duplicate keys at once.
+    if to_bytes(&value)? == bytes { Ok(value) } else { Err(Fault::NotCanonical) }
+}
+
+/// Writes a value in its one form.
+pub fn to_bytes<T: Serialize + ?Sized>(value: &T) -> Result<Vec<u8>, Fault> {
+    // Through `Value`, whose maps are ordered by key: for ASCII keys byte order is RFC 8785's order.
+    let value =
+        serde_json::to_value(value).map_err(|error| Fault::NotJson { says: error.to_string() })?;
+    check(&value)?;
+    let bytes =
+        serde_json::to_vec(&value).map_err(|error| Fault::NotJson { says: error.to_string() })?;
+    if bytes.len() > LINE_BYTES_MAX {
+        return Err(Fault::TooLong { bytes: bytes.len() });
+    }
+    Ok(bytes)
+}
+
+fn check(value: &Value) -> Result<(), Fault> {
+    match value {
+        Value::Null | Value::Bool(_) => Ok(()),
+        Value::Number(number) => match number.as_i64() {
+            Some(n) if n.abs() < INTEGER_END => Ok(()),
+            _ => Err(Fault::Number),
+        },
+        Value::String(text) => check_text(text),
+        Value::Array(items) => items.iter().try_for_each(check),
+        Value::Object(map) => map.iter().try_for_each(|(key, item)| {
+            if key.bytes().all(|b| (0x20..0x7f).contains(&b)) {
+                check(item)
+            } else {
+                Err(Fault::Key)
+            }
+        }),
+    }
+}
+
+fn check_text(text: &str) -> Result<(), Fault> {
+    let clean = text.chars().all(|c| c >= '\u{20}' && c != '\u{7f}') && is_nfc(text);
+    if clean { Ok(()) } else { Err(Fault::Text) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn check_refused(text: &str, expected: Fault) {
+        assert_eq!(parse(text.as_bytes()), Err(expected), "{text}");
+    }
+
+    #[test]
+    fn only_one_spelling_is_read() {
+        assert!(parse(br#"{"a":1,"b":["x",true]}"#).is_ok());
+        check_refused(r#"{"b":1,"a":2}"#, Fault::NotCanonical);
+        check_refused(r#"{"a": 1}"#, Fault::NotCanonical);
+        check_refused(r#"{"a":1,"a":1}"#, Fault::NotCanonical);
+        check_refused(r#"{"a":"\u0041"}"#, Fault::NotCanonical);
+        check_refused("{\"a\":1}\n", Fault::NotCanonical);
+        check_refused(r#"{"a":-0}"#, Fault::Number);
+    }
+
+    #[test]
+    fn numbers_stay_exact_in_every_tool() {
+        assert!(parse(b"9007199254740991").is_ok());
+        assert!(parse(b"-9007199254740991").is_ok());
+        check_refused("9007199254740992", Fault::Number);
+        check_refused("1.5", Fault::Number);
+        check_refused("1e3", Fault::Number);
+    }
+
+    #[test]
+    fn text_has_one_form_and_no_controls() {
+        check_refused("\"e\u{301}\"", Fault::Text);
+        assert!(parse("\"é\"".as_bytes()).is_ok());
+        check_refused("\"\u{7f}\"", Fault::Text);
+        check_refused(r#""\n""#, Fault::Text);
+        check_refused("{\"é\":1}", Fault::Key);
+    }
+
+    #[test]
+    fn a_long_line_says_how_long() {
+        let long = format!("\"{}\"", "a".repeat(LINE_BYTES_MAX));
+        check_refused(&long, Fault::TooLong { bytes: LINE_BYTES_MAX + 2 });
+    }
+}
