@@ -1,0 +1,34 @@
+//! Measurements, ours and the peers' in one run. Each bench is one file and one line in [`BENCHES`];
+//! it prints its result as JSON, one line per measurement, and fails when data or a peer is missing.
+
+#![expect(clippy::disallowed_methods, reason = "a measurement reads the clock")]
+
+mod data;
+
+use std::process::ExitCode;
+
+type Bench = fn(&[String]) -> anyhow::Result<()>;
+
+/// Name, what it measures, the function that runs it.
+const BENCHES: &[(&str, &str, Bench)] =
+    &[("data", "prints where the open data sets are read from", data::run)];
+
+fn main() -> ExitCode {
+    let mut args = std::env::args().skip(1);
+    let name = args.next().unwrap_or_default();
+    let rest: Vec<String> = args.collect();
+    let Some((_, _, run)) = BENCHES.iter().find(|(known, _, _)| *known == name) else {
+        eprintln!("usage: cargo x bench NAME …\n");
+        for (known, what, _) in BENCHES {
+            eprintln!("  {known:<12} {what}");
+        }
+        return ExitCode::from(2);
+    };
+    match run(&rest) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            eprintln!("bench {name}: {error:#}");
+            ExitCode::FAILURE
+        }
+    }
+}

@@ -1,0 +1,27 @@
+//! A site's plan: levels, zones, rooms, walls, openings, stairs, stops and equipment, in integer millimetres.
+//!
+//! Pure: bytes in, values and findings out. It knows nothing of guards, rounds or the record.
+//! The file format is `docs/spec/plan-file.md`; where the two differ the page is right and the code is wrong.
+//!
+//! Read in this order: [`plan`] (the whole), [`place`] (zones and stops), [`fabric`] (what stands),
+//! [`equipment`], [`file`](mod@file) (bytes), [`check`] (what is wrong with it).
+
+pub mod check;
+pub mod equipment;
+pub mod fabric;
+pub mod file;
+pub mod id;
+pub mod place;
+pub mod plan;
+pub mod shape;
+
+pub use check::{Fault, Finding};
+pub use equipment::{Equipment, EquipmentKind, Mark, MarkKind};
+pub use fabric::{Leaf, Link, LinkKind, Opening, Room, RoomKind, Wall};
+pub use file::{PlanDigest, ReadError};
+pub use id::{
+    EquipmentId, IdFault, LevelId, LinkId, MarkId, OpeningId, RoomId, StopId, WallId, ZoneId,
+};
+pub use place::{Level, Stop, Zone, ZoneKind};
+pub use plan::{Anchor, Plan};
+pub use shape::{Point, Shape};
