@@ -1,8 +1,6 @@
 //! Measurements, ours and the peers' in one run. Each bench is one file and one line in [`BENCHES`];
 //! it prints its result as JSON, one line per measurement, and fails when data or a peer is missing.
 
-#![expect(clippy::disallowed_methods, reason = "a measurement reads the clock")]
-
 mod data;
 
 use std::process::ExitCode;
