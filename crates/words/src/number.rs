@@ -1,0 +1,82 @@
+//! How numbers with units and times are spelled. The unit never leaves its number: the space
+//! between them does not break.
+
+use crate::Lang;
+
+/// The space that does not break.
+pub const NBSP: char = '\u{a0}';
+
+/// `41 min`.
+pub fn minutes(minutes: i64) -> String {
+    format!("{minutes}{NBSP}min")
+}
+
+/// `50 s`.
+pub fn seconds(seconds: i64) -> String {
+    format!("{seconds}{NBSP}s")
+}
+
+/// `12.5 m`, from millimetres, one decimal; a comma in Spanish.
+pub fn metres(lang: Lang, millimetres: i64) -> String {
+    let tenths = (millimetres + 50).div_euclid(100);
+    let point = match lang {
+        Lang::En => '.',
+        Lang::Es => ',',
+    };
+    format!("{}{point}{}{NBSP}m", tenths / 10, (tenths % 10).abs())
+}
+
+/// Time left on a ring: whole minutes rounded down, seconds only under two minutes.
+pub fn minutes_left(left_s: i64) -> String {
+    if left_s < 120 { seconds(left_s) } else { minutes(left_s / 60) }
+}
+
+/// A stretch of time in words: `50 s`, `41 min`, `1 h 36 min`, `26 h`.
+pub fn duration_words(duration_s: i64) -> String {
+    let total_min = duration_s / 60;
+    match (total_min / 60, total_min % 60) {
+        (0, 0) => seconds(duration_s),
+        (0, min) => minutes(min),
+        (h, 0) => format!("{h}{NBSP}h"),
+        (h, min) => format!("{h}{NBSP}h{NBSP}{min}{NBSP}min"),
+    }
+}
+
+/// `04:31`, from ms UTC and the minutes that local time is ahead of UTC.
+pub fn clock(at_ms: i64, tz_min: i64) -> String {
+    let minute = (at_ms.div_euclid(60_000) + tz_min).rem_euclid(1440);
+    format!("{:02}:{:02}", minute / 60, minute % 60)
+}
+
+/// `04:31:09`, as [`clock`].
+pub fn clock_with_seconds(at_ms: i64, tz_min: i64) -> String {
+    format!("{}:{:02}", clock(at_ms, tz_min), at_ms.div_euclid(1000).rem_euclid(60))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn seconds_only_when_they_matter() {
+        assert_eq!(minutes_left(119), "119\u{a0}s");
+        assert_eq!(minutes_left(120), "2\u{a0}min");
+        assert_eq!(duration_words(96 * 60), "1\u{a0}h\u{a0}36\u{a0}min");
+        assert_eq!(duration_words(7200), "2\u{a0}h");
+        assert_eq!(duration_words(50), "50\u{a0}s");
+    }
+
+    #[test]
+    fn clocks_cross_midnight_in_both_directions() {
+        assert_eq!(clock(0, -300), "19:00");
+        assert_eq!(clock(23 * 3_600_000 + 1_800_000, 60), "00:30");
+        assert_eq!(clock(-60_000, 0), "23:59");
+        assert_eq!(clock_with_seconds(61_000, 0), "00:01:01");
+    }
+
+    #[test]
+    fn metres_round_to_tenths() {
+        assert_eq!(metres(Lang::En, 12_449), "12.4\u{a0}m");
+        assert_eq!(metres(Lang::Es, 12_450), "12,5\u{a0}m");
+    }
+}
