@@ -8,7 +8,7 @@
 use serde::Serialize;
 use serde_json::Value;
 use std::fmt;
-use unicode_normalization::is_nfc;
+use unicode_normalization::{UnicodeNormalization, is_nfc};
 
 /// The longest line, in bytes without its newline.
 pub const LINE_BYTES_MAX: usize = 8 * 1024;
@@ -84,6 +84,11 @@ pub fn to_bytes<T: Serialize + ?Sized>(value: &T) -> Result<Vec<u8>, Fault> {
         return Err(Fault::TooLong { bytes: bytes.len() });
     }
     Ok(bytes)
+}
+
+/// The NFC form of a text, which is the only one that lines hold.
+pub fn nfc(text: &str) -> String {
+    text.nfc().collect()
 }
 
 fn check(value: &Value) -> Result<(), Fault> {
