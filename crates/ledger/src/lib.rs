@@ -4,20 +4,29 @@
 //! The format is `docs/spec/log.md`; where the two differ the page is right and the code is wrong.
 //!
 //! Read in this order: [`canonical`] (the one byte form), [`line`](mod@line) (what a device signs),
-//! [`verified`] (the only way to trusted lines), `chain`, `merkle`, `leaf`, `head`, `receipt`, `time`.
+//! [`verified`] (the only way to trusted lines), [`chain`], [`leaf`], [`merkle`], [`head`], [`receipt`].
 
 pub mod canonical;
+pub mod chain;
 pub mod digest;
+pub mod head;
 pub mod ids;
 pub mod key;
+pub mod leaf;
 pub mod line;
+pub mod merkle;
+pub mod note;
 pub mod private;
+pub mod receipt;
 pub mod verified;
 
 pub use canonical::Fault as CanonicalFault;
 pub use digest::{DeviceId, Digest, LineId};
+pub use head::{Head, LogKey, SignedHead, VerifiedHead, Vkey};
 pub use ids::{PersonId, WatchId};
 pub use key::{DeviceKey, PublicKey, Signature};
+pub use leaf::Leaf;
 pub use line::{Auth, Clk, HeadRef, Line, SignedLine};
 pub use private::{Private, Salt};
+pub use receipt::{Proof, Receipt};
 pub use verified::{LineFault, Verified};
