@@ -247,7 +247,7 @@ mod tests {
         let lines = chain(6);
         let fork = line(3, lines[2].id(), 1);
         let cut = line(5, LineId(crate::Digest::of(b"other")), 2);
-        let mut set = vec![&lines[0], &lines[2], &lines[3], &fork, &lines[4], &cut];
+        let mut set = [&lines[0], &lines[2], &lines[3], &fork, &lines[4], &cut];
         let expected = vec![
             Flaw::Missing { first: 1, last: 1 },
             Flaw::Fork {

@@ -4,7 +4,8 @@
 //! The format is `docs/spec/log.md`; where the two differ the page is right and the code is wrong.
 //!
 //! Read in this order: [`canonical`] (the one byte form), [`line`](mod@line) (what a device signs),
-//! [`verified`] (the only way to trusted lines), [`chain`], [`leaf`], [`merkle`], [`head`], [`receipt`].
+//! [`verified`] (the only way to trusted lines), [`chain`], [`leaf`], [`merkle`], [`head`], [`receipt`],
+//! [`time`].
 
 pub mod canonical;
 pub mod chain;
@@ -18,6 +19,7 @@ pub mod merkle;
 pub mod note;
 pub mod private;
 pub mod receipt;
+pub mod time;
 pub mod verified;
 
 pub use canonical::Fault as CanonicalFault;
@@ -29,4 +31,5 @@ pub use leaf::Leaf;
 pub use line::{Auth, Clk, HeadRef, Line, SignedLine};
 pub use private::{Private, Salt};
 pub use receipt::{Proof, Receipt};
+pub use time::{Recorded, Sealed};
 pub use verified::{LineFault, Verified};
