@@ -1,0 +1,47 @@
+//! The one door for commands: `cargo x demo | test | bench | campaign | night | web | tidy`.
+#![expect(clippy::disallowed_methods, reason = "a launcher times its stages")]
+
+mod demo;
+mod launch;
+mod test;
+mod tidy;
+mod tools;
+mod web;
+
+use anyhow::{Result, bail};
+use std::env;
+
+const USAGE: &str = "\
+cargo x demo                  build the web parts, seed Gannet Quay, serve it, print where to look
+cargo x test [STAGE …]        everything that must be green; with names, only those stages
+cargo x bench NAME …          one measurement; without a name, their list
+cargo x campaign NAME --for MINUTES [--resume]
+                              a long test; its results add up in bench/results/
+cargo x night FILE -o BUNDLE.zip
+                              the record that a night tells, with throw-away keys
+cargo x web                   build the phone into target/web
+cargo x tidy                  rooms, arrows, names in the map";
+
+fn main() -> Result<()> {
+    let mut arguments = env::args().skip(1);
+    let command = arguments.next().unwrap_or_default();
+    let rest: Vec<String> = arguments.collect();
+    env::set_current_dir(launch::root())?;
+    match command.as_str() {
+        "demo" => demo::run(&rest),
+        "test" => test::run(&rest),
+        "bench" => launch::cargo_run("rattlewatch-bench", true, &rest),
+        "campaign" => {
+            let arguments: Vec<String> = ["campaign".to_owned()].into_iter().chain(rest).collect();
+            launch::cargo_run("rattlewatch-bench", true, &arguments)
+        }
+        "night" => launch::cargo_run("rattlewatch-night", false, &rest),
+        "web" => web::build(),
+        "tidy" => tidy::run(),
+        "" | "help" | "--help" => {
+            println!("{USAGE}");
+            Ok(())
+        }
+        other => bail!("`cargo x {other}` is not a command. These are:\n{USAGE}"),
+    }
+}

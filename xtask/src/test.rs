@@ -1,0 +1,95 @@
+//! Everything that must be green, stage by stage, each with its minutes against a printed budget.
+
+use crate::{launch, tidy, tools, web};
+use anyhow::{Result, bail};
+use std::process::Command;
+use std::time::Instant;
+
+/// One stage and the minutes that it may take on a cold machine with two cores.
+struct Stage {
+    name: &'static str,
+    budget_min: u32,
+    run: fn() -> Result<()>,
+}
+
+/// In this order, because the cheap ones fail first. Together at most 60 minutes.
+const STAGES: &[Stage] = &[
+    Stage { name: "tools", budget_min: 3, run: tools::ensure },
+    Stage { name: "format", budget_min: 1, run: || launch::cargo(&["fmt", "--all", "--check"]) },
+    Stage { name: "tidy", budget_min: 1, run: tidy::run },
+    Stage { name: "web", budget_min: 6, run: web::build },
+    Stage { name: "wasm", budget_min: 4, run: wasm },
+    Stage { name: "clippy", budget_min: 12, run: clippy },
+    Stage { name: "tests", budget_min: 24, run: tests },
+    Stage { name: "browser", budget_min: 9, run: browser },
+];
+
+/// Rooms that must think on a phone as well.
+pub(crate) const PURE: &[&str] = &[
+    "ledger",
+    "record",
+    "geometry",
+    "words",
+    "floorplan",
+    "watch",
+    "rules",
+    "planner",
+    "picture",
+    "sheet",
+    "bundle",
+    "phone",
+];
+
+/// Runs all stages, or those that are named.
+pub(crate) fn run(names: &[String]) -> Result<()> {
+    for name in names {
+        if !STAGES.iter().any(|stage| stage.name == name) {
+            let known: Vec<&str> = STAGES.iter().map(|stage| stage.name).collect();
+            bail!("no stage {name:?}; there are: {}", known.join(", "));
+        }
+    }
+    let mut table = String::new();
+    for stage in STAGES.iter().filter(|s| names.is_empty() || names.iter().any(|n| n == s.name)) {
+        println!("== {}", stage.name);
+        let began = Instant::now();
+        (stage.run)()?;
+        let took_min = began.elapsed().as_secs_f32() / 60.0;
+        table += &format!("{:<10}{took_min:>6.1} min of {:>2}\n", stage.name, stage.budget_min);
+    }
+    print!("\n{table}");
+    Ok(())
+}
+
+fn wasm() -> Result<()> {
+    tools::ensure_wasm_target()?;
+    let packages: Vec<String> = PURE
+        .iter()
+        .filter(|name| std::path::Path::new("crates").join(name).exists())
+        .flat_map(|name| ["--package".to_owned(), format!("rattlewatch-{name}")])
+        .collect();
+    let mut command = Command::new(env!("CARGO"));
+    command.args(["check", "--quiet", "--target", "wasm32-unknown-unknown"]).args(packages);
+    launch::program(&mut command)
+}
+
+fn clippy() -> Result<()> {
+    launch::cargo(&["clippy", "--quiet", "--workspace", "--all-targets", "--", "-D", "warnings"])
+}
+
+/// All but the program itself, whose tests drive the built phone in a browser.
+fn tests() -> Result<()> {
+    launch::cargo(&[
+        "test",
+        "--workspace",
+        "--exclude",
+        "rattlewatch-phone-web",
+        "--exclude",
+        "rattlewatch",
+        "--no-fail-fast",
+    ])
+}
+
+/// The real program: its commands, and the real phone in a real Chromium, one after another.
+fn browser() -> Result<()> {
+    launch::cargo(&["test", "--package", "rattlewatch", "--no-fail-fast", "--", "--test-threads=1"])
+}
