@@ -12,7 +12,7 @@ pub mod reading;
 pub use authentication::{AuthenticationFault, RequestNote};
 pub use enrolment::{EnrolReply, EnrolRequest, Member, confirmation_code};
 pub use message::{
-    GivenLine, Is, KnownKey, LineFrom, Outcome, Reply, Request, SentLine, VERSION, WatchFrom,
+    GivenLine, Is, KnownKey, LineFrom, Named, Outcome, Reply, Request, SentLine, VERSION, WatchFrom,
 };
 pub use reading::{ReadReply, ReplyFault};
 

@@ -1,7 +1,8 @@
 //! How a phone becomes known: a one-time token from the desk, a key of its own, and six digits that
 //! a person reads aloud to another.
 
-use ledger::{Digest, PersonId, PublicKey, Signature, WatchId};
+use super::message::Named;
+use ledger::{Digest, PublicKey, Signature, WatchId};
 use record::KeyKept;
 use serde::{Deserialize, Serialize};
 
@@ -55,18 +56,12 @@ pub struct Member {
     /// The watches this person may see.
     #[serde(default)]
     pub watches: Vec<WatchId>,
+    /// Who else may take over on this phone.
+    #[serde(default)]
+    pub people: Vec<Named>,
     /// Tag of the person's language, if the desk knows it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub language: Option<String>,
-}
-
-/// A person with what to call them on a screen. The name stays out of the record.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Named {
-    /// The person.
-    pub id: PersonId,
-    /// The name.
-    pub name: String,
 }
 
 /// The six digits that phone and desk show: from SHA-256 of the raw public key followed by the token's

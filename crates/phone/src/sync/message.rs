@@ -72,6 +72,12 @@ pub struct Reply {
     /// The keys that those lines are signed with.
     #[serde(default)]
     pub keys: Vec<KnownKey>,
+    /// The watches this person may see now, open ones first; a watch opened since is found here.
+    #[serde(default)]
+    pub watches: Vec<WatchId>,
+    /// Who else may take over on this phone.
+    #[serde(default)]
+    pub people: Vec<Named>,
     /// Whether there is more than fitted: ask again at once, from the last leaf given.
     #[serde(default)]
     pub more: bool,
@@ -145,6 +151,15 @@ pub struct KnownKey {
     /// What to call that person on a screen.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub name: Option<String>,
+}
+
+/// A person with what to call them on a screen. The name stays out of the record.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Named {
+    /// The person.
+    pub id: ledger::PersonId,
+    /// The name.
+    pub name: String,
 }
 
 /// Text and signature of a line in either direction.

@@ -1,11 +1,11 @@
 //! What a phone may believe of a reply: a head signed by the pinned key that only grew, lines and
 //! receipts that lead to it. A reply is believed as a whole or not at all.
 
-use super::message::{GivenLine, Is, KnownKey, LineFrom, Outcome, Reply};
+use super::message::{GivenLine, Is, KnownKey, LineFrom, Named, Outcome, Reply};
 use ledger::head::{HeadFault, SignedHead, VerifiedHead, Vkey};
 use ledger::leaf::{Entry as EntryLeaf, Leaf};
 use ledger::merkle::{self, ProofFault};
-use ledger::{DeviceId, HeadRef, Line, LineId, Private, PublicKey, Verified};
+use ledger::{DeviceId, HeadRef, Line, LineId, Private, PublicKey, Verified, WatchId};
 use std::collections::BTreeMap;
 use std::fmt;
 
@@ -22,6 +22,10 @@ pub struct ReadReply {
     pub keys: Vec<KnownKey>,
     /// Lines of devices whose key is not known: asked for again once it is.
     pub unknown_devices: Vec<DeviceId>,
+    /// The watches this person may see now.
+    pub watches: Vec<WatchId>,
+    /// Who else may take over on this phone.
+    pub people: Vec<Named>,
     /// Whether to ask again at once.
     pub more: bool,
 }
@@ -129,6 +133,8 @@ impl Reply {
             lines: Vec::new(),
             keys: self.keys.clone(),
             unknown_devices: Vec::new(),
+            watches: self.watches.clone(),
+            people: self.people.clone(),
             more: self.more,
             head,
         };
