@@ -2,14 +2,17 @@
 //! it prints its result as JSON, one line per measurement, and fails when data or a peer is missing.
 
 mod data;
+mod import;
 
 use std::process::ExitCode;
 
 type Bench = fn(&[String]) -> anyhow::Result<()>;
 
 /// Name, what it measures, the function that runs it.
-const BENCHES: &[(&str, &str, Bench)] =
-    &[("data", "prints where the open data sets are read from", data::run)];
+const BENCHES: &[(&str, &str, Bench)] = &[
+    ("data", "prints where the open data sets are read from", data::run),
+    ("import", "imports an open indoor data set and counts what came of it", import::run),
+];
 
 fn main() -> ExitCode {
     let mut args = std::env::args().skip(1);

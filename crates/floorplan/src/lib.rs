@@ -11,6 +11,7 @@ pub mod equipment;
 pub mod fabric;
 pub mod file;
 pub mod id;
+pub mod import;
 pub mod place;
 pub mod plan;
 pub mod shape;
