@@ -9,6 +9,7 @@
 #[macro_use]
 mod entry;
 pub mod codes;
+pub mod documents;
 mod draft;
 pub mod ids;
 mod kinds;
