@@ -69,17 +69,14 @@ pub fn parse(bytes: &[u8]) -> Result<Value, Fault> {
     let value: Value = serde_json::from_slice(bytes)
         .map_err(|error| Fault::NotJson { says: error.to_string() })?;
     // Writing it again is the check for order, spaces, escapes and duplicate keys at once.
-    if to_bytes(&value)? == bytes { Ok(value) } else { Err(Fault::NotCanonical) }
+    if write(&value)? == bytes { Ok(value) } else { Err(Fault::NotCanonical) }
 }
 
 /// Writes a value in its one form.
 pub fn to_bytes<T: Serialize + ?Sized>(value: &T) -> Result<Vec<u8>, Fault> {
-    // Through `Value`, whose maps are ordered by key: for ASCII keys byte order is RFC 8785's order.
     let value =
         serde_json::to_value(value).map_err(|error| Fault::NotJson { says: error.to_string() })?;
-    check(&value)?;
-    let bytes =
-        serde_json::to_vec(&value).map_err(|error| Fault::NotJson { says: error.to_string() })?;
+    let bytes = write(&value)?;
     if bytes.len() > LINE_BYTES_MAX {
         return Err(Fault::TooLong { bytes: bytes.len() });
     }
@@ -91,28 +88,75 @@ pub fn nfc(text: &str) -> String {
     text.nfc().collect()
 }
 
-fn check(value: &Value) -> Result<(), Fault> {
-    match value {
-        Value::Null | Value::Bool(_) => Ok(()),
-        Value::Number(number) => match number.as_i64() {
-            Some(n) if n.abs() < INTEGER_END => Ok(()),
-            _ => Err(Fault::Number),
-        },
-        Value::String(text) => check_text(text),
-        Value::Array(items) => items.iter().try_for_each(check),
-        Value::Object(map) => map.iter().try_for_each(|(key, item)| {
-            if key.bytes().all(|b| (0x20..0x7f).contains(&b)) {
-                check(item)
-            } else {
-                Err(Fault::Key)
-            }
-        }),
-    }
+fn write(value: &Value) -> Result<Vec<u8>, Fault> {
+    let mut out = Vec::with_capacity(512);
+    write_value(value, &mut out)?;
+    Ok(out)
 }
 
-fn check_text(text: &str) -> Result<(), Fault> {
-    let clean = text.chars().all(|c| c >= '\u{20}' && c != '\u{7f}') && is_nfc(text);
-    if clean { Ok(()) } else { Err(Fault::Text) }
+fn write_value(value: &Value, out: &mut Vec<u8>) -> Result<(), Fault> {
+    match value {
+        Value::Null => out.extend(b"null"),
+        Value::Bool(true) => out.extend(b"true"),
+        Value::Bool(false) => out.extend(b"false"),
+        Value::Number(number) => match number.as_i64() {
+            Some(n) if n.unsigned_abs() < INTEGER_END as u64 => {
+                out.extend(number.to_string().as_bytes())
+            }
+            _ => return Err(Fault::Number),
+        },
+        Value::String(text) => write_text(text, out)?,
+        Value::Array(items) => write_all(b"[]", items, out, write_value)?,
+        Value::Object(map) => {
+            // For ASCII keys byte order is RFC 8785's order. The map may keep another one, if
+            // anything in the build asks serde_json to preserve the order of reading.
+            let mut members: Vec<(&String, &Value)> = map.iter().collect();
+            members.sort_unstable_by_key(|(key, _)| *key);
+            write_all(b"{}", &members, out, |(key, item), out| {
+                if !key.bytes().all(|b| (0x20..0x7f).contains(&b)) {
+                    return Err(Fault::Key);
+                }
+                write_text(key, out)?;
+                out.push(b':');
+                write_value(item, out)
+            })?;
+        }
+    }
+    Ok(())
+}
+
+fn write_all<T>(
+    brackets: &[u8; 2],
+    items: &[T],
+    out: &mut Vec<u8>,
+    write_one: impl Fn(&T, &mut Vec<u8>) -> Result<(), Fault>,
+) -> Result<(), Fault> {
+    out.push(brackets[0]);
+    for (place, item) in items.iter().enumerate() {
+        if place > 0 {
+            out.push(b',');
+        }
+        write_one(item, out)?;
+    }
+    out.push(brackets[1]);
+    Ok(())
+}
+
+fn write_text(text: &str, out: &mut Vec<u8>) -> Result<(), Fault> {
+    let clean = text.bytes().all(|b| b >= 0x20 && b != 0x7f) && (text.is_ascii() || is_nfc(text));
+    if !clean {
+        return Err(Fault::Text);
+    }
+    out.push(b'"');
+    for byte in text.bytes() {
+        // Without control characters these are the only two that JSON must escape.
+        if matches!(byte, b'"' | b'\\') {
+            out.push(b'\\');
+        }
+        out.push(byte);
+    }
+    out.push(b'"');
+    Ok(())
 }
 
 #[cfg(test)]
@@ -139,6 +183,7 @@ mod tests {
         assert!(parse(b"9007199254740991").is_ok());
         assert!(parse(b"-9007199254740991").is_ok());
         check_refused("9007199254740992", Fault::Number);
+        check_refused("-9223372036854775808", Fault::Number);
         check_refused("1.5", Fault::Number);
         check_refused("1e3", Fault::Number);
     }

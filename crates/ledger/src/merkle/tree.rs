@@ -43,7 +43,12 @@ impl Tree {
 
     /// The hash of one leaf.
     pub fn leaf(&self, index: u64) -> Option<Digest> {
-        self.levels.first()?.get(usize::try_from(index).ok()?).copied()
+        self.node(0, index)
+    }
+
+    /// The full node over `1 << level` leaves from `place << level` on; none if it is not full yet.
+    pub fn node(&self, level: u32, place: u64) -> Option<Digest> {
+        self.levels.get(level as usize)?.get(usize::try_from(place).ok()?).copied()
     }
 
     /// The root over all leaves.
