@@ -22,7 +22,14 @@ cargo x night FILE -o BUNDLE.zip
 cargo x web                   build the phone into target/web
 cargo x tidy                  rooms, arrows, names in the map";
 
-fn main() -> Result<()> {
+fn main() {
+    if let Err(error) = run() {
+        eprintln!("{error:#}");
+        std::process::exit(1);
+    }
+}
+
+fn run() -> Result<()> {
     let mut arguments = env::args().skip(1);
     let command = arguments.next().unwrap_or_default();
     let rest: Vec<String> = arguments.collect();

@@ -1,0 +1,16 @@
+//! Drawings as SVG text, the same for phone, desk and paper, the same bytes for the same input.
+//!
+//! Shapes carry the meaning, classes carry the ink: on screens `assets/tokens.css` colours them, on
+//! paper [`paper_style`] does. No fonts, no pixels, no sentences: texts come in as arguments.
+//!
+//! Start with [`dial`](mod@dial), our signature picture; [`ring`](mod@ring) is the phone's burning lane.
+
+pub mod dial;
+mod paper;
+mod polar;
+mod rim_labels;
+pub mod ring;
+
+pub use dial::{DialInput, DialZone, MiddleLine, Span, dial, small_dial};
+pub use paper::paper_style;
+pub use ring::ring;
