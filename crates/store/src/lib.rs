@@ -1,0 +1,34 @@
+//! Lines, heads, blobs and settings, durable and in order: SQLite or PostgreSQL, chosen by URL.
+//!
+//! A store holds one organisation: one log a year, every chain in them, blobs beside them. It knows
+//! bytes, ids and places, never what a kind of line means. What it acknowledges is on the disk.
+//!
+//! Read in this order: [`Store`] (what can be asked), [`Outcome`] (what becomes of a line),
+//! `sequence` (how that is decided, without a database), `writer` (the one task that writes),
+//! `backend` (what a database must do), `high_water` (what a restored backup cannot reach).
+
+mod backend;
+mod blobs;
+mod columns;
+mod disk;
+mod error;
+mod high_water;
+mod leaves;
+mod outcome;
+mod sequence;
+mod settings;
+mod sqlite;
+mod store;
+mod tree;
+mod writer;
+
+pub use blobs::{BLOB_BYTES_MAX, Blobs, Progress};
+pub use disk::{ALARM_PERCENT, RESERVE_PERCENT, Room};
+pub use error::StoreError;
+pub use high_water::Mark;
+pub use leaves::leaf_of;
+pub use outcome::{
+    Appended, Incoming, Outcome, Place, PrivateLine, Quarantined, ReceivedAt, Refusal, StoredLine,
+};
+pub use settings::{Expect, Setting, SettingKey, Written};
+pub use store::{Growth, Options, Store};

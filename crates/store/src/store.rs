@@ -1,0 +1,497 @@
+//! The handle that the server holds.
+
+use crate::backend::{Backend, LogRow, Select};
+use crate::blobs::{BLOB_BYTES_MAX, Blobs};
+use crate::disk::{Reserve, Room};
+use crate::error::StoreError;
+use crate::high_water::{HighWater, Mark};
+use crate::leaves::{Nodes, leaf_of};
+use crate::outcome::{Appended, Incoming, PrivateLine, Place, Quarantined, ReceivedAt, StoredLine};
+use crate::settings::{Expect, Setting, SettingKey, Written};
+use crate::sqlite::SqliteStore;
+use crate::writer::{Append, Ask, Reply, Seen, Writer};
+use ledger::head::{Head, SignedHead, Vkey};
+use ledger::leaf::Leaf;
+use ledger::receipt::{Proof, Receipt};
+use ledger::{DeviceId, Digest, WatchId};
+use std::ops::Range;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use tokio::sync::{mpsc, oneshot, watch};
+
+/// Where a store lives and what it may use.
+#[derive(Debug, Clone)]
+pub struct Options {
+    /// `sqlite:PATH` or a plain path; `postgres://…` for PostgreSQL.
+    pub database: String,
+    /// Folder of the blobs.
+    pub blobs: PathBuf,
+    /// Folder of the high-water marks: on another disk, and in no backup of the database.
+    pub high_water: PathBuf,
+    /// Bytes that stay free; none: 2 % of each disk.
+    pub reserve_bytes: Option<u64>,
+    /// The largest blob.
+    pub blob_bytes_max: u64,
+    /// Name of the SQLite file layer to use instead of the system's; for tests of lost power.
+    pub vfs: Option<String>,
+}
+
+impl Options {
+    /// Everything in one folder: good for a first start and for tests. The marks should move to
+    /// another disk before it matters.
+    pub fn in_folder(folder: &Path) -> Options {
+        Options {
+            database: format!("sqlite:{}", folder.join("record.db").display()),
+            blobs: folder.join("blobs"),
+            high_water: folder.join("high-water"),
+            reserve_bytes: None,
+            blob_bytes_max: BLOB_BYTES_MAX,
+            vfs: None,
+        }
+    }
+
+    fn sqlite_path(&self) -> Option<&Path> {
+        let is_postgres =
+            self.database.starts_with("postgres://") || self.database.starts_with("postgresql://");
+        let path = self.database.strip_prefix("sqlite:").unwrap_or(&self.database);
+        (!is_postgres).then(|| Path::new(path.strip_prefix("//").unwrap_or(path)))
+    }
+}
+
+/// A store: the logs of one organisation, its blobs and its settings. Clones share it.
+#[derive(Debug, Clone)]
+pub struct Store {
+    backend: Arc<dyn Backend>,
+    blobs: Blobs,
+    reserve: Reserve,
+    /// None when opened for reading only.
+    writing: Option<Writing>,
+}
+
+#[derive(Debug, Clone)]
+struct Writing {
+    epoch: i64,
+    asks: mpsc::Sender<Ask>,
+    seen: watch::Receiver<Seen>,
+}
+
+/// Requests that wait for the writer at most; beyond that whoever asks waits.
+const ASKS_QUEUED: usize = 4_096;
+
+impl Store {
+    /// Opens a store for reading and writing and takes over as the one that orders lines. Refuses a
+    /// database that is older than what was signed. Must be called inside a tokio runtime.
+    pub async fn open(options: &Options) -> Result<Store, StoreError> {
+        let (backend, reserve) = open_backend(options, true).await?;
+        let mut high_water = HighWater::new(&options.high_water)?;
+        check_marks(&*backend, &mut high_water).await?;
+        let blobs = Blobs::open(&options.blobs, reserve.clone(), options.blob_bytes_max)?;
+        let epoch = backend.take_over().await?;
+        let (asks, asked) = mpsc::channel(ASKS_QUEUED);
+        let (sender, seen) = watch::channel(Seen::default());
+        let writer = Writer::new(backend.clone(), epoch, high_water, reserve.clone(), sender);
+        tokio::spawn(writer.run(asked));
+        let store =
+            Store { backend, blobs, reserve, writing: Some(Writing { epoch, asks, seen }) };
+        Ok(store)
+    }
+
+    /// Opens a store for reading only; also one that was rolled back.
+    pub async fn open_reader(options: &Options) -> Result<Store, StoreError> {
+        let (backend, reserve) = open_backend(options, false).await?;
+        let blobs = Blobs::open(&options.blobs, reserve.clone(), options.blob_bytes_max)?;
+        Ok(Store { backend, blobs, reserve, writing: None })
+    }
+
+    /// The blobs.
+    pub fn blobs(&self) -> &Blobs {
+        &self.blobs
+    }
+
+    /// Room on the fullest disk.
+    pub fn room(&self) -> Result<Room, StoreError> {
+        self.reserve.room()
+    }
+
+    // Lines in.
+
+    /// Makes a log unless there is one of that name (`HOST/ORG/YEAR`).
+    pub async fn create_log(&self, origin: &str) -> Result<(), StoreError> {
+        let origin = Arc::from(origin);
+        self.ask(|reply| Ask::CreateLog { origin, reply }).await
+    }
+
+    /// Appends a batch and returns when all of it that was taken is durable.
+    pub async fn append(
+        &self,
+        origin: &str,
+        rx: ReceivedAt,
+        lines: Vec<Incoming>,
+    ) -> Result<Appended, StoreError> {
+        let origin = Arc::from(origin);
+        self.ask(|reply| Ask::Append(Append { origin, rx, lines, reply })).await
+    }
+
+    /// Signs the committed head and returns it. The high-water mark is durable before `sign` is
+    /// called; a head that was signed already is returned as it is.
+    pub async fn publish(
+        &self,
+        origin: &str,
+        sign: impl FnOnce(&Head) -> SignedHead + Send + 'static,
+    ) -> Result<SignedHead, StoreError> {
+        let (origin, sign) = (Arc::from(origin), Box::new(sign));
+        self.ask(|reply| Ask::Publish { origin, sign, reply }).await
+    }
+
+    /// Closes a log with a last leaf that names the next log and its key.
+    pub async fn close_log(
+        &self,
+        origin: &str,
+        rx: ReceivedAt,
+        next: Vkey,
+    ) -> Result<Head, StoreError> {
+        let origin = Arc::from(origin);
+        self.ask(|reply| Ask::CloseLog { origin, rx, next, reply }).await
+    }
+
+    /// Erases the private line at a place. The line that says so is appended first, so that a crash
+    /// between the two leaves a promise that can be kept again, never a hole without a reason.
+    pub async fn erase_private(&self, place: &Place) -> Result<(), StoreError> {
+        let epoch = self.writing()?.epoch;
+        let log = self.log(&place.origin).await?;
+        self.backend.erase_private(epoch, log.log, place.index).await
+    }
+
+    // Lines out.
+
+    /// The names of all logs, oldest first.
+    pub async fn logs(&self) -> Result<Vec<Arc<str>>, StoreError> {
+        Ok(self.backend.logs().await?.into_iter().map(|row| row.origin).collect())
+    }
+
+    /// The committed head of a log.
+    pub async fn head(&self, origin: &str) -> Result<Head, StoreError> {
+        let log = self.log(origin).await?;
+        Ok(Head { origin: log.origin.to_string(), size: log.size, root: log.root })
+    }
+
+    /// Changes whenever a log has grown; the value counts for nothing, read the log.
+    pub fn growth(&self) -> Result<Growth, StoreError> {
+        Ok(Growth(self.writing()?.seen.clone()))
+    }
+
+    /// Lines of one log by index, in order, at most `limit`. A closing leaf is no line.
+    pub async fn lines(
+        &self,
+        origin: &str,
+        indexes: Range<u64>,
+        limit: u32,
+    ) -> Result<Vec<StoredLine>, StoreError> {
+        let log = self.log(origin).await?.log;
+        self.backend.lines(&Select::Range { log, indexes }, limit).await
+    }
+
+    /// Lines of one watch over all logs in log order, after a place, at most `limit`.
+    pub async fn lines_of_watch(
+        &self,
+        watch: &WatchId,
+        after: Option<&Place>,
+        limit: u32,
+    ) -> Result<Vec<StoredLine>, StoreError> {
+        let after = match after {
+            Some(place) => Some((self.log(&place.origin).await?.log, place.index)),
+            None => None,
+        };
+        let watch = watch.clone();
+        self.backend.lines(&Select::Watch { watch, after }, limit).await
+    }
+
+    /// Lines of one chain from a number, in order, at most `limit`.
+    pub async fn lines_of_chain(
+        &self,
+        dev: DeviceId,
+        watch: &WatchId,
+        from_seq: u64,
+        limit: u32,
+    ) -> Result<Vec<StoredLine>, StoreError> {
+        let watch = watch.clone();
+        self.backend.lines(&Select::Chain { dev, watch, from_seq }, limit).await
+    }
+
+    /// The next number of a chain and the line it follows: where the server's own chain goes on.
+    pub async fn tail(
+        &self,
+        dev: DeviceId,
+        watch: &WatchId,
+    ) -> Result<(u64, ledger::LineId), StoreError> {
+        let rows = self.backend.chains(&[(dev, watch.clone())]).await?;
+        Ok(rows.first().map_or((0, ledger::LineId::default()), |row| (row.next, row.last)))
+    }
+
+    /// The private line at a place.
+    pub async fn private(&self, place: &Place) -> Result<PrivateLine, StoreError> {
+        let log = self.log(&place.origin).await?;
+        Ok(match self.backend.private(log.log, place.index).await? {
+            None => PrivateLine::Absent,
+            Some(None) => PrivateLine::Erased,
+            Some(Some(bytes)) => PrivateLine::Here(bytes),
+        })
+    }
+
+    /// The lines that are held, by chain, as the numbers they have.
+    pub async fn held(&self) -> Result<Vec<(DeviceId, WatchId, u64)>, StoreError> {
+        self.backend.all_held().await
+    }
+
+    /// Lines in quarantine, in the order they came, at most `limit`.
+    pub async fn quarantine(&self, limit: u32) -> Result<Vec<Quarantined>, StoreError> {
+        self.backend.quarantine(limit).await
+    }
+
+    // Proofs.
+
+    /// The newest signed head of a log; none before the first.
+    pub async fn published(&self, origin: &str) -> Result<Option<SignedHead>, StoreError> {
+        if let Some(writing) = &self.writing {
+            if let Some(head) = writing.seen.borrow().published.get(origin) {
+                return Ok(Some(head.clone()));
+            }
+        }
+        let log = self.log(origin).await?;
+        let Some(row) = self.backend.head(log.log, log.size).await? else { return Ok(None) };
+        let head = SignedHead::parse(&row.note);
+        let head = head.map_err(|fault| StoreError::damaged(format!("a kept head: {fault}")))?;
+        Ok(Some(head))
+    }
+
+    /// The leaf at an index.
+    pub async fn leaf(&self, origin: &str, index: u64) -> Result<Leaf, StoreError> {
+        let log = self.log(origin).await?;
+        self.leaf_in(&log, index).await
+    }
+
+    /// Receipts for these indexes under a signed head of at least that size.
+    pub async fn receipts(
+        &self,
+        head: &SignedHead,
+        indexes: &[u64],
+    ) -> Result<Vec<Receipt>, StoreError> {
+        let log = self.log(&head.claimed().origin).await?;
+        let size = head.claimed().size;
+        self.check_inside(&log, size)?;
+        let mut nodes = Nodes::new(&*self.backend, &log);
+        let mut receipts = Vec::with_capacity(indexes.len());
+        for index in indexes.iter().copied() {
+            if index >= size {
+                return Err(outside(&log, index));
+            }
+            let path = nodes.inclusion(index, size).await?;
+            let leaf = self.leaf_in(&log, index).await?;
+            receipts.push(Receipt { leaf, proof: Proof { index, path, head: head.clone() } });
+        }
+        Ok(receipts)
+    }
+
+    /// The inclusion proof of a leaf in the tree of `size` leaves.
+    pub async fn inclusion(
+        &self,
+        origin: &str,
+        index: u64,
+        size: u64,
+    ) -> Result<Vec<Digest>, StoreError> {
+        let log = self.log(origin).await?;
+        self.check_inside(&log, size)?;
+        if index >= size {
+            return Err(outside(&log, index));
+        }
+        Nodes::new(&*self.backend, &log).inclusion(index, size).await
+    }
+
+    /// The consistency proof between two sizes of a log, the older above 0.
+    pub async fn consistency(
+        &self,
+        origin: &str,
+        old: u64,
+        new: u64,
+    ) -> Result<Vec<Digest>, StoreError> {
+        let log = self.log(origin).await?;
+        self.check_inside(&log, new)?;
+        if old == 0 || old > new {
+            return Err(outside(&log, old));
+        }
+        Nodes::new(&*self.backend, &log).consistency(old, new).await
+    }
+
+    /// The root over the first `size` leaves.
+    pub async fn root_at(&self, origin: &str, size: u64) -> Result<Digest, StoreError> {
+        let log = self.log(origin).await?;
+        self.check_inside(&log, size)?;
+        Nodes::new(&*self.backend, &log).root(size).await
+    }
+
+    // Settings and derived values.
+
+    /// One setting.
+    pub async fn setting(&self, key: &SettingKey) -> Result<Option<Setting>, StoreError> {
+        self.backend.setting(key).await
+    }
+
+    /// All settings of a collection whose keys begin with `prefix` (empty: all), by key.
+    pub async fn settings(
+        &self,
+        collection: &str,
+        prefix: &str,
+    ) -> Result<Vec<Setting>, StoreError> {
+        self.backend.settings(collection, prefix).await
+    }
+
+    /// Writes a setting if what is there is what was expected.
+    pub async fn write_setting<T: serde::Serialize + ?Sized>(
+        &self,
+        key: &SettingKey,
+        value: &T,
+        expect: Expect,
+    ) -> Result<Written, StoreError> {
+        let epoch = self.writing()?.epoch;
+        self.reserve.check(0)?;
+        let value = serde_json::to_string(value).map_err(|error| StoreError::Database {
+            says: format!("setting {}/{}: {error}", key.collection, key.key).as_str().into(),
+        })?;
+        self.backend.write_setting(epoch, key, Some(&value), expect).await
+    }
+
+    /// Removes a setting if what is there is what was expected.
+    pub async fn remove_setting(
+        &self,
+        key: &SettingKey,
+        expect: Expect,
+    ) -> Result<Written, StoreError> {
+        self.backend.write_setting(self.writing()?.epoch, key, None, expect).await
+    }
+
+    /// One derived value: something that can be made again from the record.
+    pub async fn derived(
+        &self,
+        collection: &str,
+        key: &str,
+    ) -> Result<Option<Vec<u8>>, StoreError> {
+        self.backend.derived(collection, key).await
+    }
+
+    /// Writes a derived value.
+    pub async fn write_derived(
+        &self,
+        collection: &str,
+        key: &str,
+        value: &[u8],
+    ) -> Result<(), StoreError> {
+        self.writing()?;
+        self.backend.write_derived(collection, key, value).await
+    }
+
+    /// Drops all derived values; nothing is lost.
+    pub async fn drop_derived(&self) -> Result<(), StoreError> {
+        self.writing()?;
+        self.backend.drop_derived().await
+    }
+
+    // Inside.
+
+    pub(crate) fn backend(&self) -> &dyn Backend {
+        &*self.backend
+    }
+
+    pub(crate) async fn log(&self, origin: &str) -> Result<LogRow, StoreError> {
+        let logs = self.backend.logs().await?;
+        let found = logs.into_iter().find(|row| &*row.origin == origin);
+        found.ok_or_else(|| StoreError::NoLog { origin: origin.into() })
+    }
+
+    async fn leaf_in(&self, log: &LogRow, index: u64) -> Result<Leaf, StoreError> {
+        if index >= log.size {
+            return Err(outside(log, index));
+        }
+        if let Some(closing) = log.closing.as_ref().filter(|_| index + 1 == log.size) {
+            let leaf = Leaf::parse(closing);
+            return leaf.map_err(|fault| StoreError::damaged(format!("the closing leaf: {fault}")));
+        }
+        let select = Select::Range { log: log.log, indexes: index..index + 1 };
+        let lines = self.backend.lines(&select, 1).await?;
+        let line = lines.first();
+        let line = line.ok_or_else(|| StoreError::damaged(format!("line {index} is missing")))?;
+        Ok(leaf_of(line))
+    }
+
+    fn check_inside(&self, log: &LogRow, size: u64) -> Result<(), StoreError> {
+        if size <= log.size { Ok(()) } else { Err(outside(log, size)) }
+    }
+
+    fn writing(&self) -> Result<&Writing, StoreError> {
+        self.writing.as_ref().ok_or(StoreError::ReadOnly)
+    }
+
+    async fn ask<T>(&self, ask: impl FnOnce(Reply<T>) -> Ask) -> Result<T, StoreError> {
+        let (reply, answer) = oneshot::channel();
+        let asked = self.writing()?.asks.send(ask(reply)).await;
+        asked.map_err(|_| StoreError::Closed)?;
+        answer.await.map_err(|_| StoreError::Closed)?
+    }
+}
+
+/// Tells when logs have grown.
+#[derive(Debug, Clone)]
+pub struct Growth(watch::Receiver<Seen>);
+
+impl Growth {
+    /// Waits until a log has grown or a head was signed since the last call.
+    pub async fn wait(&mut self) -> Result<(), StoreError> {
+        self.0.changed().await.map_err(|_| StoreError::Closed)
+    }
+}
+
+fn outside(log: &LogRow, asked: u64) -> StoreError {
+    StoreError::Outside { origin: log.origin.clone(), size: log.size, asked }
+}
+
+async fn open_backend(
+    options: &Options,
+    write: bool,
+) -> Result<(Arc<dyn Backend>, Reserve), StoreError> {
+    for folder in [&options.blobs, &options.high_water] {
+        std::fs::create_dir_all(folder).map_err(|error| StoreError::file(folder, &error))?;
+    }
+    let mut folders = vec![options.blobs.clone(), options.high_water.clone()];
+    let Some(path) = options.sqlite_path() else {
+        return Err(StoreError::NotOurs {
+            at: options.database.split('@').next_back().unwrap_or_default().into(),
+            says: "this kind of database is not known".into(),
+        });
+    };
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
+    let folder = folder.unwrap_or(Path::new("."));
+    std::fs::create_dir_all(folder).map_err(|error| StoreError::file(folder, &error))?;
+    folders.push(folder.to_owned());
+    let backend: Arc<dyn Backend> = if write {
+        Arc::new(SqliteStore::open(path, options.vfs.as_deref()).await?)
+    } else {
+        Arc::new(SqliteStore::open_reader(path).await?)
+    };
+    Ok((backend, Reserve::new(folders, options.reserve_bytes)))
+}
+
+/// Compares the database with every mark, before anything can be signed.
+async fn check_marks(backend: &dyn Backend, marks: &mut HighWater) -> Result<(), StoreError> {
+    let logs = backend.logs().await?;
+    for origin in marks.origins()? {
+        let Some(Mark { size, root }) = marks.read(&origin)? else { continue };
+        let log = logs.iter().find(|log| log.origin == origin);
+        let database = log.map_or(0, |log| log.size);
+        let Some(log) = log.filter(|_| database >= size) else {
+            return Err(StoreError::RolledBack { origin, database, high_water: size });
+        };
+        if Nodes::new(backend, log).root(size).await? != root {
+            return Err(StoreError::OtherHistory { origin, size });
+        }
+    }
+    Ok(())
+}
