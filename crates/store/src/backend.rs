@@ -153,7 +153,8 @@ pub(crate) trait Backend: Send + Sync + std::fmt::Debug {
     /// Erases the private line at a place beyond recovery from the database's files.
     async fn erase_private(&self, epoch: i64, log: i64, index: u64) -> Result<(), StoreError>;
     /// One row of hashes.
-    async fn tile(&self, log: i64, level: u8, tile: u64) -> Result<Option<Vec<Digest>>, StoreError>;
+    async fn tile(&self, log: i64, level: u8, tile: u64)
+    -> Result<Option<Vec<Digest>>, StoreError>;
     /// The numbers held of each chain: device, watch, numbers in order.
     async fn all_held(&self) -> Result<Vec<(DeviceId, WatchId, u64)>, StoreError>;
     /// Lines in quarantine, in the order they came, at most `limit`.
@@ -167,11 +168,7 @@ pub(crate) trait Backend: Send + Sync + std::fmt::Debug {
     /// One setting.
     async fn setting(&self, key: &SettingKey) -> Result<Option<Setting>, StoreError>;
     /// All settings of a collection whose keys begin with `prefix`, by key.
-    async fn settings(
-        &self,
-        collection: &str,
-        prefix: &str,
-    ) -> Result<Vec<Setting>, StoreError>;
+    async fn settings(&self, collection: &str, prefix: &str) -> Result<Vec<Setting>, StoreError>;
     /// Writes or (with no value) removes a setting if its version is the expected one.
     async fn write_setting(
         &self,

@@ -183,7 +183,9 @@ fn fault(error: &object_store::Error) -> StoreError {
     let mut source: Option<&dyn std::error::Error> = Some(error);
     while let Some(cause) = source {
         let io = cause.downcast_ref::<std::io::Error>();
-        if io.and_then(std::io::Error::raw_os_error) == Some(rustix::io::Errno::NOSPC.raw_os_error()) {
+        if io.and_then(std::io::Error::raw_os_error)
+            == Some(rustix::io::Errno::NOSPC.raw_os_error())
+        {
             return StoreError::LowDisk { free_bytes: 0, least_bytes: 0 };
         }
         source = cause.source();

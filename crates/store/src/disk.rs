@@ -64,7 +64,8 @@ impl Reserve {
 }
 
 fn room_of(folder: &Path) -> Result<Room, StoreError> {
-    let room = rustix::fs::statvfs(folder).map_err(|error| StoreError::file(folder, &error.into()))?;
+    let room =
+        rustix::fs::statvfs(folder).map_err(|error| StoreError::file(folder, &error.into()))?;
     let size = room.f_frsize;
     Ok(Room { free_bytes: room.f_bavail * size, total_bytes: room.f_blocks * size })
 }

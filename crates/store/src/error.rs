@@ -47,13 +47,17 @@ pub enum StoreError {
     #[error("another server is running on this database: stop it first")]
     InUse,
     /// The head in the database is not the one this append was built on.
-    #[error("log {origin}: the head has moved on since this append began; it was reloaded, try again")]
+    #[error(
+        "log {origin}: the head has moved on since this append began; it was reloaded, try again"
+    )]
     HeadMoved {
         /// The log.
         origin: Arc<str>,
     },
     /// Too little room to write safely.
-    #[error("{free_bytes} bytes are free, {least_bytes} are kept as reserve: nothing was written. Make room")]
+    #[error(
+        "{free_bytes} bytes are free, {least_bytes} are kept as reserve: nothing was written. Make room"
+    )]
     LowDisk {
         /// Bytes free when asked; 0 if the database itself reported a full disk.
         free_bytes: u64,
@@ -129,7 +133,9 @@ pub enum StoreError {
     #[error("this store was opened for reading only")]
     ReadOnly,
     /// The connection broke at a moment when the write may or may not have been kept.
-    #[error("the database did not answer ({says}): the write may or may not be kept; send it again")]
+    #[error(
+        "the database did not answer ({says}): the write may or may not be kept; send it again"
+    )]
     Unknown {
         /// What the database said.
         says: Arc<str>,

@@ -4,9 +4,9 @@ use crate::backend::{Backend, LogRow, Select};
 use crate::error::StoreError;
 use crate::outcome::StoredLine;
 use crate::tree::{TILE, TILE_LEVELS};
+use ledger::Digest;
 use ledger::leaf::{Entry, EntryTag, Leaf};
 use ledger::merkle::{Edge, leaf_hash};
-use ledger::Digest;
 use std::collections::BTreeMap;
 use std::ops::Range;
 
@@ -133,7 +133,8 @@ impl<'a> Nodes<'a> {
             let left = range.end - at;
             let level = (u64::BITS - 1 - left.leading_zeros()).min(at.trailing_zeros());
             let node = self.full(level, at >> level).await?;
-            edge.push_node(level, node).expect("ranges of a tree begin at multiples of their nodes");
+            edge.push_node(level, node)
+                .expect("ranges of a tree begin at multiples of their nodes");
             at += 1 << level;
         }
         Ok(edge.root())

@@ -15,6 +15,7 @@ mod error;
 mod high_water;
 mod leaves;
 mod outcome;
+mod scrub;
 mod sequence;
 mod settings;
 mod sqlite;
@@ -30,5 +31,6 @@ pub use leaves::leaf_of;
 pub use outcome::{
     Appended, Incoming, Outcome, Place, PrivateLine, Quarantined, ReceivedAt, Refusal, StoredLine,
 };
+pub use scrub::{ScrubFault, Scrubbed};
 pub use settings::{Expect, Setting, SettingKey, Written};
 pub use store::{Growth, Options, Store};

@@ -45,7 +45,11 @@ pub(crate) struct Plan {
 }
 
 /// Plans a batch. `facts.chains` must hold a row for every chain of the batch and is moved on.
-pub(crate) fn sequence(batch: Vec<(Incoming, ReceivedAt)>, facts: &mut Facts, target: &Target) -> Plan {
+pub(crate) fn sequence(
+    batch: Vec<(Incoming, ReceivedAt)>,
+    facts: &mut Facts,
+    target: &Target,
+) -> Plan {
     let plan = Plan { rx_ms: target.rx_ms, ..Plan::default() };
     let mut planner = Planner { facts, target, plan, answers: Vec::new() };
     for (incoming, rx) in batch {
@@ -59,9 +63,14 @@ pub(crate) fn sequence(batch: Vec<(Incoming, ReceivedAt)>, facts: &mut Facts, ta
 enum Answer {
     Final(Outcome),
     /// In the log by this batch.
-    Placed { at: usize },
+    Placed {
+        at: usize,
+    },
     /// Waiting, unless a later line of the batch releases it.
-    Waiting { chain: i64, seq: u64 },
+    Waiting {
+        chain: i64,
+        seq: u64,
+    },
 }
 
 struct Planner<'a> {
@@ -224,15 +233,19 @@ impl Planner<'_> {
                 if self.facts.held.contains_key(&(chain, seq)) {
                     return Outcome::Held { missing: self.missing(chain, seq) };
                 }
-                let placed = self.plan.lines.iter().position(|row| {
-                    (row.line.chain, row.line.seq) == (chain, seq)
-                });
+                let placed = self
+                    .plan
+                    .lines
+                    .iter()
+                    .position(|row| (row.line.chain, row.line.seq) == (chain, seq));
                 match placed {
                     Some(at) => Outcome::Received(self.place_at(at)),
                     None => {
-                        let fork = self.plan.forks.iter().find(|fork| {
-                            (fork.line.chain, fork.line.seq) == (chain, seq)
-                        });
+                        let fork = self
+                            .plan
+                            .forks
+                            .iter()
+                            .find(|fork| (fork.line.chain, fork.line.seq) == (chain, seq));
                         let with = fork.expect("what was held is placed or forked").other;
                         Outcome::Forked { with }
                     }

@@ -6,7 +6,7 @@ use crate::disk::{Reserve, Room};
 use crate::error::StoreError;
 use crate::high_water::{HighWater, Mark};
 use crate::leaves::{Nodes, leaf_of};
-use crate::outcome::{Appended, Incoming, PrivateLine, Place, Quarantined, ReceivedAt, StoredLine};
+use crate::outcome::{Appended, Incoming, Place, PrivateLine, Quarantined, ReceivedAt, StoredLine};
 use crate::settings::{Expect, Setting, SettingKey, Written};
 use crate::sqlite::SqliteStore;
 use crate::writer::{Append, Ask, Reply, Seen, Writer};
@@ -73,6 +73,7 @@ struct Writing {
     epoch: i64,
     asks: mpsc::Sender<Ask>,
     seen: watch::Receiver<Seen>,
+    ended: watch::Receiver<bool>,
 }
 
 /// Requests that wait for the writer at most; beyond that whoever asks waits.
@@ -90,10 +91,13 @@ impl Store {
         let (asks, asked) = mpsc::channel(ASKS_QUEUED);
         let (sender, seen) = watch::channel(Seen::default());
         let writer = Writer::new(backend.clone(), epoch, high_water, reserve.clone(), sender);
-        tokio::spawn(writer.run(asked));
-        let store =
-            Store { backend, blobs, reserve, writing: Some(Writing { epoch, asks, seen }) };
-        Ok(store)
+        let (end, ended) = watch::channel(false);
+        tokio::spawn(async move {
+            writer.run(asked).await;
+            end.send_replace(true);
+        });
+        let writing = Some(Writing { epoch, asks, seen, ended });
+        Ok(Store { backend, blobs, reserve, writing })
     }
 
     /// Opens a store for reading only; also one that was rolled back.
@@ -101,6 +105,17 @@ impl Store {
         let (backend, reserve) = open_backend(options, false).await?;
         let blobs = Blobs::open(&options.blobs, reserve.clone(), options.blob_bytes_max)?;
         Ok(Store { backend, blobs, reserve, writing: None })
+    }
+
+    /// Gives this handle back and waits until the last one is gone and all is written.
+    pub async fn close(self) {
+        let Some(Writing { asks, mut ended, .. }) = self.writing else {
+            self.backend.close().await;
+            return;
+        };
+        drop(asks);
+        // An error means that the writer is gone already.
+        let _ = ended.wait_for(|ended| *ended).await;
     }
 
     /// The blobs.
@@ -252,10 +267,10 @@ impl Store {
 
     /// The newest signed head of a log; none before the first.
     pub async fn published(&self, origin: &str) -> Result<Option<SignedHead>, StoreError> {
-        if let Some(writing) = &self.writing {
-            if let Some(head) = writing.seen.borrow().published.get(origin) {
-                return Ok(Some(head.clone()));
-            }
+        if let Some(writing) = &self.writing
+            && let Some(head) = writing.seen.borrow().published.get(origin)
+        {
+            return Ok(Some(head.clone()));
         }
         let log = self.log(origin).await?;
         let Some(row) = self.backend.head(log.log, log.size).await? else { return Ok(None) };
@@ -343,6 +358,11 @@ impl Store {
         prefix: &str,
     ) -> Result<Vec<Setting>, StoreError> {
         self.backend.settings(collection, prefix).await
+    }
+
+    /// The names of all collections of settings, in order.
+    pub async fn collections(&self) -> Result<Vec<String>, StoreError> {
+        self.backend.collections().await
     }
 
     /// Writes a setting if what is there is what was expected.

@@ -5,7 +5,6 @@ use crate::error::StoreError;
 use crate::leaves;
 use ledger::Digest;
 use ledger::merkle::Edge;
-use std::sync::Arc;
 
 /// Hashes in a row: 8 levels of the tree.
 pub(crate) const TILE: u64 = 256;
@@ -15,7 +14,6 @@ pub(crate) const TILE_LEVELS: u32 = 8;
 #[derive(Debug)]
 pub(crate) struct OpenLog {
     pub(crate) log: i64,
-    pub(crate) origin: Arc<str>,
     pub(crate) rx_ms: i64,
     pub(crate) closed: bool,
     edge: Edge,
@@ -59,14 +57,7 @@ impl OpenLog {
             )));
         }
         let closed = row.closing.is_some();
-        Ok(OpenLog {
-            log: row.log,
-            origin: row.origin.clone(),
-            rx_ms: row.rx_ms,
-            closed,
-            edge,
-            rows,
-        })
+        Ok(OpenLog { log: row.log, rx_ms: row.rx_ms, closed, edge, rows })
     }
 
     pub(crate) fn size(&self) -> u64 {

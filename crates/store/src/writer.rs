@@ -3,7 +3,7 @@
 //! No timer gathers a batch: while one commit waits for the disk the next batch queues, so a lone
 //! line never waits and a crowd is committed together.
 
-use crate::backend::{Backend, Change, ChainRow, HeadRow, LogRow};
+use crate::backend::{Backend, ChainRow, Change, HeadRow, LogRow};
 use crate::disk::Reserve;
 use crate::error::StoreError;
 use crate::high_water::{HighWater, Mark};
@@ -339,11 +339,7 @@ impl Writer {
         Ok((facts, new))
     }
 
-    async fn publish(
-        &mut self,
-        origin: &Arc<str>,
-        sign: Signer,
-    ) -> Result<SignedHead, StoreError> {
+    async fn publish(&mut self, origin: &Arc<str>, sign: Signer) -> Result<SignedHead, StoreError> {
         self.ready().await?;
         let memory = self.memory.as_ref().expect("it is ready");
         let log = memory.logs.get(origin);

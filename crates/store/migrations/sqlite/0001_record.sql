@@ -1,6 +1,9 @@
 -- One store holds one organisation: its logs (one a year), the lines in them, and its settings.
 -- A place is log * 2^40 + index, so that one integer key keeps each log together and in order.
 
+-- "RATW": tells this database from those of other programs.
+PRAGMA application_id = 1380013143;
+
 CREATE TABLE fence (
     one INTEGER PRIMARY KEY CHECK (one = 1),
     epoch INTEGER NOT NULL

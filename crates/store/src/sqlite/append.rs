@@ -14,7 +14,10 @@ type Writing<'a> = Transaction<'a, Sqlite>;
 
 /// Takes the write lock at once: a transaction that first reads and then wants to write can fail
 /// half-way with a lock that no waiting cures.
-pub(super) async fn begin(writer: &Pool<Sqlite>, epoch: i64) -> Result<Writing<'static>, StoreError> {
+pub(super) async fn begin(
+    writer: &Pool<Sqlite>,
+    epoch: i64,
+) -> Result<Writing<'static>, StoreError> {
     let mut writing = writer.begin_with("BEGIN IMMEDIATE").await.map_err(fault)?;
     let current: i64 = sqlx::query_scalar("SELECT epoch FROM fence")
         .fetch_one(&mut *writing)
@@ -89,20 +92,14 @@ async fn chains(
     for part in chains.chunks(AT_A_TIME) {
         let mut query = QueryBuilder::new("INSERT INTO chains (chain, dev, watch) ");
         query.push_values(part, |mut row, (chain, dev, watch)| {
-            row.push_bind(*chain)
-                .push_bind(&dev.0.0[..])
-                .push_bind(watch.as_str());
+            row.push_bind(*chain).push_bind(&dev.0.0[..]).push_bind(watch.as_str());
         });
         query.build().execute(&mut **writing).await.map_err(fault)?;
     }
     Ok(())
 }
 
-async fn lines(
-    writing: &mut Writing<'_>,
-    log: i64,
-    lines: &[PlacedRow],
-) -> Result<(), StoreError> {
+async fn lines(writing: &mut Writing<'_>, log: i64, lines: &[PlacedRow]) -> Result<(), StoreError> {
     for part in lines.chunks(AT_A_TIME) {
         let mut query = QueryBuilder::new(
             "INSERT INTO lines (place, chain, seq, id, rx_ms, rxe_ms, signature, bytes) ",
@@ -189,11 +186,7 @@ async fn forks(writing: &mut Writing<'_>, forks: &[ForkRow]) -> Result<(), Store
     Ok(())
 }
 
-async fn tiles(
-    writing: &mut Writing<'_>,
-    log: i64,
-    tiles: &[TileRow],
-) -> Result<(), StoreError> {
+async fn tiles(writing: &mut Writing<'_>, log: i64, tiles: &[TileRow]) -> Result<(), StoreError> {
     for row in tiles {
         sqlx::query(
             "INSERT INTO tiles (log, level, tile, hashes) VALUES (?, ?, ?, ?) \

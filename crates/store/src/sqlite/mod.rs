@@ -5,15 +5,13 @@ mod facts;
 mod read;
 mod values;
 
-use crate::backend::{Backend, Change, ChainRow, HeadRow, LineRow, LogRow, Select, Standing};
+use crate::backend::{Backend, ChainRow, Change, HeadRow, LineRow, LogRow, Select, Standing};
 use crate::error::StoreError;
 use crate::outcome::{Quarantined, StoredLine};
 use crate::settings::{Expect, Setting, SettingKey, Written};
 use async_trait::async_trait;
 use ledger::{DeviceId, Digest, WatchId};
-use sqlx::sqlite::{
-    SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous,
-};
+use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous};
 use sqlx::{Pool, Sqlite};
 use std::path::Path;
 use std::sync::Arc;
@@ -21,6 +19,9 @@ use std::time::Duration;
 
 /// A place is `log * 2^40 + index`.
 const LOG_SHIFT: u32 = 40;
+
+/// "RATW", which the first migration writes into the file's header.
+const APPLICATION_ID: i64 = 0x5241_5457;
 
 /// How long a connection waits for another process's lock.
 const BUSY_TIMEOUT: Duration = Duration::from_secs(10);
@@ -40,6 +41,7 @@ impl SqliteStore {
         options = options.pragma("secure_delete", "ON");
         let writer = SqlitePoolOptions::new().max_connections(1).connect_with(options);
         let writer = writer.await.map_err(|error| not_ours(path, &error))?;
+        check_ours(path, &writer).await?;
         let migrated = sqlx::migrate!("migrations/sqlite").run(&writer).await;
         migrated.map_err(|error| StoreError::NotOurs {
             at: path.to_string_lossy().as_ref().into(),
@@ -52,13 +54,24 @@ impl SqliteStore {
     /// Opens an existing database without writing to it.
     pub(crate) async fn open_reader(path: &Path) -> Result<SqliteStore, StoreError> {
         let readers = readers(path, None).await?;
-        let applied: Result<i64, _> =
-            sqlx::query_scalar("SELECT count(*) FROM _sqlx_migrations WHERE success")
-                .fetch_one(&readers)
-                .await;
-        applied.map_err(|error| not_ours(path, &error))?;
+        check_ours(path, &readers).await?;
         Ok(SqliteStore { writer: readers.clone(), readers })
     }
+}
+
+/// Refuses a database that another program made, before anything is written to it.
+async fn check_ours(path: &Path, pool: &Pool<Sqlite>) -> Result<(), StoreError> {
+    let number = sqlx::query_scalar("PRAGMA application_id").fetch_one(pool).await;
+    let number: i64 = number.map_err(|error| not_ours(path, &error))?;
+    let tables = sqlx::query_scalar("SELECT count(*) FROM sqlite_schema").fetch_one(pool).await;
+    let tables: i64 = tables.map_err(|error| not_ours(path, &error))?;
+    if number == APPLICATION_ID || (number == 0 && tables == 0) {
+        return Ok(());
+    }
+    Err(StoreError::NotOurs {
+        at: path.to_string_lossy().as_ref().into(),
+        says: "another program made this database. Choose another path".into(),
+    })
 }
 
 fn options(path: &Path, vfs: Option<&str>) -> SqliteConnectOptions {
@@ -163,7 +176,12 @@ impl Backend for SqliteStore {
         append::erase_private(&self.writer, epoch, place(log, index)).await
     }
 
-    async fn tile(&self, log: i64, level: u8, tile: u64) -> Result<Option<Vec<Digest>>, StoreError> {
+    async fn tile(
+        &self,
+        log: i64,
+        level: u8,
+        tile: u64,
+    ) -> Result<Option<Vec<Digest>>, StoreError> {
         read::tile(&self.readers, log, level, tile).await
     }
 

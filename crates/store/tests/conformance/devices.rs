@@ -5,28 +5,28 @@ use ledger::{Auth, Clk, DeviceKey, Digest, Line, LineId, PersonId, Verified, Wat
 use serde_json::{Map, json};
 use store::{Incoming, ReceivedAt};
 
-pub const ORIGIN: &str = "gannet.example/quay/2026";
+pub(crate) const ORIGIN: &str = "gannet.example/quay/2026";
 
 /// One chain of one device, as the device sees it.
-pub struct Chain {
+pub(crate) struct Chain {
     key: DeviceKey,
-    pub watch: WatchId,
-    pub seq: u64,
-    pub prev: LineId,
+    pub(crate) watch: WatchId,
+    pub(crate) seq: u64,
+    pub(crate) prev: LineId,
 }
 
 impl Chain {
-    pub fn new(device: u8, watch: &str) -> Chain {
+    pub(crate) fn new(device: u8, watch: &str) -> Chain {
         let watch = WatchId::new(watch).unwrap();
         Chain { key: DeviceKey::from_seed([device; 32]), watch, seq: 0, prev: LineId::default() }
     }
 
-    pub fn dev(&self) -> ledger::DeviceId {
+    pub(crate) fn dev(&self) -> ledger::DeviceId {
         self.key.device()
     }
 
     /// The next line of the chain.
-    pub fn say(&mut self, word: &str) -> Incoming {
+    pub(crate) fn say(&mut self, word: &str) -> Incoming {
         let line = self.draft(word, None);
         self.seq += 1;
         self.prev = line.line.id();
@@ -34,7 +34,7 @@ impl Chain {
     }
 
     /// The next line of the chain, with a private line.
-    pub fn whisper(&mut self, word: &str, private: &str) -> Incoming {
+    pub(crate) fn whisper(&mut self, word: &str, private: &str) -> Incoming {
         let private = format!(r#"{{"salt":"AAAAAAAAAAAAAAAAAAAAAA==","text":"{private}"}}"#);
         let line = self.draft(word, Some(private.into_bytes()));
         self.seq += 1;
@@ -43,7 +43,7 @@ impl Chain {
     }
 
     /// What the next line would be, without going on from it.
-    pub fn draft(&self, word: &str, private: Option<Vec<u8>>) -> Incoming {
+    pub(crate) fn draft(&self, word: &str, private: Option<Vec<u8>>) -> Incoming {
         let mut body = Map::new();
         body.insert("word".into(), json!(word));
         let line = Line {
@@ -66,14 +66,14 @@ impl Chain {
     }
 }
 
-pub fn at(ms: i64) -> ReceivedAt {
+pub(crate) fn at(ms: i64) -> ReceivedAt {
     ReceivedAt { ms, error_ms: 5 }
 }
 
-pub fn log_key() -> LogKey {
+pub(crate) fn log_key() -> LogKey {
     LogKey::from_seed(ORIGIN, [9; 32]).unwrap()
 }
 
-pub fn sign(head: &Head) -> SignedHead {
+pub(crate) fn sign(head: &Head) -> SignedHead {
     head.sign(&log_key())
 }

@@ -1,30 +1,20 @@
-//! What every database must do, run on each.
+//! Lines in and out, heads and proofs, private lines, blobs.
 
-#![allow(dead_code, reason = "each test file uses its share of the devices")]
-
-mod devices;
-
-use devices::{Chain, ORIGIN, at, log_key, sign};
+use crate::devices::{Chain, ORIGIN, at, log_key, sign};
+use crate::stage::{Stage, on_each_database};
 use ledger::{Digest, merkle};
-use store::{Options, Outcome, PrivateLine, ReceivedAt, Refusal, Store, StoreError};
+use store::{Outcome, PrivateLine, ReceivedAt, Refusal, StoreError};
 
-struct Place {
-    folder: tempfile::TempDir,
-    options: Options,
-}
-
-fn fresh() -> Place {
-    let folder = tempfile::tempdir().unwrap();
-    let mut options = Options::in_folder(folder.path());
-    options.reserve_bytes = Some(0);
-    Place { folder, options }
-}
-
-async fn open(place: &Place) -> Store {
-    let store = Store::open(&place.options).await.unwrap();
-    store.create_log(ORIGIN).await.unwrap();
-    store
-}
+on_each_database!(
+    lines_are_received_once_and_found_again,
+    receipts_prove_and_heads_are_consistent,
+    a_gap_is_held_and_released_when_it_fills,
+    a_fork_goes_to_quarantine_and_blocks_nobody,
+    a_private_line_must_be_the_one_that_is_named,
+    a_clock_set_back_never_lowers_the_time_of_receipt,
+    a_chain_goes_on_in_the_next_log,
+    a_blob_is_kept_under_its_digest_only,
+);
 
 fn received(outcome: &Outcome) -> u64 {
     match outcome {
@@ -33,10 +23,8 @@ fn received(outcome: &Outcome) -> u64 {
     }
 }
 
-#[tokio::test]
-async fn lines_are_received_once_and_found_again() {
-    let place = fresh();
-    let store = open(&place).await;
+async fn lines_are_received_once_and_found_again(stage: Stage) {
+    let store = stage.open().await;
     let mut ines = Chain::new(1, "w-1");
     let lines = vec![ines.say("a"), ines.whisper("b", "secret"), ines.say("c")];
     let first = store.append(ORIGIN, at(1_000), lines.clone()).await.unwrap();
@@ -58,10 +46,8 @@ async fn lines_are_received_once_and_found_again() {
     assert_eq!(store.private(&kept[0].place).await.unwrap(), PrivateLine::Absent);
 }
 
-#[tokio::test]
-async fn receipts_prove_and_heads_are_consistent() {
-    let place = fresh();
-    let store = open(&place).await;
+async fn receipts_prove_and_heads_are_consistent(stage: Stage) {
+    let store = stage.open().await;
     let mut ines = Chain::new(1, "w-1");
     let mut last = None;
     for batch in [1, 3, 255, 300, 2] {
@@ -81,23 +67,21 @@ async fn receipts_prove_and_heads_are_consistent() {
         }
         last = Some((head.size, head.root));
     }
-    drop(store);
-    let store = open(&place).await;
+    store.close().await;
+    let store = stage.open().await;
     assert_eq!(store.head(ORIGIN).await.unwrap().root, last.unwrap().1);
 }
 
-#[tokio::test]
-async fn a_gap_is_held_and_released_when_it_fills() {
-    let place = fresh();
-    let store = open(&place).await;
+async fn a_gap_is_held_and_released_when_it_fills(stage: Stage) {
+    let store = stage.open().await;
     let mut ines = Chain::new(1, "w-1");
     let lines: Vec<_> = (0..6).map(|_| ines.say("a")).collect();
     let early = vec![lines[5].clone(), lines[2].clone()];
     let held = store.append(ORIGIN, at(1_000), early.clone()).await.unwrap();
     assert_eq!(held.outcomes[0], Outcome::Held { missing: vec![0..2, 3..5] });
     assert_eq!(held.outcomes[1], Outcome::Held { missing: vec![0..2] });
-    drop(store);
-    let store = open(&place).await;
+    store.close().await;
+    let store = stage.open().await;
     let again = store.append(ORIGIN, at(1_000), early).await.unwrap();
     assert_eq!(again.outcomes, held.outcomes);
     let filled = store.append(ORIGIN, at(2_000), lines[0..2].to_vec()).await.unwrap();
@@ -110,10 +94,8 @@ async fn a_gap_is_held_and_released_when_it_fills() {
     assert_eq!(store.held().await.unwrap(), []);
 }
 
-#[tokio::test]
-async fn a_fork_goes_to_quarantine_and_blocks_nobody() {
-    let place = fresh();
-    let store = open(&place).await;
+async fn a_fork_goes_to_quarantine_and_blocks_nobody(stage: Stage) {
+    let store = stage.open().await;
     let mut ines = Chain::new(1, "w-1");
     let first = ines.say("a");
     let copy = ines.draft("copy", None);
@@ -131,13 +113,11 @@ async fn a_fork_goes_to_quarantine_and_blocks_nobody() {
     assert_eq!(quarantine[0].signed.bytes, copy.line.bytes());
 }
 
-#[tokio::test]
-async fn a_private_line_must_be_the_one_that_is_named() {
-    let place = fresh();
-    let store = open(&place).await;
+async fn a_private_line_must_be_the_one_that_is_named(stage: Stage) {
+    let store = stage.open().await;
     let mut ines = Chain::new(1, "w-1");
     let whole = ines.whisper("a", "secret");
-    let mut check = async |private: Option<Vec<u8>>, expected: Refusal| {
+    let check = async |private: Option<Vec<u8>>, expected: Refusal| {
         let line = store::Incoming { private, ..whole.clone() };
         let appended = store.append(ORIGIN, at(1), vec![line]).await.unwrap();
         assert_eq!(appended.outcomes, [Outcome::Refused(expected)]);
@@ -152,10 +132,8 @@ async fn a_private_line_must_be_the_one_that_is_named() {
     assert_eq!(appended.outcomes, [Outcome::Refused(Refusal::PrivateUnasked)]);
 }
 
-#[tokio::test]
-async fn a_clock_set_back_never_lowers_the_time_of_receipt() {
-    let place = fresh();
-    let store = open(&place).await;
+async fn a_clock_set_back_never_lowers_the_time_of_receipt(stage: Stage) {
+    let store = stage.open().await;
     let mut ines = Chain::new(1, "w-1");
     for (ms, expected) in [(5_000, 5_000), (4_000, 5_000), (6_000, 6_000)] {
         let appended = store.append(ORIGIN, at(ms), vec![ines.say("a")]).await.unwrap();
@@ -164,10 +142,8 @@ async fn a_clock_set_back_never_lowers_the_time_of_receipt() {
     }
 }
 
-#[tokio::test]
-async fn a_chain_goes_on_in_the_next_log() {
-    let place = fresh();
-    let store = open(&place).await;
+async fn a_chain_goes_on_in_the_next_log(stage: Stage) {
+    let store = stage.open().await;
     let next_origin = "gannet.example/quay/2027";
     let next = ledger::head::LogKey::from_seed(next_origin, [8; 32]).unwrap();
     store.create_log(next_origin).await.unwrap();
@@ -192,18 +168,12 @@ async fn a_chain_goes_on_in_the_next_log() {
     assert_eq!(later, watch[1..]);
     let chain = store.lines_of_chain(ines.dev(), &ines.watch, 1, 10).await.unwrap();
     assert_eq!(chain, watch[1..]);
-    drop(store);
-    open(&place_of(&place)).await;
+    store.close().await;
+    stage.open().await;
 }
 
-fn place_of(place: &Place) -> Place {
-    Place { folder: tempfile::tempdir().unwrap(), options: place.options.clone() }
-}
-
-#[tokio::test]
-async fn a_blob_is_kept_under_its_digest_only() {
-    let place = fresh();
-    let store = open(&place).await;
+async fn a_blob_is_kept_under_its_digest_only(stage: Stage) {
+    let store = stage.open().await;
     let (bytes, other) = (b"a photo".to_vec(), Digest::of(b"another"));
     let wrong = store.blobs().put(other, bytes.clone()).await;
     assert!(matches!(wrong, Err(StoreError::OtherDigest { .. })));

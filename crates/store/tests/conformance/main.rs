@@ -1,0 +1,5 @@
+//! What every database must do, run on each.
+
+mod devices;
+mod lines;
+mod stage;
