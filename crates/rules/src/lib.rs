@@ -1,0 +1,15 @@
+//! Which watch is owed, by cited demands. Judges; never acts.
+//!
+//! Pure: no IO, no clock, no sentence for people and no number that belongs in `standards/`. What it returns is typed;
+//! `words` says it. The standards are data embedded at build time, one TOML per demand.
+//!
+//! Read in this order: [`codes`] (the closed lists), [`standards`] (the data and its checks), [`terms`] (facts to terms).
+
+pub mod codes;
+pub mod nearest;
+pub mod standards;
+pub mod terms;
+
+pub use codes::{Alternative, Known, LogItem, Medium, Origin, Party, Stage, System, ZoneKind};
+pub use standards::{Citation, Standards};
+pub use terms::{Facts, Required, Terms};
