@@ -3,6 +3,10 @@
 
 mod data;
 mod import;
+mod map;
+mod options;
+mod random;
+mod sight;
 
 use std::process::ExitCode;
 
@@ -12,6 +16,7 @@ type Bench = fn(&[String]) -> anyhow::Result<()>;
 const BENCHES: &[(&str, &str, Bench)] = &[
     ("data", "prints where the open data sets are read from", data::run),
     ("import", "imports an open indoor data set and counts what came of it", import::run),
+    ("sight", "visibility regions a second", sight::run),
 ];
 
 fn main() -> ExitCode {

@@ -1,0 +1,394 @@
+//! Shapes and lines laid over each other: a constrained Delaunay triangulation (by the crate `spade`), its triangles
+//! gathered into components that no border divides, and for each component the shapes it lies in.
+
+use crate::clean::{Changes, Grid, clean};
+use crate::point::{Point, Turn, orient, turn};
+use spade::{ConstrainedDelaunayTriangulation, Point2, Triangulation};
+use std::collections::BTreeMap;
+
+/// An area: rings in any direction; a place is inside when it is inside an odd number of them.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Shape {
+    /// Rings, not closed by a repeated point.
+    pub rings: Vec<Vec<Point>>,
+}
+
+/// A line that stands in the arrangement on its own: a wall, a door. Its number is its place in the list.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Line {
+    /// From.
+    pub a: Point,
+    /// To.
+    pub b: Point,
+}
+
+/// Why there is no arrangement.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum Fault {
+    /// A coordinate that is no number or beyond ±1e15.
+    #[error(
+        "a coordinate ({x}, {y}) is no usable number: check the unit and the source of this shape"
+    )]
+    Number {
+        /// As given.
+        x: f64,
+        /// As given.
+        y: f64,
+    },
+    /// Nothing encloses an area.
+    #[error("nothing here encloses an area: draw at least one ring with three corners")]
+    Empty,
+    /// Splitting did not come to an end.
+    #[error("the lines cross each other again however often they are split: use a coarser grid")]
+    Unsettled,
+    /// The triangulation refused the input.
+    #[error("the triangulation refused the input: {0}")]
+    Refused(String),
+}
+
+/// What lies on an edge of the triangulation.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct OnEdge {
+    /// Shapes whose border it is, as given, ascending.
+    pub borders: Vec<u32>,
+    /// Lines it is part of, ascending.
+    pub lines: Vec<u32>,
+}
+
+/// Triangles with their neighbours, components and what is drawn on their edges. Half-edge `3t + i` runs from corner
+/// `i` to corner `i + 1` of triangle `t`, which lies to its left.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Arrangement {
+    /// Vertices.
+    pub points: Vec<Point>,
+    /// Corners, counter-clockwise.
+    pub triangles: Vec<[u32; 3]>,
+    /// The half-edge on the other side, or [`NONE`].
+    pub twins: Vec<u32>,
+    /// What lies on a half-edge: index into `drawn`, or [`NONE`].
+    pub on: Vec<u32>,
+    /// What lies on edges.
+    pub drawn: Vec<OnEdge>,
+    /// The component of each triangle.
+    pub component: Vec<u32>,
+    /// The shapes each component lies in, ascending.
+    pub inside: Vec<Vec<u32>>,
+    /// What cleaning changed.
+    pub changes: Changes,
+}
+
+/// No half-edge, no drawing.
+pub const NONE: u32 = u32::MAX;
+
+const COORDINATE_MAX: f64 = 1e15;
+
+impl Arrangement {
+    /// Lays shapes and lines over each other on `grid`.
+    pub fn new(shapes: &[Shape], lines: &[Line], grid: Grid) -> Result<Self, Fault> {
+        let shape_count = shapes.len() as u32;
+        let mut segments = Vec::new();
+        for (s, shape) in shapes.iter().enumerate() {
+            for ring in &shape.rings {
+                for (i, &a) in ring.iter().enumerate() {
+                    segments.push((a, ring[(i + 1) % ring.len()], s as u32));
+                }
+            }
+        }
+        segments.extend(
+            lines.iter().enumerate().map(|(l, line)| (line.a, line.b, shape_count + l as u32)),
+        );
+        let usable = |p: Point| p.x.abs() <= COORDINATE_MAX && p.y.abs() <= COORDINATE_MAX;
+        if let Some(p) = segments.iter().flat_map(|&(a, b, _)| [a, b]).find(|p| !usable(*p)) {
+            return Err(Fault::Number { x: p.x, y: p.y });
+        }
+        let cleaned = clean(&segments, grid);
+        if !cleaned.settled {
+            return Err(Fault::Unsettled);
+        }
+        let mut out = Self::triangulated(&cleaned.points, &cleaned.segments, shape_count)?;
+        out.changes = cleaned.changes;
+        out.components();
+        out.inside = out.memberships(shapes, grid);
+        Ok(out)
+    }
+
+    fn triangulated(
+        points: &[Point],
+        segments: &[crate::clean::Segment],
+        shape_count: u32,
+    ) -> Result<Self, Fault> {
+        let (points, renumbered) = in_order(points, segments);
+        if points.len() < 3 {
+            return Err(Fault::Empty);
+        }
+        let mut drawn_on: BTreeMap<(u32, u32), OnEdge> = BTreeMap::new();
+        for segment in segments {
+            let (a, b) = (renumbered[segment.a as usize], renumbered[segment.b as usize]);
+            let on = drawn_on.entry((a.min(b), a.max(b))).or_default();
+            if segment.mark < shape_count {
+                on.borders.push(segment.mark);
+            } else {
+                on.lines.push(segment.mark - shape_count);
+            }
+        }
+        let edges = drawn_on.keys().map(|&(a, b)| [a as usize, b as usize]).collect();
+        let vertices = points.iter().map(|p| Point2::new(p.x, p.y)).collect();
+        let mut refused = 0;
+        let cdt = ConstrainedDelaunayTriangulation::<Point2<f64>>::try_bulk_load_cdt(
+            vertices,
+            edges,
+            |_| refused += 1,
+        )
+        .map_err(|error| Fault::Refused(error.to_string()))?;
+        if refused > 0 || cdt.num_vertices() != points.len() {
+            return Err(Fault::Refused(format!("{refused} edges cross others")));
+        }
+        let mut triangles: Vec<[u32; 3]> =
+            cdt.inner_faces().map(|face| face.vertices().map(|v| v.fix().index() as u32)).collect();
+        if triangles.is_empty() {
+            return Err(Fault::Empty);
+        }
+        for corners in &mut triangles {
+            let least = (0..3).min_by_key(|&i| corners[i]).unwrap_or(0);
+            corners.rotate_left(least);
+        }
+        triangles.sort_unstable();
+        let twins = twins(&triangles, points.len());
+        let mut drawn = Vec::with_capacity(drawn_on.len());
+        let mut on = vec![NONE; triangles.len() * 3];
+        let mut index = BTreeMap::new();
+        for (edge, what) in drawn_on {
+            index.insert(edge, drawn.len() as u32);
+            drawn.push(what);
+        }
+        for h in 0..on.len() {
+            let (a, b) = (triangles[h / 3][h % 3], triangles[h / 3][(h + 1) % 3]);
+            // Most edges of a plan are drawn on one side only; the other half-edge copies.
+            if twins[h] == NONE || h < twins[h] as usize {
+                on[h] = index.get(&(a.min(b), a.max(b))).copied().unwrap_or(NONE);
+                if twins[h] != NONE {
+                    on[twins[h] as usize] = on[h];
+                }
+            }
+        }
+        let component = vec![NONE; triangles.len()];
+        let changes = Changes::default();
+        Ok(Self { points, triangles, twins, on, drawn, component, inside: Vec::new(), changes })
+    }
+
+    /// Gathers triangles that no drawn edge divides.
+    fn components(&mut self) {
+        let mut count = 0;
+        for start in 0..self.triangles.len() {
+            if self.component[start] != NONE {
+                continue;
+            }
+            self.component[start] = count;
+            let mut stack = vec![start];
+            while let Some(t) = stack.pop() {
+                for h in 3 * t..3 * t + 3 {
+                    let twin = self.twins[h];
+                    if twin != NONE
+                        && self.on[h] == NONE
+                        && self.component[twin as usize / 3] == NONE
+                    {
+                        self.component[twin as usize / 3] = count;
+                        stack.push(twin as usize / 3);
+                    }
+                }
+            }
+            count += 1;
+        }
+    }
+
+    /// Asks each shape about the middle of each component's largest triangle.
+    fn memberships(&self, shapes: &[Shape], grid: Grid) -> Vec<Vec<u32>> {
+        let count = self.component.iter().max().map_or(0, |&c| c as usize + 1);
+        let mut largest = vec![(-1.0, Point::default()); count];
+        for (t, &c) in self.component.iter().enumerate() {
+            let [a, b, d] = self.corners(t);
+            let area = orient(a, b, d);
+            if area > largest[c as usize].0 {
+                largest[c as usize] =
+                    (area, Point::new((a.x + b.x + d.x) / 3.0, (a.y + b.y + d.y) / 3.0));
+            }
+        }
+        let mut inside = vec![Vec::new(); count];
+        for (s, shape) in shapes.iter().enumerate() {
+            let snapped: Vec<Vec<Point>> = shape
+                .rings
+                .iter()
+                .map(|ring| ring.iter().map(|&p| grid.snap(p)).collect())
+                .collect();
+            let Some((lo, hi)) = bounds(snapped.iter().flatten().copied()) else { continue };
+            for (c, &(_, p)) in largest.iter().enumerate() {
+                if lo.x <= p.x && p.x <= hi.x && lo.y <= p.y && p.y <= hi.y && within(&snapped, p) {
+                    inside[c].push(s as u32);
+                }
+            }
+        }
+        inside
+    }
+
+    /// The corners of a triangle.
+    pub fn corners(&self, t: usize) -> [Point; 3] {
+        self.triangles[t].map(|v| self.points[v as usize])
+    }
+
+    /// The area of a triangle.
+    pub fn area(&self, t: usize) -> f64 {
+        let [a, b, c] = self.corners(t);
+        0.5 * ((b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x))
+    }
+
+    /// What is drawn on a half-edge.
+    pub fn drawn_on(&self, h: usize) -> Option<&OnEdge> {
+        self.drawn.get(self.on[h] as usize)
+    }
+}
+
+/// Whether a place is inside an odd number of rings.
+pub(crate) fn within(rings: &[Vec<Point>], p: Point) -> bool {
+    let mut odd = false;
+    for ring in rings {
+        for (i, &a) in ring.iter().enumerate() {
+            let b = ring[(i + 1) % ring.len()];
+            if (a.y > p.y) != (b.y > p.y) && (turn(a, b, p) == Turn::Left) == (b.y > a.y) {
+                odd = !odd;
+            }
+        }
+    }
+    odd
+}
+
+fn bounds(points: impl Iterator<Item = Point>) -> Option<(Point, Point)> {
+    points.fold(None, |so_far: Option<(Point, Point)>, p| {
+        let (lo, hi) = so_far.unwrap_or((p, p));
+        Some((Point::new(lo.x.min(p.x), lo.y.min(p.y)), Point::new(hi.x.max(p.x), hi.y.max(p.y))))
+    })
+}
+
+/// The vertices that segments use, renumbered along a Hilbert curve so that near ones lie near in memory.
+fn in_order(points: &[Point], segments: &[crate::clean::Segment]) -> (Vec<Point>, Vec<u32>) {
+    let mut used = vec![false; points.len()];
+    for segment in segments {
+        used[segment.a as usize] = true;
+        used[segment.b as usize] = true;
+    }
+    let Some((lo, hi)) = bounds(points.iter().copied()) else { return (Vec::new(), Vec::new()) };
+    let scale = 65_535.0 / (hi.x - lo.x).max(hi.y - lo.y).max(1e-300);
+    let key = |p: Point| hilbert(((p.x - lo.x) * scale) as u32, ((p.y - lo.y) * scale) as u32);
+    let mut order: Vec<(u64, u32)> =
+        (0..points.len()).filter(|&i| used[i]).map(|i| (key(points[i]), i as u32)).collect();
+    order.sort_unstable();
+    let mut renumbered = vec![NONE; points.len()];
+    for (new, &(_, old)) in order.iter().enumerate() {
+        renumbered[old as usize] = new as u32;
+    }
+    (order.iter().map(|&(_, old)| points[old as usize]).collect(), renumbered)
+}
+
+/// Distance along a Hilbert curve over 2¹⁶ × 2¹⁶ cells (D. Hilbert, 1891).
+fn hilbert(mut x: u32, mut y: u32) -> u64 {
+    let mut d = 0;
+    let mut s = 1u32 << 15;
+    while s > 0 {
+        let (rx, ry) = (u32::from(x & s > 0), u32::from(y & s > 0));
+        d += u64::from(s) * u64::from(s) * u64::from((3 * rx) ^ ry);
+        if ry == 0 {
+            if rx == 1 {
+                x = 65_535 - x;
+                y = 65_535 - y;
+            }
+            std::mem::swap(&mut x, &mut y);
+        }
+        s >>= 1;
+    }
+    d
+}
+
+/// For each half-edge the one on the other side.
+fn twins(triangles: &[[u32; 3]], vertex_count: usize) -> Vec<u32> {
+    // Half-edges by their first vertex, so that a twin is sought among a handful.
+    let mut starts = vec![0u32; vertex_count + 1];
+    triangles.iter().flatten().for_each(|&v| starts[v as usize + 1] += 1);
+    for v in 0..vertex_count {
+        starts[v + 1] += starts[v];
+    }
+    let mut next = starts.clone();
+    let mut leaving = vec![0u32; triangles.len() * 3];
+    for h in 0..leaving.len() {
+        let v = triangles[h / 3][h % 3] as usize;
+        leaving[next[v] as usize] = h as u32;
+        next[v] += 1;
+    }
+    (0..triangles.len() * 3)
+        .map(|h| {
+            let (a, b) = (triangles[h / 3][h % 3], triangles[h / 3][(h + 1) % 3]);
+            let from_b = &leaving[starts[b as usize] as usize..starts[b as usize + 1] as usize];
+            let twin =
+                from_b.iter().find(|&&g| triangles[g as usize / 3][(g as usize + 1) % 3] == a);
+            twin.copied().unwrap_or(NONE)
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn square(x: f64, y: f64, size: f64) -> Shape {
+        let corner = |i: f64, j: f64| Point::new(x + i * size, y + j * size);
+        Shape {
+            rings: vec![vec![
+                corner(0.0, 0.0),
+                corner(1.0, 0.0),
+                corner(1.0, 1.0),
+                corner(0.0, 1.0),
+            ]],
+        }
+    }
+
+    fn areas(arrangement: &Arrangement) -> BTreeMap<Vec<u32>, f64> {
+        let mut areas = BTreeMap::new();
+        for t in 0..arrangement.triangles.len() {
+            let inside = arrangement.inside[arrangement.component[t] as usize].clone();
+            *areas.entry(inside).or_insert(0.0) += arrangement.area(t);
+        }
+        areas
+    }
+
+    #[test]
+    fn overlapping_squares_give_three_kinds_of_floor() {
+        let shapes = [square(0.0, 0.0, 10.0), square(5.0, 5.0, 10.0)];
+        let arrangement = Arrangement::new(&shapes, &[], Grid::whole(0.0)).expect("two squares");
+        let areas = areas(&arrangement);
+        assert_eq!(areas[&vec![0]], 75.0);
+        assert_eq!(areas[&vec![1]], 75.0);
+        assert_eq!(areas[&vec![0, 1]], 25.0);
+    }
+
+    #[test]
+    fn unusable_input_is_named() {
+        let fault =
+            |shape: Shape| Arrangement::new(&[shape], &[], Grid::whole(0.0)).expect_err("unusable");
+        assert_eq!(fault(Shape::default()), Fault::Empty);
+        assert!(matches!(fault(square(f64::NAN, 0.0, 1.0)), Fault::Number { .. }));
+        assert!(matches!(fault(square(1e300, 0.0, 1.0)), Fault::Number { .. }));
+        assert_eq!(
+            fault(Shape { rings: vec![vec![Point::new(0.0, 0.0), Point::new(5.0, 0.0)]] }),
+            Fault::Empty
+        );
+    }
+
+    #[test]
+    fn neighbours_on_the_curve_are_neighbours_in_the_plane() {
+        let mut cells: Vec<(u64, (u32, u32))> =
+            (0..8).flat_map(|x| (0..8).map(move |y| (hilbert(x << 13, y << 13), (x, y)))).collect();
+        cells.sort_unstable();
+        for pair in cells.windows(2) {
+            let ((ax, ay), (bx, by)) = (pair[0].1, pair[1].1);
+            assert_eq!(ax.abs_diff(bx) + ay.abs_diff(by), 1, "{cells:?}");
+        }
+    }
+}
