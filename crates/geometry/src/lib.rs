@@ -10,16 +10,20 @@
 pub mod arrangement;
 pub mod clean;
 pub mod cover;
+pub mod graph;
 pub mod locate;
 pub mod mesh;
 pub mod point;
 pub mod region;
 pub mod sweep;
+pub mod ways;
 
 pub use arrangement::{Arrangement, Fault, Line, Shape};
 pub use clean::{Changes, Grid};
 pub use cover::{Cover, Unseen};
+pub use graph::{Graph, Tree};
 pub use locate::Location;
 pub use mesh::{Border, Mesh};
 pub use point::{Point, Turn, turn};
 pub use region::Region;
+pub use ways::{Placed, Straight, Trail, Ways};

@@ -101,13 +101,13 @@ impl Mesh {
                 }
             }
             Location::Edge(h) => {
-                sweeping.from_edge(h, scratch, to);
+                sweeping.on_edge(h, scratch, to);
                 let other = self.twins[h as usize];
                 if other != WALL {
                     if twins[h as usize] == WALL {
                         to.gap();
                     }
-                    sweeping.from_edge(other, scratch, to);
+                    sweeping.on_edge(other, scratch, to);
                 }
                 if other == WALL || twins[h as usize] == WALL {
                     to.gap();
@@ -165,7 +165,7 @@ impl Sweeping<'_> {
     }
 
     /// From a place on half-edge `h`, into its triangle.
-    fn from_edge<V: Visitor>(&self, h: u32, scratch: &mut Scratch, to: &mut V) {
+    fn on_edge<V: Visitor>(&self, h: u32, scratch: &mut Scratch, to: &mut V) {
         to.start(h / 3);
         for g in [h, next(h), previous(h)] {
             to.corner(self.mesh.ends(g as usize).0, g);
