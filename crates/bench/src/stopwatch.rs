@@ -1,0 +1,27 @@
+//! Wall time as a stop signal: only benches and the command line look at a clock.
+
+use planner::{Effort, Go, Progress};
+use std::time::{Duration, Instant};
+
+pub(crate) struct Stopwatch {
+    begun: Instant,
+    limit: Duration,
+}
+
+impl Stopwatch {
+    #[expect(clippy::disallowed_methods, reason = "a bench measures wall time")]
+    pub(crate) fn start(seconds: f64) -> Stopwatch {
+        Stopwatch { begun: Instant::now(), limit: Duration::from_secs_f64(seconds.max(0.0)) }
+    }
+
+    pub(crate) fn seconds(&self) -> f64 {
+        self.begun.elapsed().as_secs_f64()
+    }
+
+    /// Runs a search until the time is over.
+    pub(crate) fn search<T>(&self, seed: u64, search: impl FnOnce(&mut Effort<'_>) -> T) -> T {
+        let mut watcher =
+            |_: Progress| if self.begun.elapsed() >= self.limit { Go::Stop } else { Go::On };
+        search(&mut Effort::new(seed, u64::MAX, &mut watcher))
+    }
+}

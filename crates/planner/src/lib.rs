@@ -1,0 +1,19 @@
+//! How few guards can really keep a watch, who walks what when, and the proof that fewer cannot.
+//!
+//! Pure: no clock, no randomness of its own, no IO. Every search takes an [`Effort`]: a seed, a
+//! budget of steps, and a watcher that may stop it. Equal seeds and equal steps give equal bytes,
+//! native and in wasm; a watcher that looks at a clock gives that promise up, and only that one.
+//!
+//! All times are whole milliseconds ([`Walks`] holds the walking times), so that a plan can be
+//! checked without rounding.
+//!
+//! Read in this order: [`walks`], [`effort`], [`tour`] (one closed round).
+
+pub mod effort;
+mod random;
+pub mod tour;
+pub mod walks;
+
+pub use effort::{Effort, Go, Progress};
+pub use tour::{Tour, tour, tour_bound};
+pub use walks::{NEVER, Walks};
