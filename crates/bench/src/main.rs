@@ -3,17 +3,13 @@
 
 mod data;
 mod import;
-<<<<<<< HEAD
 mod map;
 mod options;
 mod random;
 mod sight;
-=======
-mod options;
 mod stopwatch;
 mod tour;
 mod tsplib;
->>>>>>> 1f1eb75 (planner: closed tours by deepening exchange with kicks, the 1-tree bound; bench tour)
 
 use std::process::ExitCode;
 
@@ -23,11 +19,8 @@ type Bench = fn(&[String]) -> anyhow::Result<()>;
 const BENCHES: &[(&str, &str, Bench)] = &[
     ("data", "prints where the open data sets are read from", data::run),
     ("import", "imports an open indoor data set and counts what came of it", import::run),
-<<<<<<< HEAD
     ("sight", "visibility regions a second", sight::run),
-=======
     ("tour", "the shortest closed tour of a TSPLIB file, and a bound", tour::run),
->>>>>>> 1f1eb75 (planner: closed tours by deepening exchange with kicks, the 1-tree bound; bench tour)
 ];
 
 fn main() -> ExitCode {

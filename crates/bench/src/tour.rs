@@ -6,10 +6,10 @@ use crate::tsplib;
 use anyhow::Result;
 
 pub(crate) fn run(args: &[String]) -> Result<()> {
-    let options = Options::parse(args, &["seconds", "seed"])?;
+    let options = Options::new(args, &["seconds", "seed"])?;
     let seconds: f64 = options.get("seconds", 10.0)?;
     let seed: u64 = options.get("seed", 1)?;
-    let walks = tsplib::read(options.file()?)?.rounded();
+    let walks = tsplib::read(options.word("a .tsp file")?)?.rounded();
     let clock = Stopwatch::start(seconds);
     let (tour, steps) = clock.search(seed, |effort| {
         let tour = planner::tour(&walks, effort);
