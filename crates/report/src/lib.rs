@@ -1,0 +1,11 @@
+//! A watch and its findings as PDF: what the authority, the client and the court hold.
+//!
+//! Pure: no queries and no `now`; the same input gives the same bytes. The way of a report: a fold and
+//! its findings → [`sheets`] (plain data, every sentence already in the reader's language) → a typst
+//! template that only places → [`pdf`].
+
+mod engine;
+pub mod pdf;
+pub mod sheets;
+
+pub use pdf::{Paper, PdfFault};

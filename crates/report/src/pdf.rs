@@ -1,0 +1,89 @@
+//! From a template and plain data to the bytes of a PDF/A-2b file.
+
+use crate::engine::Desk;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+use thiserror::Error;
+use typst::foundations::{Datetime, Smart};
+use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
+
+/// The size of the sheet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum Paper {
+    /// 210 mm x 297 mm.
+    #[default]
+    #[serde(rename = "a4")]
+    A4,
+    /// 8.5 in x 11 in.
+    #[serde(rename = "us-letter")]
+    Letter,
+}
+
+/// Why no PDF could be made. Each is a fault of ours, since all input is plain data.
+#[derive(Debug, Error)]
+pub enum PdfFault {
+    /// The data could not be written down.
+    #[error("the report's data could not be written: {0}")]
+    Data(#[from] serde_json::Error),
+    /// The typesetter refused.
+    #[error("the page could not be set: {0}")]
+    Setting(String),
+    /// The instant lies outside what a PDF can name.
+    #[error("the report's date is not a date")]
+    Date,
+}
+
+/// What belongs to a document beside its data.
+pub(crate) struct Document<'a, T> {
+    /// The typst source.
+    pub(crate) template: &'a str,
+    /// Read by the template as `data.json`.
+    pub(crate) data: &'a T,
+    /// Pictures by file name.
+    pub(crate) pictures: BTreeMap<String, Vec<u8>>,
+    /// Names the document; equal input gives an equal name.
+    pub(crate) ident: String,
+    /// When the document was issued, ms UTC: an argument, never the clock.
+    pub(crate) issued_ms: i64,
+}
+
+/// Sets a document. PDF/A-2b with tags for those who do not see it; PDF/UA-1 is asked for as well.
+pub(crate) fn set<T: Serialize>(document: Document<'_, T>) -> Result<Vec<u8>, PdfFault> {
+    let mut files = document.pictures;
+    files.insert("data.json".to_owned(), serde_json::to_vec(document.data)?);
+    let desk = Desk::new(document.template, files);
+    let pages = typst::compile::<typst_layout::PagedDocument>(&desk)
+        .output
+        .map_err(|faults| PdfFault::Setting(says(&faults)))?;
+    let standards = PdfStandards::new(&[PdfStandard::A_2a, PdfStandard::Ua_1])
+        .map_err(|fault| PdfFault::Setting(fault.message().to_string()))?;
+    let options = PdfOptions {
+        ident: Smart::Custom(document.ident),
+        timestamp: Some(Timestamp::new_utc(datetime(document.issued_ms).ok_or(PdfFault::Date)?)),
+        standards,
+        ..PdfOptions::default()
+    };
+    let bytes =
+        typst_pdf::pdf(&pages, &options).map_err(|faults| PdfFault::Setting(says(&faults)))?;
+    // A server sets many reports; what the typesetter remembers is bounded.
+    typst::comemo::evict(5);
+    Ok(bytes)
+}
+
+fn says(faults: &[typst::diag::SourceDiagnostic]) -> String {
+    faults.iter().map(|fault| fault.message.to_string()).collect::<Vec<_>>().join("; ")
+}
+
+/// Civil date and time of an instant, UTC.
+fn datetime(at_ms: i64) -> Option<Datetime> {
+    let utc = jiff::Timestamp::from_millisecond(at_ms).ok()?.to_zoned_datetime(jiff::tz::TimeZone::UTC);
+    let small = |number: i8| u8::try_from(number).ok();
+    Datetime::from_ymd_hms(
+        i32::from(utc.year()),
+        small(utc.month())?,
+        small(utc.day())?,
+        small(utc.hour())?,
+        small(utc.minute())?,
+        small(utc.second())?,
+    )
+}

@@ -1,0 +1,182 @@
+//! The night report as plain data. Page one answers, in this order: kept or not and by how much;
+//! rounds due, on time, late, stopped; dial and table; what was owed and by which source; what
+//! happened; who goes on; are the lines unaltered and what that does not show.
+
+use crate::pdf::{Document, Paper, PdfFault, set};
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// The whole report, ready to be placed. Texts are in one language and final.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Default)]
+pub struct NightSheet {
+    /// BCP 47 tag of the texts.
+    pub lang: String,
+    /// Size of the sheet.
+    pub paper: Paper,
+    /// The site.
+    pub title: String,
+    /// What this is, which night, who.
+    pub subtitle: String,
+    /// Said on every page: a drill, a demonstration, a bundle that did not verify.
+    pub warning: Option<String>,
+    /// Which report this is, and what an amendment changes.
+    pub issue: Vec<String>,
+    /// Kept or not and by how much.
+    pub verdict: String,
+    /// Rounds due, on time, late, stopped.
+    pub rounds: String,
+    /// The dial as SVG with its inks inside.
+    #[serde(skip)]
+    pub dial_svg: String,
+    /// The dial in words.
+    pub dial_says: String,
+    /// The table's head: zone, longest, allowed, sealed.
+    pub zone_head: [String; 4],
+    /// The dial's accessible twin.
+    pub zones: Vec<ZoneRow>,
+    /// How it was recorded as seen, what was sealed late.
+    pub zone_notes: Vec<String>,
+    /// What was owed.
+    pub owed: Section<OwedRow>,
+    /// What happened.
+    pub happened: Section<HappenedRow>,
+    /// Who goes on.
+    pub goes_on: Lines,
+    /// The code of the head as SVG.
+    #[serde(skip)]
+    pub head_svg: String,
+    /// The head in words, as the alternative to the code.
+    pub head_says: String,
+    /// Whether the lines are unaltered; bold.
+    pub unaltered: String,
+    /// What that does not show, how much was received when, the head, who decides.
+    pub integrity: Vec<String>,
+    /// Findings with their sources.
+    pub findings: Section<OwedRow>,
+    /// The log's head: happened, written, who, what.
+    pub log_head: [String; 4],
+    /// Every line.
+    pub log: Section<LogRow>,
+    /// Signatures and reviews.
+    pub signatures: Lines,
+    /// Photos with their digests.
+    pub photos: Section<Photo>,
+    /// `Page {page} of {pages}` with the two blanks.
+    pub page_words: [String; 3],
+}
+
+/// A heading and its rows.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Section<T> {
+    /// The heading.
+    pub title: String,
+    /// The rows.
+    pub rows: Vec<T>,
+    /// What stands there if there are none.
+    pub none: String,
+}
+
+impl<T> Default for Section<T> {
+    fn default() -> Section<T> {
+        Section { title: String::new(), rows: Vec::new(), none: String::new() }
+    }
+}
+
+/// A heading and its paragraphs.
+pub type Lines = Section<String>;
+
+/// One zone of the table.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct ZoneRow {
+    /// Its name.
+    pub name: String,
+    /// The longest gap.
+    pub longest: String,
+    /// The allowed one.
+    pub allowed: String,
+    /// How soon it was sealed.
+    pub sealed: String,
+    /// `over`, or nothing.
+    pub over: Option<String>,
+}
+
+/// A demand or a finding and where it comes from.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct OwedRow {
+    /// What.
+    pub what: String,
+    /// By which source.
+    pub source: String,
+}
+
+/// One thing that happened.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct HappenedRow {
+    /// The local time.
+    pub time: String,
+    /// What happened and what was done.
+    pub what: String,
+    /// Open, closed, or where to read on.
+    pub state: String,
+    /// An emergency stands out.
+    pub bold: bool,
+}
+
+/// One line of the log.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct LogRow {
+    /// The time of the event.
+    pub happened: String,
+    /// The time of the entry.
+    pub written: String,
+    /// Who.
+    pub who: String,
+    /// What it states.
+    pub what: Cell,
+}
+
+/// What a line states, the words its writer used, and the marks it carries.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Default)]
+pub struct Cell {
+    /// What it states.
+    pub says: String,
+    /// The writer's own words.
+    pub words: Vec<String>,
+    /// Late, corrected, phoned in, from paper.
+    pub marks: Vec<String>,
+}
+
+/// A photo.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Photo {
+    /// Its file among the pictures, if its bytes are there.
+    pub file: Option<String>,
+    /// What and when.
+    pub says: String,
+    /// Its SHA-256.
+    pub sha256: String,
+    /// The bytes; JPEG, PNG or WebP.
+    #[serde(skip)]
+    pub bytes: Vec<u8>,
+}
+
+impl NightSheet {
+    /// Sets the report. `ident` names the document; `issued_ms` is when it was issued, ms UTC.
+    pub fn to_pdf(&self, ident: &str, issued_ms: i64) -> Result<Vec<u8>, PdfFault> {
+        let mut pictures = BTreeMap::new();
+        pictures.insert("dial.svg".to_owned(), self.dial_svg.clone().into_bytes());
+        pictures.insert("head.svg".to_owned(), self.head_svg.clone().into_bytes());
+        for photo in &self.photos.rows {
+            if let Some(file) = &photo.file {
+                pictures.insert(file.clone(), photo.bytes.clone());
+            }
+        }
+        set(Document {
+            template: include_str!("../templates/night.typ"),
+            data: self,
+            pictures,
+            ident: ident.to_owned(),
+            issued_ms,
+        })
+    }
+}
