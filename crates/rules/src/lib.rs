@@ -3,9 +3,11 @@
 //! Pure: no IO, no clock, no sentence for people and no number that belongs in `standards/`. What it returns is typed;
 //! `words` says it. The standards are data embedded at build time, one TOML per demand.
 //!
-//! Read in this order: [`codes`] (the closed lists), [`standards`] (the data and its checks), [`terms`] (facts to terms).
+//! Read in this order: [`codes`] (the closed lists), [`standards`] (the data and its checks), [`terms`] (facts to terms),
+//! [`findings`] (was the watch kept).
 
 pub mod codes;
+pub mod findings;
 pub mod nearest;
 pub mod standards;
 pub mod terms;

@@ -1,0 +1,126 @@
+//! # What it finds
+//! A zone that stayed unseen longer than the terms allow.
+//! # Why
+//! The gap between two looks is the time in which nobody would notice a fire there.
+//! # Demand
+//! The longest gap that the terms set for the zone.
+//! # Innocent explanation
+//! A look that was not written down, a phone that was never handed in, an emergency elsewhere.
+
+use super::{Facts, Finding, Judging, Verdict};
+use serde::Serialize;
+use watch::{Doubt, Gap, GapEnd, Zone};
+
+/// The facts.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct UnseenGap {
+    /// How long the zone was not recorded as seen, s.
+    pub unseen_s: i64,
+    /// How long it may be, s.
+    pub allowed_s: u32,
+    /// How much longer it was than allowed, s; not positive if it was not.
+    pub over_s: i64,
+    /// How much of it the rounds were stopped by an emergency, s.
+    pub stopped_s: i64,
+    /// The zone has not been seen since.
+    pub open: bool,
+    /// One of its ends was written by hand or told by telephone.
+    pub by_hand: bool,
+    /// Why the recorded time does not decide.
+    pub why: Option<Why>,
+}
+
+/// Why a gap is unclear.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Why {
+    /// The clocks conflict.
+    Clock(Doubt),
+    /// It is over by less than the clocks can be wrong.
+    WithinError {
+        /// How wrong, s, rounded up.
+        error_s: i64,
+    },
+    /// A phone on duty has not told of the time since; it may hold a look.
+    NotHeard {
+        /// Its newest time, ms UTC.
+        since_ms: i64,
+    },
+}
+
+pub(crate) fn unseen_gap(judging: &Judging<'_>, findings: &mut Vec<Finding>) {
+    for zone in judging.state.zones.iter().filter(|zone| !zone.looks.is_empty()) {
+        let before = findings.len();
+        for gap in &zone.gaps {
+            match verdict(judging, gap) {
+                None | Some((Verdict::Kept, _)) => {}
+                Some((verdict, why)) => findings.extend(finding(judging, zone, gap, verdict, why)),
+            }
+        }
+        if findings.len() == before {
+            findings.extend(kept(judging, zone));
+        }
+    }
+}
+
+/// None for a gap without a demand, and for an open gap that is not yet due.
+fn verdict(judging: &Judging<'_>, gap: &Gap) -> Option<(Verdict, Option<Why>)> {
+    let over_ms = gap.over_ms()?;
+    if let Some(doubt) = gap.doubt {
+        return Some((Verdict::Unclear, Some(Why::Clock(doubt))));
+    }
+    if over_ms <= 0 {
+        return (gap.to != GapEnd::Now).then_some((Verdict::Kept, None));
+    }
+    if let Some(since_ms) = judging.behind(gap.to_ms.min(gap.due_ms?)).filter(|_| !judging.is_over()) {
+        return Some((Verdict::Unclear, Some(Why::NotHeard { since_ms })));
+    }
+    match gap.error_ms {
+        Some(error_ms) if over_ms <= error_ms => {
+            let error_s = (error_ms + 999) / 1000;
+            Some((Verdict::Unclear, Some(Why::WithinError { error_s })))
+        }
+        _ => Some((Verdict::Broken, None)),
+    }
+}
+
+/// One finding for a zone in which every gap was kept: the longest of them.
+fn kept(judging: &Judging<'_>, zone: &Zone) -> Option<Finding> {
+    let closed = zone.gaps.iter().filter(|gap| gap.to != GapEnd::Now && gap.due_ms.is_some());
+    let longest = closed.clone().max_by_key(|gap| gap.length_ms())?;
+    let sealed = closed.map(|gap| gap.sealed_after_ms).try_fold(0, |most, ms| Some(ms?.max(most)));
+    let mut finding = finding(judging, zone, longest, Verdict::Kept, None)?;
+    finding.sealed_after_s = sealed.map(|ms| ms / 1000);
+    Some(finding)
+}
+
+fn finding(
+    judging: &Judging<'_>,
+    zone: &Zone,
+    gap: &Gap,
+    verdict: Verdict,
+    why: Option<Why>,
+) -> Option<Finding> {
+    let allowed_s = gap.allowed_s?;
+    let lines = gap.lines();
+    let by_hand = zone
+        .looks
+        .iter()
+        .filter(|look| lines.contains(&look.written.line))
+        .any(|look| look.marks.paper || look.marks.phoned_in || look.marks.late_entered);
+    let facts = UnseenGap {
+        unseen_s: gap.length_ms() / 1000,
+        allowed_s,
+        over_s: gap.over_ms()? / 1000,
+        stopped_s: gap.stopped_ms / 1000,
+        open: matches!(gap.to, GapEnd::Now | GapEnd::Over),
+        by_hand,
+        why,
+    };
+    let source = judging.gap_source(&zone.id, allowed_s);
+    let mut finding = Finding::new(verdict, Facts::UnseenGap(facts), source)
+        .in_zone(&zone.id)
+        .between(gap.from_ms, gap.to_ms);
+    (finding.lines, finding.sealed_after_s) = (lines, gap.sealed_after_ms.map(|ms| ms / 1000));
+    Some(finding)
+}
