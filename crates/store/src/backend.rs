@@ -18,6 +18,8 @@ pub(crate) struct LogRow {
     pub(crate) root: Digest,
     /// Highest time of receipt so far, ms.
     pub(crate) rx_ms: i64,
+    /// The epoch of the server that may append.
+    pub(crate) epoch: i64,
     /// The closing leaf; it is the last one.
     pub(crate) closing: Option<Vec<u8>>,
 }
@@ -125,6 +127,28 @@ pub(crate) enum Select {
     Chain { dev: DeviceId, watch: WatchId, from_seq: u64 },
 }
 
+impl Change {
+    /// A change that writes nothing yet.
+    pub(crate) fn new(epoch: i64, row: &LogRow) -> Change {
+        Change {
+            epoch,
+            log: row.log,
+            origin: row.origin.clone(),
+            before: (row.size, row.root),
+            after: (row.size, row.root),
+            rx_ms: row.rx_ms,
+            chains: Vec::new(),
+            lines: Vec::new(),
+            held: Vec::new(),
+            unheld: Vec::new(),
+            forks: Vec::new(),
+            tiles: Vec::new(),
+            closing: None,
+            head: None,
+        }
+    }
+}
+
 /// A database.
 #[async_trait]
 pub(crate) trait Backend: Send + Sync + std::fmt::Debug {
@@ -177,6 +201,8 @@ pub(crate) trait Backend: Send + Sync + std::fmt::Debug {
         value: Option<&str>,
         expect: Expect,
     ) -> Result<Written, StoreError>;
+    /// Writes a setting of another store under the version that it has there.
+    async fn copy_setting(&self, epoch: i64, setting: &Setting) -> Result<(), StoreError>;
     /// The names of all collections.
     async fn collections(&self) -> Result<Vec<String>, StoreError>;
 

@@ -8,7 +8,7 @@
 use crate::error::StoreError;
 use ledger::Digest;
 use std::collections::BTreeMap;
-use std::fs::{File, OpenOptions};
+use std::fs::{File, OpenOptions, TryLockError};
 use std::io::{Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -29,6 +29,8 @@ pub struct Mark {
 pub(crate) struct HighWater {
     folder: PathBuf,
     open: BTreeMap<Arc<str>, MarkFile>,
+    /// Locked while this process lives, so that no two write marks over each other.
+    _seat: File,
 }
 
 #[derive(Debug)]
@@ -46,7 +48,8 @@ impl HighWater {
         if let Some(parent) = folder.parent().filter(|parent| !parent.as_os_str().is_empty()) {
             sync_folder(parent)?;
         }
-        Ok(HighWater { folder: folder.to_owned(), open: BTreeMap::new() })
+        let _seat = take_seat(&folder.join("seat"))?;
+        Ok(HighWater { folder: folder.to_owned(), open: BTreeMap::new(), _seat })
     }
 
     /// The mark of a log; none if nothing of it was ever signed.
@@ -124,6 +127,17 @@ impl MarkFile {
     }
 }
 
+/// The lock goes with the process that holds it, however that ends.
+fn take_seat(path: &Path) -> Result<File, StoreError> {
+    let seat = OpenOptions::new().write(true).create(true).truncate(false).open(path);
+    let seat = seat.map_err(|error| StoreError::file(path, &error))?;
+    match seat.try_lock() {
+        Ok(()) => Ok(seat),
+        Err(TryLockError::WouldBlock) => Err(StoreError::InUse),
+        Err(TryLockError::Error(error)) => Err(StoreError::file(path, &error)),
+    }
+}
+
 /// Makes a file that says "nothing signed". It appears whole or not at all, so that a file without a
 /// readable slot is always damage.
 fn create(folder: &Path, path: &Path, origin: &str) -> Result<(), StoreError> {
@@ -188,6 +202,7 @@ mod tests {
             marks.raise(&origin, mark(size)).unwrap();
         }
         let path = marks.open[&origin].path.clone();
+        drop(marks);
         let whole = std::fs::read(&path).unwrap();
         let read = |bytes: &[u8]| {
             std::fs::write(&path, bytes).unwrap();
@@ -209,6 +224,7 @@ mod tests {
         let mut marks = HighWater::new(folder.path()).unwrap();
         marks.raise(&origin, mark(1)).unwrap();
         let path = marks.open[&origin].path.clone();
+        drop(marks);
         let mut bytes = std::fs::read(&path).unwrap();
         bytes[SLOT] ^= 1;
         bytes[2 * SLOT] ^= 1;

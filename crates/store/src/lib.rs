@@ -14,7 +14,9 @@ mod disk;
 mod error;
 mod high_water;
 mod leaves;
+mod moving;
 mod outcome;
+mod postgres;
 mod scrub;
 mod sequence;
 mod settings;
@@ -28,6 +30,7 @@ pub use disk::{ALARM_PERCENT, RESERVE_PERCENT, Room};
 pub use error::StoreError;
 pub use high_water::Mark;
 pub use leaves::leaf_of;
+pub use moving::{Moved, move_store};
 pub use outcome::{
     Appended, Incoming, Outcome, Place, PrivateLine, Quarantined, ReceivedAt, Refusal, StoredLine,
 };

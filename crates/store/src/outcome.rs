@@ -116,6 +116,8 @@ pub struct Quarantined {
     pub rx_ms: i64,
     /// The bytes as signed, and the signature.
     pub signed: ledger::SignedLine,
+    /// Its private line.
+    pub private: Option<Vec<u8>>,
 }
 
 /// The private line of a stored line.

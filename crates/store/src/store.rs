@@ -7,6 +7,7 @@ use crate::error::StoreError;
 use crate::high_water::{HighWater, Mark};
 use crate::leaves::{Nodes, leaf_of};
 use crate::outcome::{Appended, Incoming, Place, PrivateLine, Quarantined, ReceivedAt, StoredLine};
+use crate::postgres::PostgresStore;
 use crate::settings::{Expect, Setting, SettingKey, Written};
 use crate::sqlite::SqliteStore;
 use crate::writer::{Append, Ask, Reply, Seen, Writer};
@@ -473,7 +474,7 @@ fn outside(log: &LogRow, asked: u64) -> StoreError {
     StoreError::Outside { origin: log.origin.clone(), size: log.size, asked }
 }
 
-async fn open_backend(
+pub(crate) async fn open_backend(
     options: &Options,
     write: bool,
 ) -> Result<(Arc<dyn Backend>, Reserve), StoreError> {
@@ -482,10 +483,12 @@ async fn open_backend(
     }
     let mut folders = vec![options.blobs.clone(), options.high_water.clone()];
     let Some(path) = options.sqlite_path() else {
-        return Err(StoreError::NotOurs {
-            at: options.database.split('@').next_back().unwrap_or_default().into(),
-            says: "this kind of database is not known".into(),
-        });
+        let url = &options.database;
+        let backend: Arc<dyn Backend> = match write {
+            true => Arc::new(PostgresStore::open(url).await?),
+            false => Arc::new(PostgresStore::open_reader(url).await?),
+        };
+        return Ok((backend, Reserve::new(folders, options.reserve_bytes)));
     };
     let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
     let folder = folder.unwrap_or(Path::new("."));

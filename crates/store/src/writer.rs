@@ -341,10 +341,7 @@ impl Writer {
 
     async fn publish(&mut self, origin: &Arc<str>, sign: Signer) -> Result<SignedHead, StoreError> {
         self.ready().await?;
-        let memory = self.memory.as_ref().expect("it is ready");
-        let log = memory.logs.get(origin);
-        let log = log.ok_or_else(|| StoreError::NoLog { origin: origin.clone() })?;
-        let head = Head { origin: origin.to_string(), size: log.size(), root: log.root() };
+        let head = self.committed_head(origin).await?;
         let newest = self.seen.borrow().published.get(origin).cloned();
         if let Some(newest) = newest.filter(|newest| *newest.claimed() == head) {
             return Ok(newest);
@@ -353,10 +350,28 @@ impl Writer {
         let signed = sign(&head);
         assert_eq!(*signed.claimed(), head, "the signer signs the head that it is given");
         let row = HeadRow { size: head.size, root: head.root, note: signed.to_string() };
-        self.unsaved.insert(log.log, row);
+        let log = self.memory.as_ref().and_then(|memory| memory.logs.get(origin));
+        self.unsaved.insert(log.expect("its head was just read").log, row);
         let published = signed.clone();
         self.seen.send_modify(|seen| drop(seen.published.insert(origin.clone(), published)));
         Ok(signed)
+    }
+
+    /// The head of the committed row, if that row is still ours to speak for.
+    async fn committed_head(&self, origin: &Arc<str>) -> Result<Head, StoreError> {
+        let memory = self.memory.as_ref().expect("the caller made it ready");
+        let log = memory.logs.get(origin);
+        let log = log.ok_or_else(|| StoreError::NoLog { origin: origin.clone() })?;
+        let rows = self.backend.logs().await?;
+        let row = rows.into_iter().find(|row| row.log == log.log);
+        let row = row.ok_or_else(|| StoreError::damaged(format!("log {origin} is gone")))?;
+        if row.epoch != self.epoch {
+            return Err(StoreError::Fenced { ours: self.epoch, current: row.epoch });
+        }
+        if (row.size, row.root) != (log.size(), log.root()) {
+            return Err(StoreError::HeadMoved { origin: origin.clone() });
+        }
+        Ok(Head { origin: origin.to_string(), size: row.size, root: row.root })
     }
 
     async fn create_log(&mut self, origin: &Arc<str>) -> Result<(), StoreError> {
@@ -384,22 +399,20 @@ impl Writer {
         log.closed = true;
         log.rx_ms = rx_ms;
         let after = (log.size(), log.root());
-        let change = Change {
-            epoch: self.epoch,
+        let row = LogRow {
             log: log.log,
             origin: origin.clone(),
-            before,
-            after,
+            size: before.0,
+            root: before.1,
             rx_ms,
-            chains: Vec::new(),
-            lines: Vec::new(),
-            held: Vec::new(),
-            unheld: Vec::new(),
-            forks: Vec::new(),
-            tiles,
-            closing: Some(leaf.to_bytes()),
-            head: self.unsaved.get(&log.log).cloned(),
+            epoch: self.epoch,
+            closing: None,
         };
+        let mut change = Change::new(self.epoch, &row);
+        change.after = after;
+        change.tiles = tiles;
+        change.closing = Some(leaf.to_bytes());
+        change.head = self.unsaved.get(&log.log).cloned();
         self.backend.commit(&change).await?;
         self.committed(origin, &change);
         Ok(Head { origin: origin.to_string(), size: after.0, root: after.1 })

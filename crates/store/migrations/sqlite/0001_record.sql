@@ -16,6 +16,8 @@ CREATE TABLE logs (
     size INTEGER NOT NULL,
     root BLOB NOT NULL,
     rx_ms INTEGER NOT NULL,
+    -- The fence's epoch, repeated so that one condition guards every append.
+    epoch INTEGER NOT NULL,
     closing BLOB
 ) STRICT;
 

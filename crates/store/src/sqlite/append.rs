@@ -19,13 +19,7 @@ pub(super) async fn begin(
     epoch: i64,
 ) -> Result<Writing<'static>, StoreError> {
     let mut writing = writer.begin_with("BEGIN IMMEDIATE").await.map_err(fault)?;
-    let current: i64 = sqlx::query_scalar("SELECT epoch FROM fence")
-        .fetch_one(&mut *writing)
-        .await
-        .map_err(fault)?;
-    if current != epoch {
-        return Err(StoreError::Fenced { ours: epoch, current });
-    }
+    check_epoch(&mut writing, epoch).await?;
     Ok(writing)
 }
 
@@ -36,11 +30,12 @@ pub(super) async fn create_log(
 ) -> Result<(), StoreError> {
     let mut writing = begin(writer, epoch).await?;
     sqlx::query(
-        "INSERT INTO logs (origin, size, root, rx_ms) VALUES (?, 0, ?, 0) \
+        "INSERT INTO logs (origin, size, root, rx_ms, epoch) VALUES (?, 0, ?, 0, ?) \
          ON CONFLICT (origin) DO NOTHING",
     )
     .bind(origin)
     .bind(ledger::merkle::empty_root().0.to_vec())
+    .bind(epoch)
     .execute(&mut *writing)
     .await
     .map_err(fault)?;
@@ -48,7 +43,7 @@ pub(super) async fn create_log(
 }
 
 pub(super) async fn commit(writer: &Pool<Sqlite>, change: &Change) -> Result<(), StoreError> {
-    let mut writing = begin(writer, change.epoch).await?;
+    let mut writing = writer.begin_with("BEGIN IMMEDIATE").await.map_err(fault)?;
     move_log(&mut writing, change).await?;
     chains(&mut writing, &change.chains).await?;
     lines(&mut writing, change.log, &change.lines).await?;
@@ -63,26 +58,34 @@ pub(super) async fn commit(writer: &Pool<Sqlite>, change: &Change) -> Result<(),
     writing.commit().await.map_err(fault)
 }
 
+/// Moves the committed row on, if it is where the change began and the epoch is still ours.
 async fn move_log(writing: &mut Writing<'_>, change: &Change) -> Result<(), StoreError> {
     let moved = sqlx::query(
-        "UPDATE logs SET size = ?, root = ?, rx_ms = ?, closing = coalesce(?, closing) \
-         WHERE log = ? AND size = ? AND root = ? AND (closing IS NULL OR size = ?)",
+        "UPDATE logs SET size = ?, root = ?, rx_ms = ?, closing = ? \
+         WHERE log = ? AND size = ? AND root = ? AND epoch = ? AND closing IS NULL",
     )
     .bind(change.after.0 as i64)
-    .bind(change.after.1.0.to_vec())
+    .bind(&change.after.1.0[..])
     .bind(change.rx_ms)
     .bind(change.closing.as_deref())
     .bind(change.log)
     .bind(change.before.0 as i64)
-    .bind(change.before.1.0.to_vec())
-    .bind(change.after.0 as i64)
+    .bind(&change.before.1.0[..])
+    .bind(change.epoch)
     .execute(&mut **writing)
     .await
     .map_err(fault)?;
-    match moved.rows_affected() {
-        1 => Ok(()),
-        _ => Err(StoreError::HeadMoved { origin: change.origin.clone() }),
+    if moved.rows_affected() == 1 {
+        return Ok(());
     }
+    check_epoch(writing, change.epoch).await?;
+    Err(StoreError::HeadMoved { origin: change.origin.clone() })
+}
+
+async fn check_epoch(writing: &mut Writing<'_>, ours: i64) -> Result<(), StoreError> {
+    let current = sqlx::query_scalar("SELECT epoch FROM fence").fetch_one(&mut **writing).await;
+    let current: i64 = current.map_err(fault)?;
+    if current == ours { Ok(()) } else { Err(StoreError::Fenced { ours, current }) }
 }
 
 async fn chains(

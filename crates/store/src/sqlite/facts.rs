@@ -11,17 +11,23 @@ use sqlx::{Pool, QueryBuilder, Row, Sqlite};
 const AT_A_TIME: usize = 1_000;
 
 pub(super) async fn take_over(writer: &Pool<Sqlite>) -> Result<i64, StoreError> {
-    sqlx::query_scalar("UPDATE fence SET epoch = epoch + 1 RETURNING epoch")
-        .fetch_one(writer)
+    let mut writing = writer.begin_with("BEGIN IMMEDIATE").await.map_err(fault)?;
+    let epoch: i64 = sqlx::query_scalar("UPDATE fence SET epoch = epoch + 1 RETURNING epoch")
+        .fetch_one(&mut *writing)
         .await
-        .map_err(fault)
+        .map_err(fault)?;
+    let logs = sqlx::query("UPDATE logs SET epoch = ?").bind(epoch);
+    logs.execute(&mut *writing).await.map_err(fault)?;
+    writing.commit().await.map_err(fault)?;
+    Ok(epoch)
 }
 
 pub(super) async fn logs(pool: &Pool<Sqlite>) -> Result<Vec<LogRow>, StoreError> {
-    let rows = sqlx::query("SELECT log, origin, size, root, rx_ms, closing FROM logs ORDER BY log")
-        .fetch_all(pool)
-        .await
-        .map_err(fault)?;
+    let rows =
+        sqlx::query("SELECT log, origin, size, root, rx_ms, epoch, closing FROM logs ORDER BY log")
+            .fetch_all(pool)
+            .await
+            .map_err(fault)?;
     let log = |row: sqlx::sqlite::SqliteRow| {
         Ok(LogRow {
             log: row.get(0),
@@ -29,7 +35,8 @@ pub(super) async fn logs(pool: &Pool<Sqlite>) -> Result<Vec<LogRow>, StoreError>
             size: row.get::<i64, _>(2) as u64,
             root: digest(row.get(3))?,
             rx_ms: row.get(4),
-            closing: row.get(5),
+            epoch: row.get(5),
+            closing: row.get(6),
         })
     };
     rows.into_iter().map(log).collect()

@@ -219,6 +219,10 @@ impl Backend for SqliteStore {
         values::write_setting(&self.writer, epoch, key, value, expect).await
     }
 
+    async fn copy_setting(&self, epoch: i64, setting: &Setting) -> Result<(), StoreError> {
+        values::copy_setting(&self.writer, epoch, setting).await
+    }
+
     async fn collections(&self) -> Result<Vec<String>, StoreError> {
         values::collections(&self.readers).await
     }

@@ -105,7 +105,7 @@ pub(super) async fn quarantine(
     limit: u32,
 ) -> Result<Vec<Quarantined>, StoreError> {
     let rows = sqlx::query(
-        "SELECT q.id, c.dev, c.watch, q.seq, q.other, q.rx_ms, q.signature, q.bytes \
+        "SELECT q.id, c.dev, c.watch, q.seq, q.other, q.rx_ms, q.signature, q.bytes, q.private \
          FROM quarantine q JOIN chains c ON c.chain = q.chain ORDER BY q.rx_ms, q.id LIMIT ?",
     );
     let rows = rows.bind(i64::from(limit)).fetch_all(pool).await.map_err(fault)?;
@@ -118,6 +118,7 @@ pub(super) async fn quarantine(
             other: line_id(row.get(4))?,
             rx_ms: row.get(5),
             signed: SignedLine { signature: signature(row.get(6))?, bytes: row.get(7) },
+            private: row.get(8),
         })
     };
     rows.iter().map(quarantined).collect()

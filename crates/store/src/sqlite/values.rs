@@ -89,6 +89,24 @@ pub(super) async fn write_setting(
     Ok(Written::Kept { version })
 }
 
+/// Writes a setting of another store under the version that it has there.
+pub(super) async fn copy_setting(
+    writer: &Pool<Sqlite>,
+    epoch: i64,
+    setting: &Setting,
+) -> Result<(), StoreError> {
+    let mut writing = begin(writer, epoch).await?;
+    sqlx::query("INSERT INTO settings (collection, key, version, value) VALUES (?, ?, ?, ?)")
+        .bind(&setting.at.collection)
+        .bind(&setting.at.key)
+        .bind(setting.version as i64)
+        .bind(setting.value.to_string())
+        .execute(&mut *writing)
+        .await
+        .map_err(fault)?;
+    writing.commit().await.map_err(fault)
+}
+
 pub(super) async fn collections(pool: &Pool<Sqlite>) -> Result<Vec<String>, StoreError> {
     let names = sqlx::query_scalar("SELECT DISTINCT collection FROM settings ORDER BY collection");
     names.fetch_all(pool).await.map_err(fault)

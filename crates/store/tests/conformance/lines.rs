@@ -79,7 +79,7 @@ async fn a_gap_is_held_and_released_when_it_fills(stage: Stage) {
     let early = vec![lines[5].clone(), lines[2].clone()];
     let held = store.append(ORIGIN, at(1_000), early.clone()).await.unwrap();
     assert_eq!(held.outcomes[0], Outcome::Held { missing: vec![0..2, 3..5] });
-    assert_eq!(held.outcomes[1], Outcome::Held { missing: vec![0..2] });
+    assert_eq!(held.outcomes[1], Outcome::Held { missing: Vec::from([0..2]) });
     store.close().await;
     let store = stage.open().await;
     let again = store.append(ORIGIN, at(1_000), early).await.unwrap();

@@ -1,5 +1,8 @@
 //! What every database must do, run on each.
 
+mod cluster;
 mod devices;
+mod guards;
 mod lines;
+mod moving;
 mod stage;

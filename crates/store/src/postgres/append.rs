@@ -1,0 +1,272 @@
+//! The one transaction that appends, and the other writes to the record. Each table gets its rows in
+//! one statement, as arrays that the server takes apart (`unnest`).
+
+use super::{fault, place};
+use crate::backend::{Change, ForkRow, HeadRow, LineRow, PlacedRow, TileRow};
+use crate::columns::bytes_of;
+use crate::error::StoreError;
+use ledger::{DeviceId, WatchId};
+use sqlx::{Pool, Postgres, Transaction};
+
+type Writing<'a> = Transaction<'a, Postgres>;
+
+/// Begins a transaction that no take-over can pass: the share lock on the fence makes it wait.
+pub(super) async fn begin(
+    writer: &Pool<Postgres>,
+    epoch: i64,
+) -> Result<Writing<'static>, StoreError> {
+    let mut writing = writer.begin().await.map_err(fault)?;
+    check_epoch(&mut writing, epoch).await?;
+    Ok(writing)
+}
+
+async fn check_epoch(writing: &mut Writing<'_>, ours: i64) -> Result<(), StoreError> {
+    let current = sqlx::query_scalar("SELECT epoch FROM fence FOR SHARE");
+    let current: i64 = current.fetch_one(&mut **writing).await.map_err(fault)?;
+    if current == ours { Ok(()) } else { Err(StoreError::Fenced { ours, current }) }
+}
+
+pub(super) async fn create_log(
+    writer: &Pool<Postgres>,
+    epoch: i64,
+    origin: &str,
+) -> Result<(), StoreError> {
+    let mut writing = begin(writer, epoch).await?;
+    sqlx::query(
+        "INSERT INTO logs (origin, size, root, rx_ms, epoch) VALUES ($1, 0, $2, 0, $3) \
+         ON CONFLICT (origin) DO NOTHING",
+    )
+    .bind(origin)
+    .bind(&ledger::merkle::empty_root().0[..])
+    .bind(epoch)
+    .execute(&mut *writing)
+    .await
+    .map_err(fault)?;
+    writing.commit().await.map_err(fault)
+}
+
+pub(super) async fn commit(writer: &Pool<Postgres>, change: &Change) -> Result<(), StoreError> {
+    let mut writing = writer.begin().await.map_err(fault)?;
+    move_log(&mut writing, change).await?;
+    chains(&mut writing, &change.chains).await?;
+    lines(&mut writing, change.log, &change.lines).await?;
+    privates(&mut writing, change.log, &change.lines).await?;
+    held(&mut writing, &change.held).await?;
+    unheld(&mut writing, &change.unheld).await?;
+    forks(&mut writing, &change.forks).await?;
+    tiles(&mut writing, change.log, &change.tiles).await?;
+    if let Some(row) = &change.head {
+        head(&mut writing, change.log, row).await?;
+    }
+    writing.commit().await.map_err(fault)
+}
+
+/// Moves the committed row on, if it is where the change began and the epoch is still ours. The
+/// row's lock makes a take-over wait until this transaction has ended.
+async fn move_log(writing: &mut Writing<'_>, change: &Change) -> Result<(), StoreError> {
+    let moved = sqlx::query(
+        "UPDATE logs SET size = $1, root = $2, rx_ms = $3, closing = $4 \
+         WHERE log = $5 AND size = $6 AND root = $7 AND epoch = $8 AND closing IS NULL",
+    )
+    .bind(change.after.0 as i64)
+    .bind(&change.after.1.0[..])
+    .bind(change.rx_ms)
+    .bind(change.closing.as_deref())
+    .bind(change.log)
+    .bind(change.before.0 as i64)
+    .bind(&change.before.1.0[..])
+    .bind(change.epoch)
+    .execute(&mut **writing)
+    .await
+    .map_err(fault)?;
+    if moved.rows_affected() == 1 {
+        return Ok(());
+    }
+    check_epoch(writing, change.epoch).await?;
+    Err(StoreError::HeadMoved { origin: change.origin.clone() })
+}
+
+async fn chains(
+    writing: &mut Writing<'_>,
+    chains: &[(i64, DeviceId, WatchId)],
+) -> Result<(), StoreError> {
+    if chains.is_empty() {
+        return Ok(());
+    }
+    sqlx::query(
+        "INSERT INTO chains (chain, dev, watch) \
+         SELECT * FROM unnest($1::bigint[], $2::bytea[], $3::text[])",
+    )
+    .bind(chains.iter().map(|(chain, ..)| *chain).collect::<Vec<_>>())
+    .bind(chains.iter().map(|(_, dev, _)| &dev.0.0[..]).collect::<Vec<_>>())
+    .bind(chains.iter().map(|(.., watch)| watch.as_str()).collect::<Vec<_>>())
+    .execute(&mut **writing)
+    .await
+    .map_err(fault)?;
+    Ok(())
+}
+
+async fn lines(writing: &mut Writing<'_>, log: i64, lines: &[PlacedRow]) -> Result<(), StoreError> {
+    if lines.is_empty() {
+        return Ok(());
+    }
+    sqlx::query(
+        "INSERT INTO lines (place, chain, seq, id, rx_ms, rxe_ms, signature, bytes) \
+         SELECT * FROM unnest($1::bigint[], $2::bigint[], $3::bigint[], $4::bytea[], \
+         $5::bigint[], $6::bigint[], $7::bytea[], $8::bytea[])",
+    )
+    .bind(lines.iter().map(|row| place(log, row.index)).collect::<Vec<_>>())
+    .bind(lines.iter().map(|row| row.line.chain).collect::<Vec<_>>())
+    .bind(lines.iter().map(|row| row.line.seq as i64).collect::<Vec<_>>())
+    .bind(lines.iter().map(|row| &row.line.id.0.0[..]).collect::<Vec<_>>())
+    .bind(lines.iter().map(|row| row.rx_ms).collect::<Vec<_>>())
+    .bind(lines.iter().map(|row| row.rxe_ms).collect::<Vec<_>>())
+    .bind(lines.iter().map(|row| &row.line.signature.0[..]).collect::<Vec<_>>())
+    .bind(lines.iter().map(|row| &row.line.bytes[..]).collect::<Vec<_>>())
+    .execute(&mut **writing)
+    .await
+    .map_err(fault)?;
+    Ok(())
+}
+
+async fn privates(
+    writing: &mut Writing<'_>,
+    log: i64,
+    lines: &[PlacedRow],
+) -> Result<(), StoreError> {
+    let with: Vec<&PlacedRow> = lines.iter().filter(|row| row.line.private.is_some()).collect();
+    if with.is_empty() {
+        return Ok(());
+    }
+    sqlx::query(
+        "INSERT INTO private_lines (place, bytes) SELECT * FROM unnest($1::bigint[], $2::bytea[])",
+    )
+    .bind(with.iter().map(|row| place(log, row.index)).collect::<Vec<_>>())
+    .bind(with.iter().map(|row| row.line.private.as_deref()).collect::<Vec<_>>())
+    .execute(&mut **writing)
+    .await
+    .map_err(fault)?;
+    Ok(())
+}
+
+async fn held(writing: &mut Writing<'_>, held: &[LineRow]) -> Result<(), StoreError> {
+    if held.is_empty() {
+        return Ok(());
+    }
+    sqlx::query(
+        "INSERT INTO held (chain, seq, id, prev, signature, bytes, private) \
+         SELECT * FROM unnest($1::bigint[], $2::bigint[], $3::bytea[], $4::bytea[], \
+         $5::bytea[], $6::bytea[], $7::bytea[])",
+    )
+    .bind(held.iter().map(|line| line.chain).collect::<Vec<_>>())
+    .bind(held.iter().map(|line| line.seq as i64).collect::<Vec<_>>())
+    .bind(held.iter().map(|line| &line.id.0.0[..]).collect::<Vec<_>>())
+    .bind(held.iter().map(|line| &line.prev.0.0[..]).collect::<Vec<_>>())
+    .bind(held.iter().map(|line| &line.signature.0[..]).collect::<Vec<_>>())
+    .bind(held.iter().map(|line| &line.bytes[..]).collect::<Vec<_>>())
+    .bind(held.iter().map(|line| line.private.as_deref()).collect::<Vec<_>>())
+    .execute(&mut **writing)
+    .await
+    .map_err(fault)?;
+    Ok(())
+}
+
+async fn unheld(writing: &mut Writing<'_>, unheld: &[(i64, u64)]) -> Result<(), StoreError> {
+    if unheld.is_empty() {
+        return Ok(());
+    }
+    sqlx::query(
+        "DELETE FROM held WHERE (chain, seq) IN \
+         (SELECT * FROM unnest($1::bigint[], $2::bigint[]))",
+    )
+    .bind(unheld.iter().map(|(chain, _)| *chain).collect::<Vec<_>>())
+    .bind(unheld.iter().map(|(_, seq)| *seq as i64).collect::<Vec<_>>())
+    .execute(&mut **writing)
+    .await
+    .map_err(fault)?;
+    Ok(())
+}
+
+async fn forks(writing: &mut Writing<'_>, forks: &[ForkRow]) -> Result<(), StoreError> {
+    if forks.is_empty() {
+        return Ok(());
+    }
+    sqlx::query(
+        "INSERT INTO quarantine (id, chain, seq, other, rx_ms, signature, bytes, private) \
+         SELECT * FROM unnest($1::bytea[], $2::bigint[], $3::bigint[], $4::bytea[], \
+         $5::bigint[], $6::bytea[], $7::bytea[], $8::bytea[]) ON CONFLICT (id) DO NOTHING",
+    )
+    .bind(forks.iter().map(|fork| &fork.line.id.0.0[..]).collect::<Vec<_>>())
+    .bind(forks.iter().map(|fork| fork.line.chain).collect::<Vec<_>>())
+    .bind(forks.iter().map(|fork| fork.line.seq as i64).collect::<Vec<_>>())
+    .bind(forks.iter().map(|fork| &fork.other.0.0[..]).collect::<Vec<_>>())
+    .bind(forks.iter().map(|fork| fork.rx_ms).collect::<Vec<_>>())
+    .bind(forks.iter().map(|fork| &fork.line.signature.0[..]).collect::<Vec<_>>())
+    .bind(forks.iter().map(|fork| &fork.line.bytes[..]).collect::<Vec<_>>())
+    .bind(forks.iter().map(|fork| fork.line.private.as_deref()).collect::<Vec<_>>())
+    .execute(&mut **writing)
+    .await
+    .map_err(fault)?;
+    Ok(())
+}
+
+async fn tiles(writing: &mut Writing<'_>, log: i64, tiles: &[TileRow]) -> Result<(), StoreError> {
+    for row in tiles {
+        sqlx::query(
+            "INSERT INTO tiles (log, level, tile, hashes) VALUES ($1, $2, $3, $4) \
+             ON CONFLICT (log, level, tile) DO UPDATE SET hashes = excluded.hashes",
+        )
+        .bind(log)
+        .bind(i64::from(row.level))
+        .bind(row.tile as i64)
+        .bind(bytes_of(&row.hashes))
+        .execute(&mut **writing)
+        .await
+        .map_err(fault)?;
+    }
+    Ok(())
+}
+
+pub(super) async fn keep_head(
+    writer: &Pool<Postgres>,
+    epoch: i64,
+    log: i64,
+    row: &HeadRow,
+) -> Result<(), StoreError> {
+    let mut writing = begin(writer, epoch).await?;
+    head(&mut writing, log, row).await?;
+    writing.commit().await.map_err(fault)
+}
+
+async fn head(writing: &mut Writing<'_>, log: i64, row: &HeadRow) -> Result<(), StoreError> {
+    sqlx::query(
+        "INSERT INTO heads (log, size, root, note) VALUES ($1, $2, $3, $4) \
+         ON CONFLICT (log, size) DO UPDATE SET note = excluded.note",
+    )
+    .bind(log)
+    .bind(row.size as i64)
+    .bind(&row.root.0[..])
+    .bind(&row.note)
+    .execute(&mut **writing)
+    .await
+    .map_err(fault)?;
+    Ok(())
+}
+
+/// Replaces the bytes and frees the old row. What the server keeps outside its tables (archived
+/// write-ahead log, base backups) ends with its own retention.
+pub(super) async fn erase_private(
+    writer: &Pool<Postgres>,
+    epoch: i64,
+    place: i64,
+) -> Result<(), StoreError> {
+    let mut writing = begin(writer, epoch).await?;
+    sqlx::query("UPDATE private_lines SET bytes = NULL WHERE place = $1")
+        .bind(place)
+        .execute(&mut *writing)
+        .await
+        .map_err(fault)?;
+    writing.commit().await.map_err(fault)?;
+    sqlx::query("VACUUM private_lines").execute(writer).await.map_err(fault)?;
+    Ok(())
+}
