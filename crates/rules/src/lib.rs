@@ -9,9 +9,11 @@
 pub mod codes;
 pub mod findings;
 pub mod nearest;
+pub mod say;
 pub mod standards;
 pub mod terms;
 
 pub use codes::{Alternative, Known, LogItem, Medium, Origin, Party, Stage, System, ZoneKind};
+pub use say::Say;
 pub use standards::{Citation, Standards};
 pub use terms::{Facts, Required, Terms};
