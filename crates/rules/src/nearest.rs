@@ -17,7 +17,7 @@ pub fn nearest<'a>(meant: &str, names: impl IntoIterator<Item = &'a str>) -> Opt
 fn likeness(meant: &str, name: &str) -> f64 {
     let alike = strsim::normalized_damerau_levenshtein(meant, name)
         .max(strsim::jaro_winkler(meant, name) * 0.9);
-    let contained = !meant.is_empty() && (name.contains(meant) || meant.contains(name));
+    let contained = meant.len() > 2 && name.contains(meant);
     alike + if contained { 0.3 } else { 0.0 }
 }
 

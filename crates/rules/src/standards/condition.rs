@@ -27,6 +27,8 @@ pub struct When {
     pub storey_area_over_ft2: Option<i64>,
     /// More people than this.
     pub crowd_over: Option<i64>,
+    /// At most this many people.
+    pub crowd_at_most: Option<i64>,
     /// Out of doors.
     pub outdoor: Option<bool>,
     /// A place of worship.
@@ -47,10 +49,26 @@ pub struct When {
     pub outage: Option<bool>,
     /// Hot work is stated.
     pub hot_work: Option<bool>,
+    /// One person can see every exposure of the hot work.
+    pub one_sees_all: Option<bool>,
     /// Torch-applied roofing.
     pub torch_roofing: Option<bool>,
     /// Sprinklers protect the building.
     pub sprinklered: Option<bool>,
+}
+
+impl When {
+    /// It depends on a piece of hot work, not on the site alone.
+    pub fn speaks_of_hot_work(&self) -> bool {
+        self.closer_than_ft.is_some()
+            || self.opening_within_ft.is_some()
+            || self.easily_ignited.is_some()
+            || self.metal_partition.is_some()
+            || self.surveyed.is_some()
+            || self.torch_roofing.is_some()
+            || self.one_sees_all.is_some()
+            || self.impaired.is_some()
+    }
 }
 
 /// Whether a condition holds.

@@ -1,6 +1,6 @@
 //! What a demand is about, and what a value of it must state.
 
-use super::Value;
+use super::{Owed, Value};
 
 macro_rules! demands {
     ($($(#[$doc:meta])* $variant:ident = $text:literal,)+) => {
@@ -61,6 +61,8 @@ demands! {
     OtherRetention = "other-retention",
     /// Who may end the watch: `parties`.
     WhoEnds = "who-ends",
+    /// How long a watch may stand in at all, as a temporary measure: `at_most`.
+    WatchLimit = "watch-limit",
     /// What people on watch must have or be: `need`.
     Qualification = "qualification",
     /// Steps before an impairment: `steps`.
@@ -89,12 +91,14 @@ impl Demand {
         match self {
             Self::AdoptedCode => has(value.adopts.is_some(), "adopts"),
             Self::Outage => has(
-                value.more_than.is_some() || value.owed.is_some_and(|owed| owed.leaves_it_open()),
+                value.more_than.is_some() || value.owed.is_some_and(Owed::leaves_it_open),
                 "more_than",
             )
             .or(has(value.owed.is_some(), "owed"))
             .or(has(
-                value.more_than.is_none_or(|hours| hours == 0) || value.within.is_some(),
+                value.more_than.is_none_or(|most| most == 0)
+                    || value.expected
+                    || value.within.is_some(),
                 "within",
             )),
             Self::Construction
@@ -115,6 +119,7 @@ impl Demand {
             | Self::HotWorkExtinguisher
             | Self::ExitTravel
             | Self::CommonPath
+            | Self::WatchLimit
             | Self::HotWorkRadius => has(value.at_most.is_some(), "at_most"),
             Self::CrowdManagers => {
                 has(value.at_least.is_some() || value.allowed.is_some(), "at_least")
@@ -127,38 +132,4 @@ impl Demand {
             Self::ImpairmentSteps | Self::RestorationSteps => has(!value.steps.is_empty(), "steps"),
         }
     }
-
-    /// The part of the facts that this demand is about, so that no demand is read where nothing of it is stated.
-    pub fn applies_to(self) -> Subject {
-        match self {
-            Self::Construction => Subject::Construction,
-            Self::Gathering | Self::CrowdManagers => Subject::Gathering,
-            Self::NuisanceAlarms => Subject::Alarms,
-            Self::HotWork | Self::HotWorkConflict | Self::AfterWork | Self::AfterWorkChecks => {
-                Subject::HotWork
-            }
-            Self::Outage | Self::ImpairmentSteps | Self::RestorationSteps => Subject::Outage,
-            _ => Subject::Watch,
-        }
-    }
-}
-
-/// What can call for a watch.
-#[derive(
-    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, serde::Deserialize,
-)]
-#[serde(rename_all = "kebab-case")]
-pub enum Subject {
-    /// A system out of service.
-    Outage,
-    /// Works on a site.
-    Construction,
-    /// A gathering.
-    Gathering,
-    /// Repeated false alarms.
-    Alarms,
-    /// Hot work.
-    HotWork,
-    /// The watch itself, whatever called for it.
-    Watch,
 }

@@ -1,8 +1,7 @@
 //! One file: one demand of one document or place, with all its values.
 
 use super::{Demand, When};
-use crate::codes::{Alternative, Known, LogItem, Medium, Party};
-use crate::codes::{Requirement, Step};
+use crate::codes::{Alternative, Known, LogItem, Medium, Origin, Party, Requirement, Step};
 use serde::Deserialize;
 use toml::value::Datetime;
 
@@ -19,6 +18,9 @@ pub struct DemandFile {
     pub demand: Demand,
     /// Where it holds: ISO 3166 code of the country or part, or `any` for a document that others adopt.
     pub jurisdiction: String,
+    /// Whose demand it is: a code's, save for our own defaults.
+    #[serde(default = "code")]
+    pub origin: Origin,
     /// The unit of the numbers in it.
     #[serde(default)]
     pub unit: Option<Unit>,
@@ -188,6 +190,10 @@ impl Unit {
             Self::BusinessDay | Self::Ft | Self::M | Self::Ft2 | Self::Persons => None,
         }
     }
+}
+
+fn code() -> Origin {
+    Origin::Code
 }
 
 impl DemandFile {

@@ -59,13 +59,20 @@ impl InForce<'_> {
 
     /// Where it stands.
     pub fn citation(&self) -> Citation {
+        Citation { profile: self.profile.title.clone(), ..self.file.citation(self.value) }
+    }
+}
+
+impl DemandFile {
+    /// Where a value of this file stands, whatever the edition.
+    pub fn citation(&self, value: &Value) -> Citation {
         Citation {
-            profile: self.profile.title.clone(),
-            source: self.value.source.clone(),
-            clause: self.value.clause.clone(),
-            year: self.value.year,
-            known: self.value.known,
-            from: Origin::Code,
+            profile: self.profile.clone(),
+            source: value.source.clone(),
+            clause: value.clause.clone(),
+            year: value.year,
+            known: value.known,
+            from: self.origin,
         }
     }
 }

@@ -104,6 +104,8 @@ pub struct HotWork {
     pub openings: Option<Length>,
     /// Heat can pass a metal wall to something that burns.
     pub metal_partition: Option<bool>,
+    /// One person can see every exposure.
+    pub one_sees_all: Option<bool>,
     /// Torch-applied roofing.
     pub torch_roofing: Option<bool>,
 }

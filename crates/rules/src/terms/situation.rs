@@ -2,7 +2,7 @@
 
 use super::Facts;
 use super::facts::{Area, HotWork, Length, Order, Outage};
-use crate::codes::System;
+use crate::codes::{Stage, System};
 use crate::standards::{Demand, InForce, Missing, Truth, When};
 
 /// The facts beside what is in force.
@@ -86,6 +86,12 @@ impl<'a> Situation<'a> {
                 truth = truth.and(Truth::of(stated, Missing(key)).is(wanted));
             }
         }
+        if let Some(limit) = when.crowd_at_most {
+            truth = truth.and(Truth::of(
+                building.crowd.map(|crowd| crowd <= limit),
+                Missing("building.crowd"),
+            ));
+        }
         if let Some(limit) = when.crowd_over {
             truth = truth.and(Truth::of(
                 building.crowd.map(|crowd| crowd > limit),
@@ -138,7 +144,8 @@ impl<'a> Situation<'a> {
             );
         }
         if !when.stage.is_empty() {
-            let stage = site.and_then(|site| site.stage);
+            // The section speaks of building; a demolition says so by its stage.
+            let stage = site.map(|site| site.stage.unwrap_or(Stage::New));
             truth = truth.and(Truth::of(
                 stage.map(|stage| when.stage.contains(&stage)),
                 Missing("construction.stage"),
@@ -164,7 +171,7 @@ impl<'a> Situation<'a> {
     }
 
     fn of_hot_work(&self, when: &When, focus: Focus<'_>) -> Truth {
-        let Some(work) = focus.hot_work else { return Truth::Yes };
+        let Some(work) = focus.hot_work else { return self.of_any_hot_work(when) };
         let mut truth = Truth::Yes;
         let near = |stated: Option<Length>, limit: i64| {
             stated.map(|stated| stated < Length::from_ft(limit))
@@ -182,6 +189,7 @@ impl<'a> Situation<'a> {
             (when.metal_partition, work.metal_partition, "hot_work.metal_partition"),
             // A survey and an early release rest on something that was written: unstated is not done.
             (when.surveyed, work.surveyed.or(Some(false)), "hot_work.last_spark"),
+            (when.one_sees_all, work.one_sees_all.or(Some(true)), "hot_work.last_spark"),
             (when.torch_roofing, work.torch_roofing.or(Some(false)), "hot_work.last_spark"),
             (when.impaired, Some(self.impaired(work)), "hot_work.impaired"),
         ];
@@ -191,6 +199,22 @@ impl<'a> Situation<'a> {
             }
         }
         truth
+    }
+
+    /// Asked about the site as a whole, it holds where it does for any of the hot work.
+    fn of_any_hot_work(&self, when: &When) -> Truth {
+        if !when.speaks_of_hot_work() {
+            return Truth::Yes;
+        }
+        let mut any = Truth::No;
+        for work in &self.facts.hot_work {
+            match self.of_hot_work(when, Focus { outage: None, hot_work: Some(work) }) {
+                Truth::Yes => return Truth::Yes,
+                Truth::Unknown(missing) => any = Truth::Unknown(missing),
+                Truth::No => {}
+            }
+        }
+        any
     }
 
     /// Whether sprinklers are out where the hot work is: as stated, or by an outage that meets it in time.

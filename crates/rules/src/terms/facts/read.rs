@@ -57,6 +57,7 @@ const HOT_WORK: Keys = &[
     ("easily_ignited", "easily_ignited = false"),
     ("openings_m", "openings_m = 12.0"),
     ("metal_partition", "metal_partition = false"),
+    ("one_sees_all", "one_sees_all = true"),
     ("torch_roofing", "torch_roofing = false"),
 ];
 
@@ -292,6 +293,7 @@ fn hot_work(table: &Table, path: &str, zone: &TimeZone, faults: &mut Vec<Fault>)
         easily_ignited: reader.flag("easily_ignited"),
         openings: reader.length("openings_m"),
         metal_partition: reader.flag("metal_partition"),
+        one_sees_all: reader.flag("one_sees_all"),
         torch_roofing: reader.flag("torch_roofing"),
     }
 }
