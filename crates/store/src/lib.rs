@@ -15,14 +15,17 @@ mod error;
 mod high_water;
 mod leaves;
 mod moving;
+mod options;
 mod outcome;
 mod postgres;
+mod proofs;
 mod scrub;
 mod sequence;
 mod settings;
 mod sqlite;
 mod store;
 mod tree;
+mod values;
 mod writer;
 
 pub use blobs::{BLOB_BYTES_MAX, Blobs, Progress};
@@ -31,9 +34,10 @@ pub use error::StoreError;
 pub use high_water::Mark;
 pub use leaves::leaf_of;
 pub use moving::{Moved, move_store};
+pub use options::Options;
 pub use outcome::{
     Appended, Incoming, Outcome, Place, PrivateLine, Quarantined, ReceivedAt, Refusal, StoredLine,
 };
 pub use scrub::{ScrubFault, Scrubbed};
 pub use settings::{Expect, Setting, SettingKey, Written};
-pub use store::{Growth, Options, Store};
+pub use store::{Growth, Store};

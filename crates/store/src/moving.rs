@@ -3,8 +3,9 @@
 use crate::backend::{Backend, Change, ForkRow, LineRow, LogRow, PlacedRow};
 use crate::error::StoreError;
 use crate::leaves::leaf_of;
+use crate::options::Options;
 use crate::outcome::{Place, PrivateLine, StoredLine};
-use crate::store::{Options, Store, open_backend};
+use crate::store::{Store, open_backend};
 use crate::tree::OpenLog;
 use ledger::merkle::leaf_hash;
 use ledger::{DeviceId, LineId, WatchId};

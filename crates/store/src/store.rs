@@ -1,79 +1,39 @@
 //! The handle that the server holds.
 
 use crate::backend::{Backend, LogRow, Select};
-use crate::blobs::{BLOB_BYTES_MAX, Blobs};
+use crate::blobs::Blobs;
 use crate::disk::{Reserve, Room};
 use crate::error::StoreError;
 use crate::high_water::{HighWater, Mark};
-use crate::leaves::{Nodes, leaf_of};
+use crate::leaves::Nodes;
+use crate::options::Options;
 use crate::outcome::{Appended, Incoming, Place, PrivateLine, Quarantined, ReceivedAt, StoredLine};
 use crate::postgres::PostgresStore;
-use crate::settings::{Expect, Setting, SettingKey, Written};
 use crate::sqlite::SqliteStore;
 use crate::writer::{Append, Ask, Reply, Seen, Writer};
 use ledger::head::{Head, SignedHead, Vkey};
-use ledger::leaf::Leaf;
-use ledger::receipt::{Proof, Receipt};
-use ledger::{DeviceId, Digest, WatchId};
+use ledger::{DeviceId, WatchId};
 use std::ops::Range;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::Arc;
 use tokio::sync::{mpsc, oneshot, watch};
-
-/// Where a store lives and what it may use.
-#[derive(Debug, Clone)]
-pub struct Options {
-    /// `sqlite:PATH` or a plain path; `postgres://…` for PostgreSQL.
-    pub database: String,
-    /// Folder of the blobs.
-    pub blobs: PathBuf,
-    /// Folder of the high-water marks: on another disk, and in no backup of the database.
-    pub high_water: PathBuf,
-    /// Bytes that stay free; none: 2 % of each disk.
-    pub reserve_bytes: Option<u64>,
-    /// The largest blob.
-    pub blob_bytes_max: u64,
-    /// Name of the SQLite file layer to use instead of the system's; for tests of lost power.
-    pub vfs: Option<String>,
-}
-
-impl Options {
-    /// Everything in one folder: good for a first start and for tests. The marks should move to
-    /// another disk before it matters.
-    pub fn in_folder(folder: &Path) -> Options {
-        Options {
-            database: format!("sqlite:{}", folder.join("record.db").display()),
-            blobs: folder.join("blobs"),
-            high_water: folder.join("high-water"),
-            reserve_bytes: None,
-            blob_bytes_max: BLOB_BYTES_MAX,
-            vfs: None,
-        }
-    }
-
-    fn sqlite_path(&self) -> Option<&Path> {
-        let is_postgres =
-            self.database.starts_with("postgres://") || self.database.starts_with("postgresql://");
-        let path = self.database.strip_prefix("sqlite:").unwrap_or(&self.database);
-        (!is_postgres).then(|| Path::new(path.strip_prefix("//").unwrap_or(path)))
-    }
-}
 
 /// A store: the logs of one organisation, its blobs and its settings. Clones share it.
 #[derive(Debug, Clone)]
 pub struct Store {
     backend: Arc<dyn Backend>,
     blobs: Blobs,
-    reserve: Reserve,
+    pub(crate) reserve: Reserve,
     /// None when opened for reading only.
-    writing: Option<Writing>,
+    pub(crate) writing: Option<Writing>,
 }
 
+/// The way to the writer.
 #[derive(Debug, Clone)]
-struct Writing {
-    epoch: i64,
+pub(crate) struct Writing {
+    pub(crate) epoch: i64,
     asks: mpsc::Sender<Ask>,
-    seen: watch::Receiver<Seen>,
+    pub(crate) seen: watch::Receiver<Seen>,
     ended: watch::Receiver<bool>,
 }
 
@@ -264,160 +224,6 @@ impl Store {
         self.backend.quarantine(limit).await
     }
 
-    // Proofs.
-
-    /// The newest signed head of a log; none before the first.
-    pub async fn published(&self, origin: &str) -> Result<Option<SignedHead>, StoreError> {
-        if let Some(writing) = &self.writing
-            && let Some(head) = writing.seen.borrow().published.get(origin)
-        {
-            return Ok(Some(head.clone()));
-        }
-        let log = self.log(origin).await?;
-        let Some(row) = self.backend.head(log.log, log.size).await? else { return Ok(None) };
-        let head = SignedHead::parse(&row.note);
-        let head = head.map_err(|fault| StoreError::damaged(format!("a kept head: {fault}")))?;
-        Ok(Some(head))
-    }
-
-    /// The leaf at an index.
-    pub async fn leaf(&self, origin: &str, index: u64) -> Result<Leaf, StoreError> {
-        let log = self.log(origin).await?;
-        self.leaf_in(&log, index).await
-    }
-
-    /// Receipts for these indexes under a signed head of at least that size.
-    pub async fn receipts(
-        &self,
-        head: &SignedHead,
-        indexes: &[u64],
-    ) -> Result<Vec<Receipt>, StoreError> {
-        let log = self.log(&head.claimed().origin).await?;
-        let size = head.claimed().size;
-        self.check_inside(&log, size)?;
-        let mut nodes = Nodes::new(&*self.backend, &log);
-        let mut receipts = Vec::with_capacity(indexes.len());
-        for index in indexes.iter().copied() {
-            if index >= size {
-                return Err(outside(&log, index));
-            }
-            let path = nodes.inclusion(index, size).await?;
-            let leaf = self.leaf_in(&log, index).await?;
-            receipts.push(Receipt { leaf, proof: Proof { index, path, head: head.clone() } });
-        }
-        Ok(receipts)
-    }
-
-    /// The inclusion proof of a leaf in the tree of `size` leaves.
-    pub async fn inclusion(
-        &self,
-        origin: &str,
-        index: u64,
-        size: u64,
-    ) -> Result<Vec<Digest>, StoreError> {
-        let log = self.log(origin).await?;
-        self.check_inside(&log, size)?;
-        if index >= size {
-            return Err(outside(&log, index));
-        }
-        Nodes::new(&*self.backend, &log).inclusion(index, size).await
-    }
-
-    /// The consistency proof between two sizes of a log, the older above 0.
-    pub async fn consistency(
-        &self,
-        origin: &str,
-        old: u64,
-        new: u64,
-    ) -> Result<Vec<Digest>, StoreError> {
-        let log = self.log(origin).await?;
-        self.check_inside(&log, new)?;
-        if old == 0 || old > new {
-            return Err(outside(&log, old));
-        }
-        Nodes::new(&*self.backend, &log).consistency(old, new).await
-    }
-
-    /// The root over the first `size` leaves.
-    pub async fn root_at(&self, origin: &str, size: u64) -> Result<Digest, StoreError> {
-        let log = self.log(origin).await?;
-        self.check_inside(&log, size)?;
-        Nodes::new(&*self.backend, &log).root(size).await
-    }
-
-    // Settings and derived values.
-
-    /// One setting.
-    pub async fn setting(&self, key: &SettingKey) -> Result<Option<Setting>, StoreError> {
-        self.backend.setting(key).await
-    }
-
-    /// All settings of a collection whose keys begin with `prefix` (empty: all), by key.
-    pub async fn settings(
-        &self,
-        collection: &str,
-        prefix: &str,
-    ) -> Result<Vec<Setting>, StoreError> {
-        self.backend.settings(collection, prefix).await
-    }
-
-    /// The names of all collections of settings, in order.
-    pub async fn collections(&self) -> Result<Vec<String>, StoreError> {
-        self.backend.collections().await
-    }
-
-    /// Writes a setting if what is there is what was expected.
-    pub async fn write_setting<T: serde::Serialize + ?Sized>(
-        &self,
-        key: &SettingKey,
-        value: &T,
-        expect: Expect,
-    ) -> Result<Written, StoreError> {
-        let epoch = self.writing()?.epoch;
-        self.reserve.check(0)?;
-        let value = serde_json::to_string(value).map_err(|error| StoreError::Database {
-            says: format!("setting {}/{}: {error}", key.collection, key.key).as_str().into(),
-        })?;
-        self.backend.write_setting(epoch, key, Some(&value), expect).await
-    }
-
-    /// Removes a setting if what is there is what was expected.
-    pub async fn remove_setting(
-        &self,
-        key: &SettingKey,
-        expect: Expect,
-    ) -> Result<Written, StoreError> {
-        self.backend.write_setting(self.writing()?.epoch, key, None, expect).await
-    }
-
-    /// One derived value: something that can be made again from the record.
-    pub async fn derived(
-        &self,
-        collection: &str,
-        key: &str,
-    ) -> Result<Option<Vec<u8>>, StoreError> {
-        self.backend.derived(collection, key).await
-    }
-
-    /// Writes a derived value.
-    pub async fn write_derived(
-        &self,
-        collection: &str,
-        key: &str,
-        value: &[u8],
-    ) -> Result<(), StoreError> {
-        self.writing()?;
-        self.backend.write_derived(collection, key, value).await
-    }
-
-    /// Drops all derived values; nothing is lost.
-    pub async fn drop_derived(&self) -> Result<(), StoreError> {
-        self.writing()?;
-        self.backend.drop_derived().await
-    }
-
-    // Inside.
-
     pub(crate) fn backend(&self) -> &dyn Backend {
         &*self.backend
     }
@@ -428,26 +234,7 @@ impl Store {
         found.ok_or_else(|| StoreError::NoLog { origin: origin.into() })
     }
 
-    async fn leaf_in(&self, log: &LogRow, index: u64) -> Result<Leaf, StoreError> {
-        if index >= log.size {
-            return Err(outside(log, index));
-        }
-        if let Some(closing) = log.closing.as_ref().filter(|_| index + 1 == log.size) {
-            let leaf = Leaf::parse(closing);
-            return leaf.map_err(|fault| StoreError::damaged(format!("the closing leaf: {fault}")));
-        }
-        let select = Select::Range { log: log.log, indexes: index..index + 1 };
-        let lines = self.backend.lines(&select, 1).await?;
-        let line = lines.first();
-        let line = line.ok_or_else(|| StoreError::damaged(format!("line {index} is missing")))?;
-        Ok(leaf_of(line))
-    }
-
-    fn check_inside(&self, log: &LogRow, size: u64) -> Result<(), StoreError> {
-        if size <= log.size { Ok(()) } else { Err(outside(log, size)) }
-    }
-
-    fn writing(&self) -> Result<&Writing, StoreError> {
+    pub(crate) fn writing(&self) -> Result<&Writing, StoreError> {
         self.writing.as_ref().ok_or(StoreError::ReadOnly)
     }
 
@@ -468,10 +255,6 @@ impl Growth {
     pub async fn wait(&mut self) -> Result<(), StoreError> {
         self.0.changed().await.map_err(|_| StoreError::Closed)
     }
-}
-
-fn outside(log: &LogRow, asked: u64) -> StoreError {
-    StoreError::Outside { origin: log.origin.clone(), size: log.size, asked }
 }
 
 pub(crate) async fn open_backend(

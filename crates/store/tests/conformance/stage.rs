@@ -17,7 +17,7 @@ impl Stage {
         let folder = tempfile::tempdir().unwrap();
         let mut options = Options::in_folder(folder.path());
         options.reserve_bytes = Some(0);
-        Stage { options, folder: folder }
+        Stage { options, folder }
     }
 
     pub(crate) async fn postgres() -> Stage {
