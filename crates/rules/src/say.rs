@@ -2,6 +2,12 @@
 //!
 //! The words are in `crates/words/lang/*/codes.words`; this file only says which key belongs to which code.
 
+mod entry;
+mod names;
+
+pub use entry::Reader;
+pub use names::Names;
+
 use record::codes::*;
 use words::{Lang, codes};
 
