@@ -10,7 +10,9 @@ mod paper;
 mod polar;
 mod rim_labels;
 pub mod ring;
+pub mod watch_dial;
 
 pub use dial::{DialInput, DialZone, MiddleLine, Span, dial, small_dial};
 pub use paper::paper_style;
 pub use ring::ring;
+pub use watch_dial::{DialSpan, WatchDial, watch_dial};

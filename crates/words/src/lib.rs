@@ -9,7 +9,8 @@
 mod number;
 
 pub use number::{
-    NBSP, clock, clock_with_seconds, duration_words, metres, minutes, minutes_left, seconds,
+    NBSP, clock, clock_with_seconds, date, day_and_month, duration_words, metres, minutes,
+    minutes_left, month, seconds, weekday,
 };
 
 include!(concat!(env!("OUT_DIR"), "/words.rs"));

@@ -1,7 +1,7 @@
 //! How numbers with units and times are spelled. The unit never leaves its number: the space
 //! between them does not break.
 
-use crate::Lang;
+use crate::{Lang, calendar};
 
 /// The space that does not break.
 pub const NBSP: char = '\u{a0}';
@@ -51,6 +51,49 @@ pub fn clock(at_ms: i64, tz_min: i64) -> String {
 /// `04:31:09`, as [`clock`].
 pub fn clock_with_seconds(at_ms: i64, tz_min: i64) -> String {
     format!("{}:{:02}", clock(at_ms, tz_min), at_ms.div_euclid(1000).rem_euclid(60))
+}
+
+/// The name of a month, 1 to 12.
+pub fn month(lang: Lang, month: u8) -> &'static str {
+    let names = [
+        calendar::m1,
+        calendar::m2,
+        calendar::m3,
+        calendar::m4,
+        calendar::m5,
+        calendar::m6,
+        calendar::m7,
+        calendar::m8,
+        calendar::m9,
+        calendar::m10,
+        calendar::m11,
+        calendar::m12,
+    ];
+    names[usize::from(month.clamp(1, 12)) - 1](lang)
+}
+
+/// The name of a weekday, 1 (Monday) to 7.
+pub fn weekday(lang: Lang, weekday: u8) -> &'static str {
+    let names = [
+        calendar::d1,
+        calendar::d2,
+        calendar::d3,
+        calendar::d4,
+        calendar::d5,
+        calendar::d6,
+        calendar::d7,
+    ];
+    names[usize::from(weekday.clamp(1, 7)) - 1](lang)
+}
+
+/// `2 March`.
+pub fn day_and_month(lang: Lang, day: u8, of: u8) -> String {
+    calendar::date_short(lang, day, month(lang, of))
+}
+
+/// `2 March 2026`.
+pub fn date(lang: Lang, day: u8, of: u8, year: i16) -> String {
+    calendar::date(lang, day, month(lang, of), year)
 }
 
 #[cfg(test)]
