@@ -9,7 +9,7 @@ mod terms;
 
 pub use instructions::Instructions;
 pub use site_card::{Contact, Lifts, People, SiteCard};
-pub use terms::{Demand, Terms};
+pub use terms::{Demand, NoticeOwed, Owed, Terms};
 
 use ledger::Digest;
 use serde::Serialize;
@@ -100,6 +100,7 @@ mod tests {
                 from: crate::DemandFrom::House,
                 text: "Every 15 minutes.".into(),
             }],
+            owed: Owed::default(),
         };
         let bytes = terms.to_bytes();
         assert_eq!(

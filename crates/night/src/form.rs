@@ -1,0 +1,111 @@
+//! Matching a sentence with a form: words that must stand there, and blanks in angle brackets.
+
+use std::collections::BTreeMap;
+
+/// What stood in the blanks of a form, by their names.
+#[derive(Debug, Default)]
+pub(crate) struct Blanks {
+    filled: BTreeMap<&'static str, String>,
+    /// The time given with `as of`, if any, ms UTC.
+    pub(crate) as_of_ms: Option<i64>,
+}
+
+impl Blanks {
+    /// The text of a blank that the form has.
+    pub(crate) fn get(&self, name: &str) -> &str {
+        self.filled.get(name).map_or("", String::as_str)
+    }
+}
+
+/// Fills the blanks of a form from a sentence, if it is of that form. A blank takes one word or
+/// more, as few as it can; after a colon `<text>` takes all that is left.
+pub(crate) fn fill(form: &'static str, sentence: &str) -> Option<Blanks> {
+    let (form, text) = match form.strip_suffix(": <text>") {
+        Some(form) => {
+            let (sentence, text) = sentence.split_once(": ")?;
+            let mut blanks = words(form, sentence)?;
+            blanks.filled.insert("text", text.trim().to_owned());
+            return Some(blanks);
+        }
+        None => (form, sentence),
+    };
+    words(form, text)
+}
+
+fn words(form: &'static str, sentence: &str) -> Option<Blanks> {
+    let form: Vec<&'static str> = form.split_whitespace().collect();
+    let sentence: Vec<&str> = sentence.split_whitespace().collect();
+    let mut blanks = Blanks::default();
+    fill_from(&form, &sentence, &mut blanks.filled).then_some(blanks)
+}
+
+fn fill_from(
+    form: &[&'static str],
+    sentence: &[&str],
+    filled: &mut BTreeMap<&'static str, String>,
+) -> bool {
+    let Some((first, form)) = form.split_first() else { return sentence.is_empty() };
+    let (name, comma) = match first.strip_suffix(',') {
+        Some(blank) if blank.starts_with('<') => (blank, true),
+        _ => (*first, false),
+    };
+    let Some(name) = name.strip_prefix('<').and_then(|rest| rest.strip_suffix('>')) else {
+        return sentence
+            .split_first()
+            .is_some_and(|(word, rest)| word == first && fill_from(form, rest, filled));
+    };
+    for count in 1..=sentence.len() {
+        let taken = sentence[..count].join(" ");
+        let text = match (comma, taken.strip_suffix(',')) {
+            (true, None) | (false, Some(_)) => continue,
+            (true, Some(text)) => text.to_owned(),
+            (false, None) => taken,
+        };
+        if fill_from(form, &sentence[count..], filled) {
+            filled.insert(name, text);
+            return true;
+        }
+    }
+    false
+}
+
+/// The form that a sentence most resembles: by the words that must stand there, and by its length.
+pub(crate) fn nearest(forms: impl Iterator<Item = &'static str>, sentence: &str) -> Option<String> {
+    let words: Vec<&str> = sentence.split_whitespace().collect();
+    forms.max_by_key(|form| likeness(form, &words)).map(str::to_owned)
+}
+
+/// In thousandths.
+fn likeness(form: &str, sentence: &[&str]) -> i64 {
+    let words: Vec<&str> = form.split_whitespace().collect();
+    let fixed: Vec<&str> = words.iter().copied().filter(|word| !word.starts_with('<')).collect();
+    let best = |word: &str| {
+        let like =
+            |other: &&str| (strsim::normalized_damerau_levenshtein(word, other) * 1000.0) as i64;
+        sentence.iter().map(like).max().unwrap_or(0)
+    };
+    let likeness: i64 = fixed.iter().map(|word| best(word)).sum();
+    likeness / fixed.len().max(1) as i64 - 60 * words.len().abs_diff(sentence.len()) as i64
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn blanks_take_words_up_to_the_next_fixed_word() {
+        let blanks = fill("<who> sees <zone> at <stop>", "Ines sees stair-b at stair-b-2").unwrap();
+        assert_eq!((blanks.get("who"), blanks.get("zone")), ("Ines", "stair-b"));
+        assert!(fill("<who> sees <zone>", "Ines finds exits").is_none());
+    }
+
+    #[test]
+    fn commas_end_a_blank_and_text_takes_the_rest() {
+        let blanks =
+            fill("<who> finds <class>, <severity>: <text>", "Ines finds exits, note: a, b: c");
+        assert_eq!(blanks.unwrap().get("text"), "a, b: c");
+        let blanks =
+            fill("<who> takes a break, covered by <other>", "Ines takes a break, covered by Omar");
+        assert_eq!(blanks.unwrap().get("other"), "Omar");
+    }
+}
