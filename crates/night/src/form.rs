@@ -71,7 +71,9 @@ fn fill_from(
 
 /// The form that a sentence most resembles: by the words that must stand there, and by its length.
 pub(crate) fn nearest(forms: impl Iterator<Item = &'static str>, sentence: &str) -> Option<String> {
-    let words: Vec<&str> = sentence.split_whitespace().collect();
+    let names = |word: &&str| word.starts_with(char::is_uppercase);
+    let words: Vec<&str> =
+        sentence.split_whitespace().map(|word| if names(&word) { "" } else { word }).collect();
     forms.max_by_key(|form| likeness(form, &words)).map(str::to_owned)
 }
 
@@ -80,8 +82,7 @@ fn likeness(form: &str, sentence: &[&str]) -> i64 {
     let words: Vec<&str> = form.split_whitespace().collect();
     let fixed: Vec<&str> = words.iter().copied().filter(|word| !word.starts_with('<')).collect();
     let best = |word: &str| {
-        let like =
-            |other: &&str| (strsim::normalized_damerau_levenshtein(word, other) * 1000.0) as i64;
+        let like = |other: &&str| (strsim::jaro_winkler(word, other) * 1000.0) as i64;
         sentence.iter().map(like).max().unwrap_or(0)
     };
     let likeness: i64 = fixed.iter().map(|word| best(word)).sum();

@@ -82,13 +82,11 @@ impl Head {
             })?;
         }
         let zones: Vec<ZoneId> = head.gaps.keys().cloned().collect();
-        for zone in zones
-            .into_iter()
-            .filter(|zone| !head.stops.values().any(|of| of == zone).clone())
-            .collect::<Vec<_>>()
-        {
-            head.stops
-                .insert(StopId::new(format!("{zone}-1")).map_err(|e| fault(e.to_string()))?, zone);
+        for zone in zones {
+            if head.stops.values().all(|of| *of != zone) {
+                let stop = StopId::new(format!("{zone}-1")).map_err(|e| fault(e.to_string()))?;
+                head.stops.insert(stop, zone);
+            }
         }
         Ok(head)
     }
