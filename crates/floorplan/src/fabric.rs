@@ -17,6 +17,8 @@ pub enum RoomKind {
     Corridor,
     /// An open area inside the building, not closed by walls of its own.
     Area,
+    /// The depth of a wall at a door: open to both sides, its door lies across it.
+    Doorway,
     /// The foot of a stair.
     Stair,
     /// A lift car's shaft: not walked, not inspected.

@@ -10,8 +10,10 @@ pub mod check;
 pub mod equipment;
 pub mod fabric;
 pub mod file;
+pub mod floor;
 pub mod id;
 pub mod import;
+pub mod network;
 pub mod place;
 pub mod plan;
 pub mod shape;
@@ -20,9 +22,11 @@ pub use check::{Fault, Finding};
 pub use equipment::{Equipment, EquipmentKind, Mark, MarkKind};
 pub use fabric::{Leaf, Link, LinkKind, Opening, Room, RoomKind, Wall};
 pub use file::{PlanDigest, ReadError};
+pub use floor::{Floor, Floors};
 pub use id::{
     EquipmentId, IdFault, LevelId, LinkId, MarkId, OpeningId, RoomId, StopId, WallId, ZoneId,
 };
+pub use network::{Network, Passage, Spot};
 pub use place::{Level, Stop, Zone, ZoneKind};
 pub use plan::{Anchor, Plan};
 pub use shape::{Point, Shape};

@@ -166,6 +166,19 @@ impl Mesh {
         (self.triangles[h / 3][h % 3], self.triangles[h / 3][(h + 1) % 3])
     }
 
+    /// A floor triangle that has this vertex as a corner.
+    pub fn triangle_at(&self, vertex: u32) -> Option<u32> {
+        self.leaving(vertex).first().map(|h| h / 3)
+    }
+
+    /// The vertex of the floor nearest to a place.
+    pub fn nearest_vertex(&self, p: Point) -> Option<u32> {
+        let on_floor = (0..self.points.len() as u32).filter(|&v| !self.leaving(v).is_empty());
+        on_floor.min_by(|&a, &b| {
+            p.distance2(self.points[a as usize]).total_cmp(&p.distance2(self.points[b as usize]))
+        })
+    }
+
     /// Half-edges of floor triangles that leave a vertex.
     pub(crate) fn leaving(&self, vertex: u32) -> &[u32] {
         let from = self.leaving_starts[vertex as usize] as usize;

@@ -190,6 +190,13 @@ impl Ways {
         nodes
     }
 
+    /// A place on the floor that a node belongs to: the middle of a triangle around it.
+    pub fn floor_side(&self, mesh: &Mesh, node: u32) -> Point {
+        let around = mesh.leaving(self.nodes[node as usize].vertex);
+        let h = around.iter().find(|&&h| self.node_of[h as usize] == node);
+        h.map_or(self.nodes[node as usize].at, |h| mesh.middle(*h as usize / 3))
+    }
+
     /// Walking distances between all pairs of points, row by row; infinite where there is no way.
     pub fn matrix(&self, mesh: &Mesh, points: &[Point]) -> Vec<f64> {
         let placed = Placed::new(mesh, points);

@@ -435,6 +435,7 @@ fn kind_word(kind: RoomKind) -> &'static str {
         RoomKind::Room => "room",
         RoomKind::Corridor => "corridor",
         RoomKind::Area => "open area",
+        RoomKind::Doorway => "doorway",
         RoomKind::Stair => "stair",
         RoomKind::Lift => "lift",
         RoomKind::Shaft => "shaft",
