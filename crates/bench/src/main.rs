@@ -10,6 +10,7 @@ mod sight;
 mod stopwatch;
 mod tour;
 mod tsplib;
+mod survey;
 
 use std::process::ExitCode;
 
@@ -21,6 +22,7 @@ const BENCHES: &[(&str, &str, Bench)] = &[
     ("import", "imports an open indoor data set and counts what came of it", import::run),
     ("sight", "visibility regions a second", sight::run),
     ("tour", "the shortest closed tour of a TSPLIB file, and a bound", tour::run),
+    ("survey", "imports and surveys an open indoor data set", survey::run),
 ];
 
 fn main() -> ExitCode {

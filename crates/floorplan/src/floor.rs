@@ -101,6 +101,11 @@ impl Floor {
         self.rooms[self.mesh.piece[t as usize] as usize]
     }
 
+    /// The rooms that touch a vertex, some perhaps more than once.
+    pub fn rooms_around(&self, vertex: u32) -> Vec<usize> {
+        self.mesh.triangles_at(vertex).map(|t| self.room(t)).collect()
+    }
+
     /// The triangle under a place of the plan, and the room it lies in.
     pub fn room_at(&self, at: Point) -> Option<usize> {
         use geometry::Location::{Edge, Inside, Outside, Vertex};

@@ -13,10 +13,13 @@ pub mod file;
 pub mod floor;
 pub mod id;
 pub mod import;
+pub mod limits;
 pub mod network;
 pub mod place;
 pub mod plan;
 pub mod shape;
+pub mod survey;
+pub mod times;
 
 pub use check::{Fault, Finding};
 pub use equipment::{Equipment, EquipmentKind, Mark, MarkKind};
@@ -26,7 +29,10 @@ pub use floor::{Floor, Floors};
 pub use id::{
     EquipmentId, IdFault, LevelId, LinkId, MarkId, OpeningId, RoomId, StopId, WallId, ZoneId,
 };
+pub use limits::{Circumstances, Limits};
 pub use network::{Network, Passage, Spot};
 pub use place::{Level, Stop, Zone, ZoneKind};
 pub use plan::{Anchor, Plan};
 pub use shape::{Point, Shape};
+pub use survey::{Survey, survey};
+pub use times::Times;

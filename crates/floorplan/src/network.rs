@@ -126,7 +126,7 @@ impl<'a> Network<'a> {
             }
         }
         let spots: Vec<Spot> = feet.iter().map(|(_, _, spot)| spot.clone()).collect();
-        let standing = self.stand(&spots);
+        let standing = self.stand(&spots, &spots);
         let nodes: Vec<u32> = spots.iter().map(|spot| self.add(spot)).collect();
         for (i, reach) in standing.reach.iter().enumerate() {
             let Some((f, straight)) = reach else {
@@ -176,28 +176,27 @@ impl<'a> Network<'a> {
         self.graph.add()
     }
 
-    /// Finds spots on the floors; a spot that stands in a wall or outside reaches nothing.
-    pub fn stand(&self, spots: &[Spot]) -> Standing {
+    /// Finds spots on the floors, and which of the `others` each sees straight; a spot that stands in a wall or outside
+    /// reaches nothing.
+    pub fn stand(&self, spots: &[Spot], others: &[Spot]) -> Standing {
         let mut reach = vec![None; spots.len()];
         let mut scratch = Scratch::default();
         for (f, floor) in self.floors.floors.iter().enumerate() {
-            let here: Vec<usize> =
-                (0..spots.len()).filter(|&i| spots[i].level == floor.level).collect();
-            let points: Vec<geometry::Point> = here.iter().map(|&i| place(spots[i].at)).collect();
+            let there: Vec<usize> =
+                (0..others.len()).filter(|&j| others[j].level == floor.level).collect();
+            let points: Vec<geometry::Point> = there.iter().map(|&j| place(others[j].at)).collect();
             let placed = Placed::new(&floor.mesh, &points);
-            for (k, &i) in here.iter().enumerate() {
-                if placed.locations[k] == Location::Outside {
+            for (i, spot) in spots.iter().enumerate().filter(|(_, spot)| spot.level == floor.level)
+            {
+                let at = place(spot.at);
+                let location = floor.mesh.locate(at);
+                if location == Location::Outside {
                     continue;
                 }
-                let straight = self.ways[f].straight(
-                    &floor.mesh,
-                    points[k],
-                    placed.locations[k],
-                    &placed,
-                    &mut scratch,
-                );
+                let straight =
+                    self.ways[f].straight(&floor.mesh, at, location, &placed, &mut scratch);
                 reach[i] = straight.map(|mut straight| {
-                    straight.points.iter_mut().for_each(|(j, _)| *j = here[*j as usize] as u32);
+                    straight.points.iter_mut().for_each(|(j, _)| *j = there[*j as usize] as u32);
                     (f, straight)
                 });
             }
@@ -227,7 +226,7 @@ impl<'a> Network<'a> {
 
     /// Lengths between all pairs of spots, row by row.
     pub fn matrix(&self, spots: &[Spot]) -> Vec<f64> {
-        let standing = self.stand(spots);
+        let standing = self.stand(spots, spots);
         let mut tree = Tree::default();
         (0..spots.len()).flat_map(|i| self.from(&standing, i, &mut tree)).collect()
     }
@@ -237,16 +236,31 @@ impl<'a> Network<'a> {
         let sources: Vec<(u32, f64)> = self.exits.iter().map(|&n| (n, 0.0)).collect();
         let mut tree = Tree::default();
         self.graph.search(&sources, &mut tree);
-        let standing = self.stand(spots);
-        let nearest = |reach: &Option<(usize, Straight)>| {
-            let Some((f, straight)) = reach else { return f64::INFINITY };
-            let around = straight
-                .nodes
+        self.stand(spots, &[]).reach.iter().map(|reach| self.around(reach, &tree)).collect()
+    }
+
+    /// Lengths in millimetres from each spot to the nearest of the sources; infinite where there is no way.
+    pub fn nearest(&self, sources: &[Spot], spots: &[Spot]) -> Vec<f64> {
+        let starts = self.stand(sources, &[]);
+        let nodes: Vec<(u32, f64)> =
+            (0..sources.len()).flat_map(|i| self.sources(&starts, i)).collect();
+        let mut tree = Tree::default();
+        self.graph.search(&nodes, &mut tree);
+        let standing = self.stand(spots, sources);
+        let direct = |reach: &Option<(usize, Straight)>| {
+            let straight = reach
                 .iter()
-                .map(|&(n, length)| tree.length(n + self.offsets[*f]) + length);
-            around.fold(f64::INFINITY, f64::min)
+                .flat_map(|(_, straight)| straight.points.iter().map(|&(_, length)| length));
+            straight.fold(self.around(reach, &tree), f64::min)
         };
-        standing.reach.iter().map(nearest).collect()
+        standing.reach.iter().map(direct).collect()
+    }
+
+    fn around(&self, reach: &Option<(usize, Straight)>, tree: &Tree) -> f64 {
+        let Some((f, straight)) = reach else { return f64::INFINITY };
+        let around =
+            straight.nodes.iter().map(|&(n, length)| tree.length(n + self.offsets[*f]) + length);
+        around.fold(f64::INFINITY, f64::min)
     }
 
     /// Whether there is any way out at all.
@@ -256,7 +270,8 @@ impl<'a> Network<'a> {
 
     /// The shortest way between two spots as places, level by level, with its length in millimetres.
     pub fn trail(&self, from: &Spot, to: &Spot) -> Option<(f64, Vec<Spot>)> {
-        let standing = self.stand(&[from.clone(), to.clone()]);
+        let both = [from.clone(), to.clone()];
+        let standing = self.stand(&both, &both);
         let (f, start) = standing.reach[0].as_ref()?;
         if let Some(&(_, length)) = start.points.iter().find(|(j, _)| *j == 1) {
             return Some((length, vec![from.clone(), to.clone()]));

@@ -166,6 +166,11 @@ impl Mesh {
         (self.triangles[h / 3][h % 3], self.triangles[h / 3][(h + 1) % 3])
     }
 
+    /// The floor triangles that have this vertex as a corner.
+    pub fn triangles_at(&self, vertex: u32) -> impl Iterator<Item = u32> {
+        self.leaving(vertex).iter().map(|h| h / 3)
+    }
+
     /// A floor triangle that has this vertex as a corner.
     pub fn triangle_at(&self, vertex: u32) -> Option<u32> {
         self.leaving(vertex).first().map(|h| h / 3)
