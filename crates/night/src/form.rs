@@ -77,14 +77,16 @@ pub(crate) fn nearest(forms: impl Iterator<Item = &'static str>, sentence: &str)
     forms.max_by_key(|form| likeness(form, &words)).map(str::to_owned)
 }
 
-/// In thousandths.
+/// In thousandths. A word that begins with the same letter counts more: people mistype endings.
 fn likeness(form: &str, sentence: &[&str]) -> i64 {
     let words: Vec<&str> = form.split_whitespace().collect();
-    let fixed: Vec<&str> = words.iter().copied().filter(|word| !word.starts_with('<')).collect();
-    let best = |word: &str| {
-        let like = |other: &&str| (strsim::jaro_winkler(word, other) * 1000.0) as i64;
-        sentence.iter().map(like).max().unwrap_or(0)
+    let is_blank = |word: &&str| word.starts_with('<') || word.starts_with(char::is_uppercase);
+    let fixed: Vec<&str> = words.iter().copied().filter(|word| !is_blank(word)).collect();
+    let like = |word: &str, other: &str| {
+        let same_start = i64::from(word.get(..1) == other.get(..1));
+        500 * same_start + (strsim::normalized_damerau_levenshtein(word, other) * 1000.0) as i64
     };
+    let best = |word: &str| sentence.iter().map(|other| like(word, other)).max().unwrap_or(0);
     let likeness: i64 = fixed.iter().map(|word| best(word)).sum();
     likeness / fixed.len().max(1) as i64 - 60 * words.len().abs_diff(sentence.len()) as i64
 }

@@ -72,9 +72,9 @@ fn a_sentence_that_cannot_be_told_names_the_nearest() {
         fault("gap hall: 30 min\n20:04 Ines finds smells in hall"),
     ];
     expect![[r#"
-        line 3: "20:04 Ines saw hall": no sentence of a night; the nearest sentence is: <who> answers: <text>
+        line 3: "20:04 Ines saw hall": no sentence of a night; the nearest sentence is: <who> sees <zone>
         line 2: "20:04 Ines sees attic": no zone attic: the head has no `gap attic: …`
-        line 1: "gap hall: 30": "30" is no length of time: write 15 min, 90 s or 2 h; the nearest sentence is: date: 2026-02-10
+        line 1: "gap hall: 30": "30" is no length of time: write 15 min, 90 s or 2 h; the nearest sentence is: gap ZONE: 15 min
         line 3: "20:02 Ines sees hall": times run forward: say `as of` for what happened earlier
         line 3: "20:04 Omar sees hall": "Omar" is nobody here: Ines, the desk
         line 2: "20:04 Ines finds smells in hall": unknown variant `smells`, expected one of `fire`, `exits`, `fire_doors`, `protection`, `access`, `hot_work`, `rubbish`, `flammables`, `heating`, `electrical`, `batteries`, `people`
