@@ -7,6 +7,8 @@
 //! A new rule is a file here, a line in [`rules!`](self) below and its words.
 
 mod judging;
+#[cfg(test)]
+mod tests;
 
 pub use judging::{Judging, Source};
 

@@ -1,0 +1,79 @@
+//! Rules on nights: a story in, findings out. The rules of one subject share a file.
+
+mod cases;
+mod gaps;
+mod people;
+
+use super::{Finding, Judging, Source, Verdict, judge};
+use expect_test::Expect;
+use night::Record;
+use watch::{Held, Sealing, Watch};
+
+/// The watch that a night's record makes, all lines held.
+pub(crate) fn watch_of(record: &Record) -> Watch {
+    let mut watch = Watch::new(record.watch.clone());
+    for line in &record.lines {
+        let sealing = Sealing {
+            index: line.index,
+            rx_ms: line.rx_ms,
+            rxe_ms: line.rxe_ms,
+            not_before_ms: line.not_before_ms,
+        };
+        let (line, words) = (line.line.clone(), line.words.clone());
+        watch.add(Held { line, sealing: Some(sealing), words });
+    }
+    watch
+}
+
+/// Judges a night at its end, or at a clock time given as `at HH:MM` in its last line.
+pub(crate) fn judged(night: &str) -> (Record, Vec<Finding>) {
+    let record = night::tell(night).unwrap_or_else(|fault| panic!("{fault}"));
+    let watch = watch_of(&record);
+    let state = watch.about(record.end_ms);
+    let judging = Judging { watch: &watch, state: &state, terms: Some(&record.terms) };
+    let findings = judge(&judging);
+    (record, findings)
+}
+
+/// One line per finding of a rule: verdict, zone, times, facts, how late it was sealed, source.
+pub(crate) fn check(rule: &str, night: &str, expected: Expect) {
+    let (record, findings) = judged(night);
+    let mut shown = String::new();
+    for finding in findings.iter().filter(|finding| finding.rule() == rule) {
+        shown.push_str(&show(finding, record.tz_min));
+        shown.push('\n');
+    }
+    expected.assert_eq(&shown);
+}
+
+fn show(finding: &Finding, tz_min: i64) -> String {
+    let clock = |ms: Option<i64>| ms.map_or("…".to_owned(), |ms| words::clock(ms, tz_min));
+    let facts = serde_json::to_value(&finding.facts).unwrap();
+    let source = match &finding.source {
+        Source::Demand { title, .. } => title.clone(),
+        Source::Terms => "terms".to_owned(),
+        Source::Ours => "ours".to_owned(),
+    };
+    format!(
+        "{:?} {}{}-{} {} sealed after {} [{}]",
+        finding.verdict,
+        finding.zone.as_ref().map_or(String::new(), |zone| format!("{zone} ")),
+        clock(finding.from_ms),
+        clock(finding.to_ms),
+        facts["facts"],
+        finding.sealed_after_s.map_or("…".to_owned(), |s| format!("{s} s")),
+        source,
+    )
+}
+
+/// No finding of a night but kept ones.
+pub(crate) fn all_kept(night: &str) {
+    let (record, findings) = judged(night);
+    let others: Vec<String> = findings
+        .iter()
+        .filter(|finding| finding.verdict != Verdict::Kept)
+        .map(|finding| format!("{} {}", finding.rule(), show(finding, record.tz_min)))
+        .collect();
+    assert!(others.is_empty(), "{}", others.join("\n"));
+    assert!(findings.iter().any(|finding| finding.verdict == Verdict::Kept));
+}
