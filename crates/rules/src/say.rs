@@ -3,6 +3,7 @@
 //! The words are in `crates/words/lang/*/codes.words`; this file only says which key belongs to which code.
 
 mod entry;
+mod finding;
 mod names;
 
 pub use entry::Reader;

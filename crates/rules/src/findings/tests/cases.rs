@@ -48,10 +48,18 @@ fn wood_buffalo_owes_the_first_round_in_a_quarter_of_an_hour() {
              19:00 Ines ends and signs"
         )
     };
-    check("first_round_late", &night("18:14"), expect![[r#"
+    check(
+        "first_round_late",
+        &night("18:14"),
+        expect![[r#"
         Kept 18:00-18:14 {"after_s":840,"allowed_s":900,"who":"p-ines","why":null} sealed after 0 s [Wood Buffalo, fire watch guideline]
-    "#]]);
-    check("first_round_late", &night("18:16"), expect![[r#"
+    "#]],
+    );
+    check(
+        "first_round_late",
+        &night("18:16"),
+        expect![[r#"
         Broken 18:00-18:16 {"after_s":960,"allowed_s":900,"who":"p-ines","why":null} sealed after 0 s [Wood Buffalo, fire watch guideline]
-    "#]]);
+    "#]],
+    );
 }

@@ -31,9 +31,13 @@ fn an_honest_night_without_signal_is_kept_and_sealed_late() {
          20:33 Ines sees stair-b
          20:47 Ines sees stair-b
          21:00 Ines ends and signs";
-    check("unseen_gap", night, expect![[r#"
+    check(
+        "unseen_gap",
+        night,
+        expect![[r#"
         Kept stair-b 20:04-20:19 {"allowed_s":900,"by_hand":false,"open":false,"over_s":0,"stopped_s":0,"unseen_s":900,"why":null} sealed after 9660 s [house rule]
-    "#]]);
+    "#]],
+    );
     all_kept(night);
 }
 
@@ -49,12 +53,20 @@ fn an_emergency_stops_the_rounds_and_breaks_nothing() {
          20:50 Ines says it is over
          20:52 Ines sees stair-b
          21:00 Ines ends and signs";
-    check("unseen_gap", night, expect![[r#"
+    check(
+        "unseen_gap",
+        night,
+        expect![[r#"
         Kept stair-b 20:10-20:52 {"allowed_s":900,"by_hand":false,"open":false,"over_s":-180,"stopped_s":1800,"unseen_s":2520,"why":null} sealed after 0 s [house rule]
-    "#]]);
-    check("rounds_stopped", night, expect![[r#"
+    "#]],
+    );
+    check(
+        "rounds_stopped",
+        night,
+        expect![[r#"
         Look stair-b 20:10-20:40 {"open":false,"stopped_s":1800} sealed after 0 s [ours]
-    "#]]);
+    "#]],
+    );
 }
 
 #[test]

@@ -55,13 +55,21 @@ fn found_and_nothing_done() {
          20:14 Ines finds people in hall, note: Late cleaner
          21:00 Ines ends and signs
          21:00 the desk releases the watch by authority in writing";
-    check("observation_without_action", night, expect![[r#"
+    check(
+        "observation_without_action",
+        night,
+        expect![[r#"
         Broken hall 20:10-21:00 {"class":"exits","open_s":3000,"reliefs":0,"severity":"this_round"} sealed after 0 s [ours]
-    "#]]);
-    check("observation_open_at_release", night, expect![[r#"
+    "#]],
+    );
+    check(
+        "observation_open_at_release",
+        night,
+        expect![[r#"
         Broken hall 20:10-21:00 {"class":"exits","open_s":3000,"reliefs":0,"severity":"this_round","told":false} sealed after 0 s [ours]
         Broken hall 20:11-21:00 {"class":"rubbish","open_s":2940,"reliefs":0,"severity":"this_shift","told":false} sealed after 0 s [ours]
-    "#]]);
+    "#]],
+    );
 }
 
 #[test]

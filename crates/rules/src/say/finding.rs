@@ -1,0 +1,128 @@
+//! What a rule found, in one sentence, and where its demand comes from.
+
+use super::{Reader, Say};
+use crate::findings::unseen_gap::{UnseenGap, Why};
+use crate::findings::zone_never_seen::ZoneNeverSeen;
+use crate::findings::{Facts, Finding, Source, Verdict};
+use watch::HoleWhy;
+use words::{Lang, duration_words, findings};
+
+impl Reader<'_> {
+    /// What a rule found.
+    pub fn finding(&self, finding: &Finding) -> String {
+        let lang = self.lang;
+        let (from, to) = (self.at(finding.from_ms), self.at(finding.to_ms));
+        match &finding.facts {
+            Facts::UnseenGap(facts) => self.unseen_gap(finding, facts),
+            Facts::ZoneNeverSeen(facts) => self.zone_never_seen(finding, facts),
+            Facts::CoverGap(facts) => {
+                let length = duration_words(facts.length_s);
+                match facts.why {
+                    HoleWhy::NotBegun => findings::cover_gap_not_begun(lang, from, length, to),
+                    HoleWhy::NoRelief => findings::cover_gap_no_relief(lang, from, length, to),
+                    HoleWhy::Break => findings::cover_gap_break(lang, from, length, to),
+                    HoleWhy::TooFew => findings::cover_gap_too_few(
+                        lang,
+                        from,
+                        length,
+                        facts.owed,
+                        facts.people,
+                        to,
+                    ),
+                }
+            }
+            Facts::FirstRoundLate(facts) => {
+                let allowed = duration_words(i64::from(facts.allowed_s));
+                let who = self.names.person(&facts.who);
+                match (facts.why, facts.after_s) {
+                    (Some(Why::NotHeard { since_ms }), _) => {
+                        findings::first_round_unheard(lang, self.at(Some(since_ms)), who)
+                    }
+                    (_, Some(after_s)) => {
+                        findings::first_round_late(lang, duration_words(after_s), allowed, who)
+                    }
+                    (_, None) => findings::first_round_none(lang, allowed, who),
+                }
+            }
+            Facts::ObservationOpenAtRelease(facts) => findings::observation_open_at_release(
+                lang,
+                facts.class.say(lang),
+                duration_words(facts.open_s),
+                facts.severity.say(lang),
+            ),
+            Facts::ObservationWithoutAction(facts) => findings::observation_without_action(
+                lang,
+                facts.class.say(lang),
+                duration_words(facts.open_s),
+                facts.severity.say(lang),
+            ),
+            Facts::OrderOfCalls(facts) => match (facts.called, facts.seen_to_called_s) {
+                (false, _) => findings::order_of_calls_no_call(lang).to_owned(),
+                _ if !facts.told_before.is_empty() => {
+                    findings::order_of_calls_others_first(lang, self.list(&facts.told_before))
+                }
+                (true, after_s) => {
+                    findings::order_of_calls_later(lang, duration_words(after_s.unwrap_or(0)))
+                }
+            },
+            Facts::RoundsStopped(facts) if facts.open => findings::rounds_stopped_open(lang, from),
+            Facts::RoundsStopped(facts) => {
+                findings::rounds_stopped(lang, from, duration_words(facts.stopped_s), to)
+            }
+        }
+    }
+
+    fn unseen_gap(&self, finding: &Finding, facts: &UnseenGap) -> String {
+        let lang = self.lang;
+        let (from, to) = (self.at(finding.from_ms), self.at(finding.to_ms));
+        let zone = finding.zone.as_ref().map_or("?", |zone| self.names.zone(zone));
+        let allowed = duration_words(i64::from(facts.allowed_s));
+        // Rounded up to minutes: what is over never reads as just allowed.
+        let unseen = duration_words((facts.unseen_s + 59) / 60 * 60);
+        match (finding.verdict, facts.why) {
+            (Verdict::Unclear, Some(Why::Clock(_))) => {
+                findings::unseen_gap_unclear_clock(lang, allowed, from, to, unseen, zone)
+            }
+            (Verdict::Unclear, Some(Why::WithinError { error_s })) => {
+                let error = duration_words(error_s);
+                findings::unseen_gap_unclear_error(lang, allowed, error, from, to, unseen, zone)
+            }
+            (Verdict::Unclear, Some(Why::NotHeard { since_ms })) => {
+                let since = self.at(Some(since_ms));
+                findings::unseen_gap_unclear_unheard(lang, allowed, from, since, zone)
+            }
+            (Verdict::Kept, _) => findings::unseen_gap_kept(lang, allowed, zone),
+            _ if facts.open => findings::unseen_gap_open(lang, allowed, from, zone),
+            _ => findings::unseen_gap_broken(lang, allowed, from, to, unseen, zone),
+        }
+    }
+
+    fn zone_never_seen(&self, finding: &Finding, facts: &ZoneNeverSeen) -> String {
+        let lang = self.lang;
+        let (from, to) = (self.at(finding.from_ms), self.at(finding.to_ms));
+        let zone = finding.zone.as_ref().map_or("?", |zone| self.names.zone(zone));
+        match facts.why {
+            Some(Why::NotHeard { since_ms }) => {
+                findings::zone_never_seen_unheard(lang, self.at(Some(since_ms)), zone)
+            }
+            _ if !facts.refused.is_empty() => {
+                findings::zone_never_seen_refused(lang, from, to, self.list(&facts.refused), zone)
+            }
+            _ => findings::zone_never_seen(lang, from, to, zone),
+        }
+    }
+
+    /// Where a demand comes from.
+    pub fn source(&self, source: &Source) -> String {
+        let lang: Lang = self.lang;
+        match source {
+            Source::Demand { title, from } => format!("{title} ({})", from.say(lang)),
+            Source::Terms => findings::source_terms(lang).to_owned(),
+            Source::Ours => findings::source_ours(lang).to_owned(),
+        }
+    }
+
+    fn at(&self, at_ms: Option<i64>) -> String {
+        at_ms.map_or_else(|| "?".to_owned(), |at_ms| words::clock(at_ms, self.tz_min))
+    }
+}
