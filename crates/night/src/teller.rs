@@ -173,10 +173,22 @@ impl Teller {
         entry: impl Into<Entry>,
         words: Words,
     ) -> Result<LineId, String> {
-        let device = self.device(name)?;
+        self.write_on(name, name, at_ms, entry.into(), words)
+    }
+
+    /// Writes a line of somebody on the device of `owner`.
+    pub(crate) fn write_on(
+        &mut self,
+        owner: &str,
+        name: &str,
+        at_ms: i64,
+        entry: Entry,
+        words: Words,
+    ) -> Result<LineId, String> {
+        let device = self.device(owner)?;
         let tz = self.clock.offset_min(at_ms);
         let who = self.person(name)?;
-        let id = self.devices[device].write(&who, at_ms, tz, entry.into(), words, false);
+        let id = self.devices[device].write(&who, at_ms, tz, entry, words, false);
         self.told.entry(self.number).or_default().push(id);
         self.sync(device, at_ms);
         Ok(id)

@@ -7,6 +7,7 @@
 //! A new rule is a file here, a line in [`rules!`](self) below and its words.
 
 mod judging;
+mod limits;
 #[cfg(test)]
 mod tests;
 
@@ -106,9 +107,29 @@ rules! {
     unseen_gap: UnseenGap,
     zone_never_seen: ZoneNeverSeen,
     cover_gap: CoverGap,
+    relief_missing: ReliefMissing,
     first_round_late: FirstRoundLate,
+    round_longer_than_gap: RoundLongerThanGap,
+    tail_short: TailShort,
+    look_back_missed: LookBackMissed,
+    unknown_odour_closed: UnknownOdourClosed,
     observation_open_at_release: ObservationOpenAtRelease,
     observation_without_action: ObservationWithoutAction,
+    released_by_other: ReleasedByOther,
+    restoration_open: RestorationOpen,
+    notice_owed: NoticeOwed,
+    other_duty: OtherDuty,
+    content_missing: ContentMissing,
+    delivery_late: DeliveryLate,
+    chain_fault: ChainFault,
+    clock_moved: ClockMoved,
+    written_before_event: WrittenBeforeEvent,
+    two_places: TwoPlaces,
+    paper_disagrees: PaperDisagrees,
     order_of_calls: OrderOfCalls,
     rounds_stopped: RoundsStopped,
+    faster_than_walked: FasterThanWalked,
+    silent_round: SilentRound,
+    same_photo: SamePhoto,
+    written_late: WrittenLate,
 }

@@ -16,6 +16,7 @@ pub(super) const FORMS: &[(&str, Tell)] = &[
     ("<who> sees the engine", super::emergency::engine),
     ("<who> sees fire in <zone>", super::emergency::seen),
     ("<who> sees fire", super::emergency::seen),
+    ("<who> sees <zone> on the phone of <other>", sees_on),
     ("<who> sees <zone>", sees),
     ("<who> cannot reach <stop>, <why>", refused),
     ("<who> enters <place>", enters),
@@ -38,6 +39,13 @@ fn sees(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(), String> 
     let seen = seen(teller, blanks)?;
     let line = teller.write(blanks.get("who"), at_ms, seen, Words::default())?;
     teller.memory.last.insert(blanks.get("who").to_owned(), line);
+    Ok(())
+}
+
+fn sees_on(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(), String> {
+    let seen = seen(teller, blanks)?;
+    let (owner, who) = (blanks.get("other"), blanks.get("who"));
+    teller.write_on(owner, who, at_ms, seen.into(), Words::default())?;
     Ok(())
 }
 

@@ -2,7 +2,7 @@
 
 use super::{Facts, Finding, Verdict};
 use ledger::LineId;
-use record::documents::{Demand, Terms};
+use record::documents::{Demand, Owed, Terms};
 use record::{DemandFrom, ZoneId};
 use serde::Serialize;
 use watch::{State, Watch, Written};
@@ -48,6 +48,11 @@ impl Judging<'_> {
     pub(crate) fn source(&self, of: &str) -> Option<Source> {
         let mut demands = self.terms.into_iter().flat_map(|terms| &terms.demands);
         demands.find(|demand| demand.of == of).map(Source::of)
+    }
+
+    /// What else the terms say is owed.
+    pub(crate) fn owed(&self) -> Option<&Owed> {
+        self.terms.map(|terms| &terms.owed)
     }
 
     /// Whether looks are owed no longer.

@@ -1,7 +1,9 @@
 //! Rules on nights: a story in, findings out. The rules of one subject share a file.
 
 mod cases;
+mod evidence;
 mod gaps;
+mod owed;
 mod people;
 
 use super::{Finding, Judging, Source, Verdict, judge};

@@ -1,0 +1,60 @@
+//! # What it finds
+//! Looks at the place of earlier hot work that came too late or not at all.
+//! # Why
+//! Smouldering in wood fibre or insulation takes hours to show.
+//! # Demand
+//! The permit's looks after the watch: how long, and how far apart.
+//! # Innocent explanation
+//! The place was seen on a round and not written as a look back.
+
+use super::{Facts, Finding, Judging, Source, Verdict};
+use serde::Serialize;
+use watch::{HotWork, Written};
+
+/// The facts.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct LookBackMissed {
+    /// How long nobody looked, s.
+    pub unseen_s: i64,
+    /// How far apart looks may be, s.
+    pub every_s: u32,
+}
+
+pub(crate) fn look_back_missed(judging: &Judging<'_>, findings: &mut Vec<Finding>) {
+    for work in &judging.state.hot_work {
+        let Some(every_s) = work.permit.as_ref().and_then(|permit| permit.look_every_s) else { continue };
+        let (Some(start_ms), Some(end_ms)) = (work.watch_until_ms, work.looks_until_ms) else { continue };
+        for (from_ms, to_ms, lines) in gaps(work, start_ms, end_ms, judging.state.about_ms) {
+            let unseen_ms = to_ms - from_ms;
+            if unseen_ms <= i64::from(every_s) * 1000 {
+                continue;
+            }
+            let facts = LookBackMissed { unseen_s: unseen_ms / 1000, every_s };
+            let source = judging.source("look_back").unwrap_or(Source::Terms);
+            let mut finding = Finding::new(Verdict::Broken, Facts::LookBackMissed(facts), source)
+                .between(from_ms, to_ms)
+                .resting_on(lines);
+            finding.zone = work.zone.clone();
+            findings.push(finding);
+        }
+    }
+}
+
+/// The stretches between the end of the watch and each look, up to the first look at or after the
+/// end of the looks: that one is owed too, no later after the look before than any other.
+fn gaps(work: &HotWork, start_ms: i64, end_ms: i64, now_ms: i64) -> Vec<(i64, i64, Vec<&Written>)> {
+    let mut gaps = Vec::new();
+    let mut before: (i64, Option<&Written>) = (start_ms, None);
+    let looks = work.looked_back.iter().map(|look| &look.written);
+    for look in looks.filter(|look| look.when.at_ms > start_ms) {
+        gaps.push((before.0, look.when.at_ms, before.1.into_iter().chain([look]).collect()));
+        before = (look.when.at_ms, Some(look));
+        if look.when.at_ms >= end_ms {
+            return gaps;
+        }
+    }
+    if now_ms > before.0 {
+        gaps.push((before.0, now_ms, before.1.into_iter().chain(&work.last_spark).collect()));
+    }
+    gaps
+}
