@@ -1,0 +1,36 @@
+//! The bundle: the zip of one watch, with everything a stranger needs to verify it.
+//!
+//! Written by [`write`](fn@write) from [`BundleParts`], judged by [`verify`](fn@verify), opened by [`read`](fn@read).
+//! The files in it are listed in [`names`]; the page is `docs/spec/log.md`. Pure: bytes come and go,
+//! threads are the caller's ([`Workers`]). It knows of the kinds of entry only what decides whom to
+//! trust and what may be missing: enrolments, seals, erasures and the digests of blobs.
+
+pub mod archive;
+pub mod names;
+mod parts;
+mod read;
+mod row;
+pub mod source;
+mod verdict;
+mod verify;
+mod workers;
+mod write;
+
+pub use archive::ArchiveFault;
+pub use parts::{BundleParts, KeptLine, LogParts, Stamp};
+pub use read::{Bundle, SealedLine, read};
+pub use source::Source;
+pub use verdict::{Fault, FaultKind, HeadSeen, Verdict};
+pub use verify::{How, verify, verify_with};
+pub use workers::{OneThread, Workers};
+pub use write::{WriteFault, write};
+
+/// The page inside every bundle that says how to verify it by hand.
+pub const README: &str = include_str!("../inside/README.md");
+
+/// The program inside every bundle that verifies it without this one.
+pub const VERIFY_PY: &str = include_str!("../inside/verify.py");
+
+/// Digests of every README.md and verify.py that a bundle was ever written with. Only ever added to:
+/// bundles are kept for decades.
+const KNOWN_INSIDE: &[(&str, &str)] = &[];

@@ -1,0 +1,66 @@
+//! Opens a bundle that holds, for reports and screens.
+
+use crate::source::{Source, Stream};
+use crate::verify::{How, verify_with};
+use crate::workers::OneThread;
+use crate::{Verdict, archive, names};
+use ledger::leaf::Entry;
+use ledger::{DeviceId, Digest, Line, Sealed, Verified, WatchId};
+use std::collections::BTreeMap;
+
+/// A verified bundle in memory.
+#[derive(Debug, Clone)]
+pub struct Bundle {
+    /// The watch.
+    pub watch: WatchId,
+    /// The device that is the server.
+    pub server: DeviceId,
+    /// Its lines and those of `org.jsonl`, in the order in which the logs received them.
+    pub lines: Vec<SealedLine>,
+    /// The blobs by digest.
+    pub blobs: BTreeMap<Digest, Vec<u8>>,
+    /// What was judged.
+    pub verdict: Verdict,
+}
+
+/// A line with everything that the bundle proves about it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SealedLine {
+    /// The line.
+    pub line: Verified<Line>,
+    /// Its leaf.
+    pub leaf: Entry,
+    /// The number of the log, counted from 1.
+    pub log: usize,
+    /// The bytes of its private line, if it has one that was not erased.
+    pub private: Option<Vec<u8>>,
+    /// When it was sealed, by the server's clock.
+    pub sealed: Sealed,
+}
+
+/// Verifies and opens a bundle; whatever does not hold comes back as the verdict.
+pub fn read(bytes: &[u8]) -> Result<Bundle, Box<Verdict>> {
+    let mut lines = Vec::new();
+    let how = How {
+        workers: &OneThread,
+        progress: &mut |_, _| {},
+        log_keys: &[],
+        keep: Some(&mut |line| lines.push(line)),
+    };
+    let verdict = verify_with(bytes, how).expect("a slice can always be read");
+    let (true, Some(watch), Some(server)) = (verdict.ok, verdict.watch.clone(), verdict.server)
+    else {
+        return Err(Box::new(verdict));
+    };
+    Ok(Bundle { watch, server, lines, blobs: blobs(bytes), verdict })
+}
+
+fn blobs<S: Source + ?Sized>(source: &S) -> BTreeMap<Digest, Vec<u8>> {
+    let files = archive::read(source).expect("the archive was read a moment ago");
+    let blob = |file: archive::File| {
+        let digest = names::blob_digest(&file.name)?;
+        let bytes = Stream::new(source, &file).whole(usize::MAX).ok()??;
+        Some((digest, bytes))
+    };
+    files.into_iter().filter_map(blob).collect()
+}

@@ -1,0 +1,5 @@
+//! Bundles as strangers get them: whole, changed, cut, forged, followed by hand.
+
+mod by_hand;
+mod whole;
+mod world;
