@@ -8,6 +8,7 @@ mod options;
 mod random;
 mod sight;
 mod stopwatch;
+mod store;
 mod tour;
 mod tsplib;
 mod survey;
@@ -21,6 +22,7 @@ const BENCHES: &[(&str, &str, Bench)] = &[
     ("data", "prints where the open data sets are read from", data::run),
     ("import", "imports an open indoor data set and counts what came of it", import::run),
     ("sight", "visibility regions a second", sight::run),
+    ("store", "our append beside the bare database, syncs and verification", store::run),
     ("tour", "the shortest closed tour of a TSPLIB file, and a bound", tour::run),
     ("survey", "imports and surveys an open indoor data set", survey::run),
 ];

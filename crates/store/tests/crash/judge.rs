@@ -113,8 +113,7 @@ impl Judge {
         let mut next = self.checked;
         while let Some((first, _)) = self.lines.range(next..).next() {
             let kept = store.lines(ORIGIN, *first..u64::MAX >> 24, 1_000).await.unwrap();
-            let kept: BTreeMap<u64, _> =
-                kept.iter().map(|line| (line.place.index, line)).collect();
+            let kept: BTreeMap<u64, _> = kept.iter().map(|line| (line.place.index, line)).collect();
             next = first + 1_000;
             for (index, (device, seq, id)) in self.lines.range(*first..next) {
                 let line = kept.get(index).unwrap_or_else(|| panic!("line {index} is lost"));
