@@ -1,5 +1,6 @@
 //! The limits: the database with the same columns and nothing else, and the disk's `fdatasync`.
 
+use super::signed::DEVICES;
 use super::{BATCH, Turns, cluster, now};
 use anyhow::Result;
 use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqliteSynchronous};
@@ -40,7 +41,7 @@ async fn sqlite(lines: &[Incoming]) -> Result<Turns> {
         insert.push_values(batch.iter().enumerate(), |mut row, (at, line)| {
             let id = line.line.id().0.0;
             row.push_bind((turn * BATCH + at) as i64)
-                .push_bind(chain_of(line))
+                .push_bind((at % DEVICES) as i64)
                 .push_bind(line.line.seq as i64)
                 .push_bind(id.to_vec())
                 .push_bind(1_000_i64)
@@ -67,7 +68,7 @@ async fn postgres(lines: &[Incoming]) -> Result<Turns> {
              $4::bytea[], $5::bigint[], $6::bigint[], $7::bytea[], $8::bytea[])",
         )
         .bind((0..batch.len()).map(|at| (turn * BATCH + at) as i64).collect::<Vec<_>>())
-        .bind(batch.iter().map(chain_of).collect::<Vec<_>>())
+        .bind((0..batch.len()).map(|at| (at % DEVICES) as i64).collect::<Vec<_>>())
         .bind(batch.iter().map(|line| line.line.seq as i64).collect::<Vec<_>>())
         .bind(batch.iter().map(|line| line.line.id().0.0.to_vec()).collect::<Vec<_>>())
         .bind(vec![1_000_i64; batch.len()])
@@ -80,11 +81,6 @@ async fn postgres(lines: &[Incoming]) -> Result<Turns> {
         each_ms.push(began.elapsed().as_secs_f64() * 1e3);
     }
     Ok(Turns { lines: lines.len(), whole_s: began.elapsed().as_secs_f64(), each_ms })
-}
-
-/// A number for the line's chain, as small as ours.
-fn chain_of(line: &Incoming) -> i64 {
-    i64::from(line.line.dev.0.0[0])
 }
 
 /// Appends a page and writes a mark, each made durable: what one line and one head need at least.

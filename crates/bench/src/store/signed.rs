@@ -6,8 +6,8 @@ use ledger::{
 use serde_json::{Map, json};
 use store::Incoming;
 
-/// Devices that take turns.
-const DEVICES: usize = 16;
+/// Devices that take turns; as many chains.
+pub(crate) const DEVICES: usize = 16;
 
 #[derive(Clone)]
 pub(crate) struct Signed {
