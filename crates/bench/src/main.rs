@@ -9,9 +9,9 @@ mod random;
 mod sight;
 mod stopwatch;
 mod store;
+mod survey;
 mod tour;
 mod tsplib;
-mod survey;
 
 use std::process::ExitCode;
 
