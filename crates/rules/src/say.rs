@@ -4,6 +4,7 @@
 
 mod entry;
 mod finding;
+mod finding_of_record;
 mod names;
 
 pub use entry::Reader;

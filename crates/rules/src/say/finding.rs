@@ -69,6 +69,111 @@ impl Reader<'_> {
             Facts::RoundsStopped(facts) => {
                 findings::rounds_stopped(lang, from, duration_words(facts.stopped_s), to)
             }
+            _ => self.finding_of_record(finding),
+        }
+    }
+
+    /// The rules about terms, people and evidence.
+    fn finding_of_record(&self, finding: &Finding) -> String {
+        let lang = self.lang;
+        let (from, to) = (self.at(finding.from_ms), self.at(finding.to_ms));
+        let zone = finding.zone.as_ref().map_or("?", |zone| self.names.zone(zone));
+        let person = |who| self.names.person(who);
+        match &finding.facts {
+            Facts::ReliefMissing(facts) => {
+                let length = duration_words(facts.nobody_s);
+                findings::relief_missing(lang, from, length, to, person(&facts.who))
+            }
+            Facts::RoundLongerThanGap(facts) => {
+                let allowed = duration_words(i64::from(facts.allowed_s));
+                let took = duration_words(facts.took_s);
+                findings::round_longer_than_gap(
+                    lang,
+                    allowed,
+                    facts.round,
+                    took,
+                    person(&facts.who),
+                    zone,
+                )
+            }
+            Facts::TailShort(facts) => {
+                let owed = duration_words(i64::from(facts.owed_s));
+                match finding.verdict {
+                    Verdict::Kept => findings::tail_kept(lang, owed),
+                    _ => findings::tail_short(lang, duration_words(facts.kept_s), owed),
+                }
+            }
+            Facts::LookBackMissed(facts) => {
+                let every = duration_words(i64::from(facts.every_s));
+                findings::look_back_missed(lang, every, from, to, duration_words(facts.unseen_s))
+            }
+            Facts::UnknownOdourClosed(facts) => {
+                findings::unknown_odour_closed(lang, duration_words(facts.open_s))
+            }
+            Facts::ReleasedByOther(facts) => match finding.verdict {
+                Verdict::Kept => findings::released_kept(lang, facts.by.say(lang)),
+                _ => findings::released_by_other(lang, facts.by.say(lang), self.list(&facts.may)),
+            },
+            Facts::OtherDuty(facts) => findings::other_duty(
+                lang,
+                from,
+                duration_words(facts.length_s),
+                to,
+                person(&facts.who),
+            ),
+            Facts::RestorationOpen(facts) => self.restoration_open(facts),
+            Facts::NoticeOwed(facts) => self.notice_owed(finding, facts),
+            Facts::ContentMissing(facts) => self.content_missing(facts),
+            Facts::DeliveryLate(facts) => self.delivery_late(facts),
+            Facts::ChainFault(facts) => self.chain_fault(facts),
+            Facts::ClockMoved(facts) => self.clock_moved(facts),
+            Facts::SilentRound(facts) => self.silent_round(facts),
+            Facts::WrittenBeforeEvent(facts) => {
+                let before = duration_words(facts.before_s);
+                match facts.proved {
+                    true => findings::written_before_event_proved(lang, before),
+                    false => findings::written_before_event(lang, before),
+                }
+            }
+            Facts::WrittenLate(facts) => {
+                let (after, who) = (duration_words(facts.after_s_max), person(&facts.who));
+                findings::written_late(
+                    lang,
+                    after,
+                    facts.looks,
+                    facts.of,
+                    facts.paper,
+                    facts.phoned_in,
+                    who,
+                )
+            }
+            Facts::TwoPlaces(facts) => {
+                let (apart, other) = (duration_words(facts.apart_s), self.names.zone(&facts.other));
+                findings::two_places(lang, apart, other, person(&facts.who), zone)
+            }
+            Facts::PaperDisagrees(facts) => {
+                let phone = self.names.zone(&facts.phone);
+                findings::paper_disagrees(lang, from, phone, person(&facts.who), zone)
+            }
+            Facts::FasterThanWalked(facts) => findings::faster_than_walked(
+                lang,
+                facts.legs,
+                self.names.stop(&facts.to),
+                facts.round,
+                self.names.stop(&facts.from),
+                duration_words(facts.took_s),
+                duration_words(facts.walk_s),
+                person(&facts.who),
+            ),
+            Facts::SamePhoto(facts) => findings::same_photo(lang, facts.times),
+            Facts::UnseenGap(_)
+            | Facts::ZoneNeverSeen(_)
+            | Facts::CoverGap(_)
+            | Facts::FirstRoundLate(_)
+            | Facts::ObservationOpenAtRelease(_)
+            | Facts::ObservationWithoutAction(_)
+            | Facts::OrderOfCalls(_)
+            | Facts::RoundsStopped(_) => unreachable!("said by `finding`"),
         }
     }
 

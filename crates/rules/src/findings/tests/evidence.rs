@@ -99,9 +99,13 @@ fn nobody_is_in_two_places() {
              21:00 Ines ends and signs"
         )
     };
-    check("two_places", &night("20:10:20"), expect![[r#"
+    check(
+        "two_places",
+        &night("20:10:20"),
+        expect![[r#"
         Unclear attic 20:10-20:10 {"apart_s":20,"other":"hall","who":"p-ines"} sealed after 0 s [ours]
-    "#]]);
+    "#]],
+    );
     check("two_places", &night("20:14:00"), expect![[""]]);
 }
 
