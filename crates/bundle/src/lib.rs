@@ -33,4 +33,21 @@ pub const VERIFY_PY: &str = include_str!("../inside/verify.py");
 
 /// Digests of every README.md and verify.py that a bundle was ever written with. Only ever added to:
 /// bundles are kept for decades.
-const KNOWN_INSIDE: &[(&str, &str)] = &[];
+const KNOWN_INSIDE: &[(&str, &str)] = &[
+    ("README.md", "7d049f53954f0daa65f9044be8a719599abd21726f2f1800c949a650dba254d2"),
+    ("verify.py", "2282baa70014e26458eea6ec8c813dd4641d1a2d42deef2f1ff5f4676bb07be2"),
+];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_bundles_are_written_with_is_known_for_good() {
+        for (name, text) in [(names::README, README), (names::VERIFY, VERIFY_PY)] {
+            let digest = ledger::Digest::of(text.as_bytes()).to_string();
+            let known = KNOWN_INSIDE.contains(&(name, digest.as_str()));
+            assert!(known, "add (\"{name}\", \"{digest}\") to KNOWN_INSIDE and keep the old ones");
+        }
+    }
+}

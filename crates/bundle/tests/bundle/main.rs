@@ -1,5 +1,7 @@
 //! Bundles as strangers get them: whole, changed, cut, forged, followed by hand.
 
 mod by_hand;
+mod forged;
+mod vectors;
 mod whole;
 mod world;

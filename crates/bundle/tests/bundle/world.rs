@@ -3,11 +3,11 @@
 
 use bundle::{BundleParts, KeptLine, LogParts, Stamp};
 use ledger::chain::Tip;
-use ledger::leaf::{Close, Entry as LeafEntry};
+use ledger::leaf::{Close, Entry as LeafEntry, EntryTag};
 use ledger::merkle::Tree;
 use ledger::{
     Auth, Clk, DeviceId, DeviceKey, Digest, Head, HeadRef, Leaf, Line, LineId, LogKey, PersonId,
-    Private, SignedLine, Verified, WatchId, line::VERSION, private::Salt,
+    Private, SignedLine, WatchId, line::VERSION, private::Salt,
 };
 use serde_json::{Map, Value, json};
 use std::collections::BTreeMap;
@@ -26,6 +26,10 @@ pub(crate) struct World {
     pub(crate) kept: Vec<KeptLine>,
     pub(crate) org_lines: Vec<SignedLine>,
     pub(crate) blobs: Vec<Vec<u8>>,
+    /// What is done to the next line before it is signed.
+    pub(crate) twist: Option<fn(&mut Line)>,
+    /// What is done to the next line after it was signed.
+    pub(crate) twist_signed: Option<fn(&mut SignedLine)>,
 }
 
 pub(crate) struct Log {
@@ -45,6 +49,8 @@ impl World {
             kept: Vec::new(),
             org_lines: Vec::new(),
             blobs: Vec::new(),
+            twist: None,
+            twist_signed: None,
         };
         world.open_log(2026);
         world.enrol(SERVER);
@@ -97,7 +103,7 @@ impl World {
     /// A line of an organisation's chain that the bundle may show or not.
     pub(crate) fn org(&mut self, device: u8, kind: &str, body: Value) -> SignedLine {
         let (signed, _) = self.sign(device, WatchId::org(), kind, body, None);
-        self.receive(device, &signed, true);
+        self.receive(device, &WatchId::org(), &signed, true);
         signed
     }
 
@@ -114,8 +120,8 @@ impl World {
         private: Option<Value>,
     ) -> LineId {
         let watch = WatchId::new(WATCH).unwrap();
-        let (signed, private) = self.sign(device, watch, kind, body, private);
-        self.receive(device, &signed, true);
+        let (signed, private) = self.sign(device, watch.clone(), kind, body, private);
+        self.receive(device, &watch, &signed, true);
         let id = signed.id();
         self.kept.push(KeptLine { signed, private });
         id
@@ -124,8 +130,34 @@ impl World {
     /// A line of somebody else's watch, which takes a place in the log and is not shown.
     pub(crate) fn write_elsewhere(&mut self, device: u8) {
         let watch = WatchId::new("another-site-4").unwrap();
-        let (signed, _) = self.sign(device, watch, "round_began", json!({}), None);
-        self.receive(device, &signed, false);
+        let (signed, _) = self.sign(device, watch.clone(), "round_began", json!({}), None);
+        self.receive(device, &watch, &signed, false);
+    }
+
+    /// The same, but its leaf is shown.
+    pub(crate) fn show_elsewhere(&mut self, device: u8) {
+        let watch = WatchId::new("another-site-4").unwrap();
+        let (signed, _) = self.sign(device, watch.clone(), "round_began", json!({}), None);
+        self.receive(device, &watch, &signed, true);
+    }
+
+    /// Leaves out the lines of a device from `seq` on, and shows their leaves no more.
+    pub(crate) fn forget(&mut self, device: u8, seq: u64) {
+        let dev = self.dev(device);
+        let of = |bytes: &[u8]| serde_json::from_slice::<Value>(bytes).unwrap();
+        let drop = |line: &Value| {
+            line["dev"] == json!(dev) && line["watch"] == WATCH && line["seq"].as_u64() >= Some(seq)
+        };
+        self.kept.retain(|kept| !drop(&of(&kept.signed.bytes)));
+        self.logs[0].shown.retain(|leaf| !drop(&of(leaf)));
+    }
+
+    /// Leaves out every seal: the server's chain ends before the first.
+    pub(crate) fn forget_seals(&mut self) {
+        let of = |bytes: &[u8]| serde_json::from_slice::<Line>(bytes).unwrap();
+        let mut lines = self.kept.iter().map(|kept| of(&kept.signed.bytes));
+        let first = lines.find(|line| line.kind == "sealed").unwrap().seq;
+        self.forget(SERVER, first);
     }
 
     pub(crate) fn blob(&mut self, bytes: &[u8]) -> Digest {
@@ -135,19 +167,17 @@ impl World {
 
     /// The server states how many lines every chain has.
     pub(crate) fn seal(&mut self) -> LineId {
-        let watch = WatchId::new(WATCH).unwrap();
-        let mut chains: Vec<Value> = Vec::new();
-        let mut tips: Vec<&Tip> = self
-            .tips
-            .iter()
-            .filter(|((of, _), tip)| *of == watch && tip.count > 0)
-            .map(|(_, tip)| tip)
-            .collect();
-        tips.sort_by_key(|tip| tip.dev);
-        for tip in tips {
-            chains.push(json!({"dev": tip.dev, "count": tip.count, "last": tip.last}));
-        }
+        let chains = self.chain_ends();
         self.write(SERVER, "sealed", json!({ "chains": chains }))
+    }
+
+    pub(crate) fn chain_ends(&self) -> Value {
+        let of_watch = self.tips.iter().filter(|((of, _), _)| of.as_str() == WATCH);
+        let mut tips: Vec<&Tip> = of_watch.map(|(_, tip)| tip).collect();
+        tips.sort_by_key(|tip| tip.dev);
+        tips.iter()
+            .map(|tip| json!({"count": tip.count, "dev": tip.dev, "last": tip.last}))
+            .collect()
     }
 
     pub(crate) fn head(&self) -> Head {
@@ -157,21 +187,13 @@ impl World {
 
     pub(crate) fn parts(&mut self) -> BundleParts<'_> {
         let server = self.dev(SERVER);
-        let mut signers: Vec<u8> = self.tips.keys().map(|(_, device)| *device).collect();
-        signers.sort_unstable();
-        signers.dedup();
-        let shown: std::collections::BTreeSet<DeviceId> = self
-            .kept
-            .iter()
-            .map(|kept| &kept.signed)
-            .chain(&self.org_lines)
-            .map(|signed| serde_json::from_slice::<Line>(&signed.bytes).unwrap().dev)
-            .collect();
-        let keys = signers
-            .iter()
-            .map(|device| self.keys[device].public())
-            .filter(|key| shown.contains(&key.device()))
-            .collect();
+        let shown = |device: &u8| {
+            self.tips.iter().any(|((watch, of), tip)| {
+                of == device && tip.count > 0 && (watch.as_str() == WATCH || watch.is_org())
+            })
+        };
+        let keys = self.keys.iter().filter(|(device, _)| shown(device));
+        let keys = keys.map(|(_, key)| key.public()).collect();
         let logs = self.logs.iter().map(|log| LogParts {
             vkey: log.key.vkey(),
             head: Head {
@@ -219,7 +241,7 @@ impl World {
             .tips
             .entry((watch.clone(), device))
             .or_insert_with(|| Tip::start(dev, watch.clone()));
-        let line = Line {
+        let mut line = Line {
             v: VERSION,
             kind: kind.to_owned(),
             dev,
@@ -246,22 +268,65 @@ impl World {
             body: Map::from_iter(body),
             private: private.as_deref().map(Digest::of),
         };
-        (line.sign(&self.keys[&device]).unwrap(), private)
+        if let Some(twist) = self.twist.take() {
+            twist(&mut line);
+        }
+        let bytes = line.to_bytes().unwrap();
+        let signature = self.keys[&device].sign(&bytes);
+        let mut signed = SignedLine { bytes, signature };
+        if let Some(twist) = self.twist_signed.take() {
+            twist(&mut signed);
+        }
+        (signed, private)
     }
 
-    fn receive(&mut self, device: u8, signed: &SignedLine, show: bool) {
-        let line = Verified::check(signed.clone(), &self.keys[&device].public()).unwrap();
-        let tip = self.tips.get_mut(&(line.watch.clone(), device)).unwrap();
-        tip.extend(&line).unwrap();
+    /// Takes a line in as a log would that does not look.
+    fn receive(&mut self, device: u8, watch: &WatchId, signed: &SignedLine, show: bool) {
+        let tip = self.tips.get_mut(&(watch.clone(), device)).unwrap();
+        let seq = tip.count;
+        (tip.count, tip.last) = (seq + 1, signed.id());
         self.now_ms += 1000;
         let log = self.logs.last_mut().unwrap();
-        let index = log.tree.size();
-        let leaf = Leaf::Entry(LeafEntry::of(&line, index, self.now_ms, 5)).to_bytes();
+        let leaf = LeafEntry {
+            dev: tip.dev,
+            e: signed.id(),
+            i: log.tree.size(),
+            rx: self.now_ms,
+            rxe: 5,
+            seq,
+            sig: signed.signature,
+            t: EntryTag::Entry,
+            v: VERSION,
+            watch: watch.clone(),
+        };
+        let leaf = Leaf::Entry(leaf).to_bytes();
         log.tree.push(ledger::merkle::leaf_hash(&leaf));
         if show {
             log.shown.push(leaf);
         }
     }
+}
+
+/// The files of a bundle by name.
+pub(crate) fn files(bundle: &[u8]) -> BTreeMap<String, Vec<u8>> {
+    let list = bundle::archive::read(bundle).unwrap();
+    let content = |file: &bundle::archive::File| {
+        bundle[file.at as usize..(file.at + file.len) as usize].to_vec()
+    };
+    list.iter().map(|file| (file.name.clone(), content(file))).collect()
+}
+
+/// Packs files, with a manifest that fits them: whoever changes a file mends that too.
+pub(crate) fn pack(mut files: BTreeMap<String, Vec<u8>>) -> Vec<u8> {
+    files.remove(bundle::names::MANIFEST);
+    let mut manifest = Vec::new();
+    for (name, bytes) in &files {
+        let row = json!({"bytes": bytes.len(), "name": name, "sha256": Digest::of(bytes)});
+        manifest.extend(ledger::canonical::to_bytes(&row).unwrap());
+        manifest.push(b'\n');
+    }
+    files.insert(bundle::names::MANIFEST.into(), manifest);
+    bundle::archive::write(&files.into_iter().collect::<Vec<_>>()).unwrap()
 }
 
 /// One whole small watch: two phones, a photo, a private line that was erased, another client's
