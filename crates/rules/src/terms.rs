@@ -8,6 +8,7 @@ pub mod clock;
 pub mod facts;
 pub mod hours;
 pub mod house;
+pub mod say;
 
 mod after_work;
 mod duties;
@@ -162,8 +163,10 @@ pub struct Notify {
     pub timing: Timing,
     /// By this instant, where it can be computed.
     pub by: Option<Timestamp>,
-    /// Days ahead, for planned work, counted in working days of the authority where `working_days`.
+    /// Days ahead, for planned work.
     pub days_ahead: Option<i64>,
+    /// Those days are working days of the authority.
+    pub working_days: bool,
     /// From where.
     pub source: Citation,
 }

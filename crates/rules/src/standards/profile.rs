@@ -3,6 +3,7 @@
 use super::{Demand, DemandFile, Standards, Value};
 use crate::codes::{Known, Origin};
 use crate::nearest::nearest;
+use jiff::Timestamp;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 use toml::value::Datetime;
@@ -33,6 +34,9 @@ pub struct Citation {
     pub known: Known,
     /// Where the demand comes from.
     pub from: Origin,
+    /// When an order was given; a code has no such time.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub given: Option<Timestamp>,
 }
 
 /// A value that is in force.
@@ -73,6 +77,7 @@ impl DemandFile {
             year: value.year,
             known: value.known,
             from: self.origin,
+            given: None,
         }
     }
 }

@@ -309,6 +309,7 @@ impl Citation {
             year: None,
             known: Known::Read,
             from: order.from,
+            given: order.at,
         }
     }
 
@@ -322,6 +323,7 @@ impl Citation {
             year: None,
             known: Known::Read,
             from: Origin::House,
+            given: None,
         }
     }
 }

@@ -81,8 +81,9 @@ fn notify(situation: &Situation<'_>, found: &InForce<'_>, terms: &mut Terms) {
         Some(Unit::H) => days_ahead.map(|hours| (hours + 23) / 24),
         _ => days_ahead,
     };
+    let working_days = found.file.unit == Some(Unit::BusinessDay);
     for party in &found.value.parties {
-        let owed = Notify { party: *party, timing, by, days_ahead, source: found.citation() };
+        let owed = Notify { party: *party, timing, by, days_ahead, working_days, source: found.citation() };
         if !terms.notify.contains(&owed) {
             terms.notify.push(owed);
         }
@@ -123,6 +124,7 @@ fn by_order(situation: &Situation<'_>, order: &Order, terms: &mut Terms) {
             timing: Timing::AtOnce,
             by: order.at,
             days_ahead: None,
+            working_days: false,
             source,
         });
     }
