@@ -1,6 +1,7 @@
 //! The subcommands. A new one is a file here with `Args` and `run`, its `mod` line and its line in
 //! the table below.
 
+mod terms;
 mod verify;
 
 use clap::{Parser, Subcommand};
@@ -32,6 +33,7 @@ macro_rules! commands {
 }
 
 commands! {
+    Terms = terms,
     Verify = verify,
 }
 

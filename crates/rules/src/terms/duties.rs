@@ -83,7 +83,14 @@ fn notify(situation: &Situation<'_>, found: &InForce<'_>, terms: &mut Terms) {
     };
     let working_days = found.file.unit == Some(Unit::BusinessDay);
     for party in &found.value.parties {
-        let owed = Notify { party: *party, timing, by, days_ahead, working_days, source: found.citation() };
+        let owed = Notify {
+            party: *party,
+            timing,
+            by,
+            days_ahead,
+            working_days,
+            source: found.citation(),
+        };
         if !terms.notify.contains(&owed) {
             terms.notify.push(owed);
         }

@@ -27,7 +27,9 @@ impl Speech {
     pub fn time(&self, at: Timestamp) -> String {
         let local = at.to_zoned_datetime(self.zone.clone());
         let seconds = local.second() != 0;
-        local.strftime(if seconds { "%Y-%m-%d %H:%M:%S %:z" } else { "%Y-%m-%d %H:%M %:z" }).to_string()
+        local
+            .strftime(if seconds { "%Y-%m-%d %H:%M:%S %:z" } else { "%Y-%m-%d %H:%M %:z" })
+            .to_string()
     }
 
     /// The time of day alone: `17:20`.
@@ -42,8 +44,11 @@ impl Speech {
             return format!("{}{NBSP}d", seconds / DAY_S);
         }
         let parts = [(seconds / 3_600, "h"), (seconds / 60 % 60, "min"), (seconds % 60, "s")];
-        let told: Vec<String> =
-            parts.iter().filter(|(n, _)| *n != 0).map(|(n, unit)| format!("{n}{NBSP}{unit}")).collect();
+        let told: Vec<String> = parts
+            .iter()
+            .filter(|(n, _)| *n != 0)
+            .map(|(n, unit)| format!("{n}{NBSP}{unit}"))
+            .collect();
         if told.is_empty() { format!("0{NBSP}s") } else { told.join(&NBSP.to_string()) }
     }
 
@@ -54,8 +59,13 @@ impl Speech {
             Origin::Code if source.source.starts_with(&source.profile) => {
                 said::cited(self.lang, &source.clause, known, year(source))
             }
-            Origin::Code => said::cited_under(self.lang, &source.clause, known, &source.profile, year(source)),
-            Origin::House if source.profile == source.source || source.clause.is_empty() && source.source.is_empty() => {
+            Origin::Code => {
+                said::cited_under(self.lang, &source.clause, known, &source.profile, year(source))
+            }
+            Origin::House
+                if source.profile == source.source
+                    || source.clause.is_empty() && source.source.is_empty() =>
+            {
                 said::ours(self.lang).into()
             }
             from => self.order(from, source),
@@ -76,17 +86,25 @@ impl Speech {
     pub fn because(&self, because: &Because) -> String {
         let lang = self.lang;
         match because {
-            Because::OutOverLimit { system, out_s, limit_s, window_s, since, .. } => said::out_over_limit(
-                lang,
-                self.length(*limit_s),
-                self.length(*out_s),
-                self.time(*since),
-                system.say(lang),
-                self.length(*window_s),
-            ),
+            Because::OutOverLimit { system, out_s, limit_s, window_s, since, .. } => {
+                said::out_over_limit(
+                    lang,
+                    self.length(*limit_s),
+                    self.length(*out_s),
+                    self.time(*since),
+                    system.say(lang),
+                    self.length(*window_s),
+                )
+            }
             Because::OutWithinLimit { system, worst_s, limit_s, window_s, owed_from, .. } => {
                 let (limit, worst) = (self.length(*limit_s), self.length(*worst_s));
-                let within = said::out_within_limit(lang, limit, system.say(lang), self.length(*window_s), worst);
+                let within = said::out_within_limit(
+                    lang,
+                    limit,
+                    system.say(lang),
+                    self.length(*window_s),
+                    worst,
+                );
                 match owed_from {
                     Some(at) => format!("{within} {}", said::owed_from(lang, self.time(*at))),
                     None => within,
@@ -98,7 +116,9 @@ impl Speech {
             Because::ExpectedOverLimit { system, limit_s, .. } => {
                 said::expected_over_limit(lang, self.length(*limit_s), system.say(lang))
             }
-            Because::Calls { demand, system, .. } => said::calls(lang, self.about(*demand, *system)),
+            Because::Calls { demand, system, .. } => {
+                said::calls(lang, self.about(*demand, *system))
+            }
             Because::LeftTo { demand: Demand::Outage, system: Some(system), decides, .. } => {
                 said::any_outage(lang, system.say(lang), decides.say(lang))
             }
@@ -137,7 +157,9 @@ impl Speech {
     fn no_number(&self, demand: Demand, decides: Option<Party>) -> String {
         match (demand, decides) {
             (Demand::LongestGap, None) => said::constant(self.lang).into(),
-            (demand, Some(who)) => said::no_number_decides(self.lang, demand.say(self.lang), who.say(self.lang)),
+            (demand, Some(who)) => {
+                said::no_number_decides(self.lang, demand.say(self.lang), who.say(self.lang))
+            }
             (demand, None) => said::no_number(self.lang, demand.say(self.lang)),
         }
     }
@@ -161,7 +183,9 @@ impl Speech {
             Wrong::NotToml(says) => said::fault_not_toml(lang, says.trim_end()),
             Wrong::Missing => said::fault_missing(lang, key),
             Wrong::UnknownKey { nearest } => said::fault_unknown_key(lang, key, nearest),
-            Wrong::UnknownValue { given, nearest } => said::fault_unknown_value(lang, given, key, nearest),
+            Wrong::UnknownValue { given, nearest } => {
+                said::fault_unknown_value(lang, given, key, nearest)
+            }
             Wrong::NotA { kind, given } => said::fault_not_a(lang, given, key, kind.say(lang)),
             Wrong::TooSmall { given, least } => said::fault_too_small(lang, given, key, least),
             Wrong::TooLarge { given } => said::fault_too_large(lang, given, key),
@@ -176,7 +200,10 @@ impl Speech {
 /// The document, with its year where the title does not tell one.
 fn year(source: &Citation) -> String {
     match source.year {
-        Some(year) if !source.profile.contains(&year.to_string()) && !source.source.contains(&year.to_string()) => {
+        Some(year)
+            if !source.profile.contains(&year.to_string())
+                && !source.source.contains(&year.to_string()) =>
+        {
             format!("{} ({year})", source.source)
         }
         _ => source.source.clone(),

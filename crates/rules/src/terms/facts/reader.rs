@@ -42,13 +42,16 @@ impl<'a, 'f> Reader<'a, 'f> {
     }
 
     fn refuse_as(&mut self, key: &str, like: &str, wrong: Wrong) {
-        let example =
-            self.keys.iter().find(|(known, _)| *known == like).map_or("", |(_, example)| *example);
-        self.faults.push(Fault {
-            key: format!("{}{key}", self.path),
-            wrong,
-            example: example.into(),
-        });
+        let example = match &wrong {
+            Wrong::UnknownValue { nearest, .. } => format!("{key} = \"{nearest}\""),
+            _ => self
+                .keys
+                .iter()
+                .find(|(known, _)| *known == like)
+                .map_or("", |(_, example)| *example)
+                .into(),
+        };
+        self.faults.push(Fault { key: format!("{}{key}", self.path), wrong, example });
     }
 
     pub(super) fn has(&self, key: &str) -> bool {

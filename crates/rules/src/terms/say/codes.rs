@@ -2,7 +2,9 @@
 //!
 //! The words are in `crates/words/lang/*/term_codes.words`; this file only says which key belongs to which code.
 
-use crate::codes::{Alternative, Known, LogItem, Medium, Origin, Party, Requirement, Step, System, ZoneKind};
+use crate::codes::{
+    Alternative, Known, LogItem, Medium, Origin, Party, Requirement, Step, System, ZoneKind,
+};
 use crate::say::Say;
 use crate::standards::{Demand, Timing};
 use crate::terms::facts::Kind;
