@@ -22,6 +22,7 @@ pub(crate) struct Head {
     pub(crate) until: Option<String>,
     pub(crate) gaps: BTreeMap<ZoneId, u32>,
     pub(crate) stops: BTreeMap<StopId, ZoneId>,
+    pub(crate) names: BTreeMap<String, String>,
     pub(crate) legs_s: Vec<u32>,
     pub(crate) route: Vec<StopId>,
     pub(crate) source: (DemandFrom, String),
@@ -52,6 +53,7 @@ impl Head {
             until: None,
             gaps: BTreeMap::new(),
             stops: BTreeMap::new(),
+            names: BTreeMap::new(),
             legs_s: Vec::new(),
             route: Vec::new(),
             source: (DemandFrom::House, "house rule".to_owned()),
@@ -110,6 +112,9 @@ impl Head {
             }
             ["gap", zone] => {
                 self.gaps.insert(id(zone)?, span_s(value)?);
+            }
+            ["name", id] => {
+                self.names.insert((*id).to_owned(), value.to_owned());
             }
             ["stop", stop] => {
                 self.stops.insert(id(stop)?, id(value)?);
@@ -181,6 +186,7 @@ const KEYS: &[&str] = &[
     "time zone: Europe/Madrid",
     "gap ZONE: 15 min",
     "stop STOP: ZONE",
+    "name ZONE: Stair B",
     "route: STOP, STOP",
     "legs: 60 s, 90 s",
     "source: code TITLE",

@@ -7,6 +7,7 @@
 //!
 //! Start with [`tell`].
 
+mod bundled;
 mod clock;
 mod fault;
 mod form;

@@ -294,11 +294,7 @@ impl Teller {
             demo: self.head.demo,
             test: self.head.test,
         };
-        let name = |words: Words| Words {
-            names: BTreeMap::from([("site".to_owned(), self.head.site.clone())]),
-            ..words
-        };
-        let words = name(Words::default());
+        let words = named("site", &self.head.site);
         self.write("the desk", at_ms, opened, words)?;
         self.set_plan(at_ms)?;
         self.set_terms(at_ms)?;
@@ -318,12 +314,9 @@ impl Teller {
     }
 
     fn set_plan(&mut self, at_ms: i64) -> Result<(), String> {
-        let plan = format!(
-            "{{\"zones\":{:?}}}",
-            self.head.gaps.keys().map(|z| z.as_str()).collect::<Vec<_>>()
-        );
+        let plan = self.plan();
         let set = PlanSet {
-            plan: self.blob(plan.into_bytes()),
+            plan: self.blob(plan.to_string().into_bytes()),
             zones: self.head.gaps.keys().cloned().collect(),
             stops: self.head.stops.clone(),
         };
@@ -336,6 +329,24 @@ impl Teller {
         let route = RouteSet { route: None, stops, legs_s: self.head.legs_s.clone(), guard: None };
         self.write("the desk", at_ms, route, Words::default())?;
         Ok(())
+    }
+
+    /// A plan file with names and no geometry (`docs/spec/plan-file.md`).
+    fn plan(&self) -> serde_json::Value {
+        let name = |id: &str| self.head.names.get(id).cloned().unwrap_or_else(|| readable(id));
+        let zones: Vec<_> = (self.head.gaps.iter())
+            .map(|(zone, gap_s)| {
+                let id = zone.as_str();
+                serde_json::json!({"id": id, "name": name(id), "gap_s": gap_s})
+            })
+            .collect();
+        let stops: Vec<_> = (self.head.stops.iter())
+            .map(|(stop, zone)| {
+                let id = stop.as_str();
+                serde_json::json!({"id": id, "name": name(id), "zone": zone.as_str()})
+            })
+            .collect();
+        serde_json::json!({"version": 1, "name": self.head.site, "zones": zones, "stops": stops})
     }
 
     pub(crate) fn set_terms(&mut self, at_ms: i64) -> Result<LineId, String> {
@@ -407,6 +418,19 @@ impl Teller {
             told: self.told,
         }
     }
+}
+
+/// A name for an id that was given none: `stair-b` is Stair b.
+fn readable(id: &str) -> String {
+    let words = id.replace('-', " ");
+    let (first, rest) = words.split_at(1.min(words.len()));
+    first.to_uppercase() + rest
+}
+
+/// The private words that name a person.
+pub(crate) fn named(what: &str, name: &str) -> Words {
+    let names = BTreeMap::from([(what.to_owned(), name.to_owned())]);
+    Words { names, ..Words::default() }
 }
 
 /// An opaque id that a reader of tests can still recognise.

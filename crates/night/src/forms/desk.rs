@@ -4,7 +4,7 @@ use super::Tell;
 use crate::clock::span_s;
 use crate::form::Blanks;
 use crate::head::{code, id};
-use crate::teller::Teller;
+use crate::teller::{Teller, named};
 use ledger::Digest;
 use record::*;
 use std::collections::BTreeMap;
@@ -43,7 +43,7 @@ fn plans(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(), String>
         until_ms,
         withdrawn: false,
     };
-    teller.write(blanks.get("who"), at_ms, scheduled, Words::default())?;
+    teller.write(blanks.get("who"), at_ms, scheduled, named("person", blanks.get("other")))?;
     Ok(())
 }
 

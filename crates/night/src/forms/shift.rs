@@ -3,7 +3,7 @@
 use super::{Round, Tell};
 use crate::form::Blanks;
 use crate::head::{code, id};
-use crate::teller::Teller;
+use crate::teller::{Teller, named};
 use ledger::Digest;
 use record::*;
 
@@ -37,7 +37,7 @@ fn begins(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(), String
         blanks.get("who"),
         at_ms,
         ShiftBegan { until_ms, silent: false },
-        Words::default(),
+        named("guard", blanks.get("who")),
     )?;
     Ok(())
 }
@@ -96,7 +96,7 @@ fn relieves(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(), Stri
         blanks.get("who"),
         at_ms,
         ReliefTaken { offered, from, open },
-        Words::default(),
+        named("guard", blanks.get("who")),
     )?;
     Ok(())
 }

@@ -1,6 +1,7 @@
 //! The subcommands. A new one is a file here with `Args` and `run`, its `mod` line and its line in
 //! the table below.
 
+mod findings;
 mod terms;
 mod verify;
 
@@ -33,6 +34,7 @@ macro_rules! commands {
 }
 
 commands! {
+    Findings = findings,
     Terms = terms,
     Verify = verify,
 }

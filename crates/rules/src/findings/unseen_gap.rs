@@ -113,7 +113,7 @@ fn finding(
         allowed_s,
         over_s: gap.over_ms()? / 1000,
         stopped_s: gap.stopped_ms / 1000,
-        open: matches!(gap.to, GapEnd::Now | GapEnd::Over),
+        open: gap.to == GapEnd::Now,
         by_hand,
         why,
     };

@@ -157,7 +157,6 @@ impl Reader<'_> {
             }
             Facts::FasterThanWalked(facts) => findings::faster_than_walked(
                 lang,
-                facts.legs,
                 self.names.stop(&facts.to),
                 facts.round,
                 self.names.stop(&facts.from),

@@ -87,7 +87,7 @@ fn a_clock_that_was_set_back_makes_its_gaps_unclear() {
             Unclear stair-b 20:04-20:20 {"allowed_s":900,"by_hand":false,"open":false,"over_s":60,"stopped_s":0,"unseen_s":960,"why":{"clock":{"set_back":{"by_ms":600000}}}} sealed after 6000 s [house rule]
             Unclear stair-b 20:20-20:34 {"allowed_s":900,"by_hand":false,"open":false,"over_s":-60,"stopped_s":0,"unseen_s":840,"why":{"clock":{"set_back":{"by_ms":600000}}}} sealed after 6000 s [house rule]
             Unclear stair-b 20:34-20:48 {"allowed_s":900,"by_hand":false,"open":false,"over_s":-60,"stopped_s":0,"unseen_s":840,"why":{"clock":{"set_back":{"by_ms":600000}}}} sealed after 5160 s [house rule]
-            Unclear stair-b 20:48-21:00 {"allowed_s":900,"by_hand":false,"open":true,"over_s":-180,"stopped_s":0,"unseen_s":720,"why":{"clock":{"set_back":{"by_ms":600000}}}} sealed after 4320 s [house rule]
+            Unclear stair-b 20:48-21:00 {"allowed_s":900,"by_hand":false,"open":false,"over_s":-180,"stopped_s":0,"unseen_s":720,"why":{"clock":{"set_back":{"by_ms":600000}}}} sealed after 4320 s [house rule]
         "#]],
     );
 }
@@ -109,8 +109,8 @@ fn a_correction_counts_and_one_that_was_taken_back_does_not() {
          20:33 Ines takes back the last line
          20:45 Ines ends and signs",
         expect![[r#"
-            Broken hall 20:06-20:45 {"allowed_s":1800,"by_hand":false,"open":true,"over_s":540,"stopped_s":0,"unseen_s":2340,"why":null} sealed after 0 s [house rule]
-            Kept stair-b 20:31-20:45 {"allowed_s":900,"by_hand":false,"open":true,"over_s":-60,"stopped_s":0,"unseen_s":840,"why":null} sealed after 0 s [house rule]
+            Broken hall 20:06-20:45 {"allowed_s":1800,"by_hand":false,"open":false,"over_s":540,"stopped_s":0,"unseen_s":2340,"why":null} sealed after 0 s [house rule]
+            Kept stair-b 20:31-20:45 {"allowed_s":900,"by_hand":false,"open":false,"over_s":-60,"stopped_s":0,"unseen_s":840,"why":null} sealed after 0 s [house rule]
         "#]],
     );
 }

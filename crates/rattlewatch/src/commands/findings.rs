@@ -1,0 +1,215 @@
+//! `rattlewatch findings BUNDLE`: was the watch kept.
+
+use crate::file_source::FileSource;
+use anyhow::Context;
+use bundle::{How, OneThread, SealedLine};
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+use ledger::{Digest, WatchId};
+use record::documents::{Document, Terms};
+use rules::findings::{Finding, Judging, Verdict, judge};
+use rules::say::{Names, Reader};
+use serde_json::{Value, json};
+use std::collections::BTreeMap;
+use std::io::Write;
+use std::path::PathBuf;
+use std::process::ExitCode;
+use watch::{Held, Sealing, State, Watch};
+use words::{Lang, findings as texts};
+
+/// Judge the watch of a bundle against its terms, most serious first
+///
+/// Ends with 0 if nothing is broken or unclear, 1 if something is, 2 if the bundle could not be read.
+#[derive(clap::Args)]
+pub(crate) struct Args {
+    /// The bundle, a zip file
+    bundle: PathBuf,
+    /// Print the findings as JSON
+    #[arg(long)]
+    json: bool,
+    /// Show what was kept, too
+    #[arg(long)]
+    all: bool,
+    /// Language of the sentences: en or es
+    #[arg(long, default_value = "en")]
+    language: String,
+}
+
+pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
+    let opened = open(&args.bundle)?;
+    let (watch, about_ms) = fold(&opened);
+    let state = watch.about(about_ms);
+    let terms = terms(&state, &opened.blobs);
+    let judging = Judging { watch: &watch, state: &state, terms: terms.as_ref() };
+    let found: Vec<Finding> = judge(&judging)
+        .into_iter()
+        .filter(|finding| args.all || finding.verdict != Verdict::Kept)
+        .collect();
+    let names = names(&state, &opened.blobs).with_people(&watch);
+    let print = Printing { zone: zone(&state), names, lang: Lang::from_tag(&args.language) };
+    let mut out = std::io::stdout().lock();
+    match args.json {
+        true => print.json(&found, &opened, &mut out)?,
+        false => print.text(&found, &opened, &mut out)?,
+    }
+    let serious = |finding: &Finding| matches!(finding.verdict, Verdict::Broken | Verdict::Unclear);
+    let ok = opened.verified && !found.iter().any(serious);
+    Ok(if ok { ExitCode::SUCCESS } else { ExitCode::FAILURE })
+}
+
+/// What a bundle holds, whether or not all of it verifies.
+struct Opened {
+    verified: bool,
+    faults: Vec<String>,
+    watch: WatchId,
+    lines: Vec<SealedLine>,
+    blobs: BTreeMap<Digest, Vec<u8>>,
+}
+
+/// Lines whose signature and place hold are judged even if the bundle as a whole does not verify;
+/// the first line of the output says so.
+fn open(path: &PathBuf) -> anyhow::Result<Opened> {
+    let source = FileSource::open(path)
+        .with_context(|| format!("{} could not be opened", path.display()))?;
+    let mut lines = Vec::new();
+    let how = How {
+        workers: &OneThread,
+        progress: &mut |_, _| {},
+        log_keys: &[],
+        keep: Some(&mut |line| lines.push(line)),
+    };
+    let verdict = bundle::verify_with(&source, how)
+        .with_context(|| format!("{} could not be read", path.display()))?;
+    let faults = verdict.faults.iter().map(|fault| fault.says.clone()).collect();
+    let watch = verdict.watch.clone().with_context(|| {
+        format!("{} names no watch: make the bundle again from the record", path.display())
+    })?;
+    let blobs = match verdict.ok {
+        true => std::fs::read(path).ok().and_then(|bytes| bundle::read(&bytes).ok()),
+        false => None,
+    };
+    let blobs = blobs.map(|bundle| bundle.blobs).unwrap_or_default();
+    Ok(Opened { verified: verdict.ok, faults, watch, lines, blobs })
+}
+
+/// The watch, and the instant of the newest line of it: what is not known by then is not judged.
+fn fold(opened: &Opened) -> (Watch, i64) {
+    let mut watch = Watch::new(opened.watch.clone());
+    let mut about_ms = i64::MIN;
+    for sealed in opened.lines.iter().filter(|sealed| sealed.line.watch == opened.watch) {
+        let sealing = Sealing {
+            index: sealed.leaf.i,
+            rx_ms: sealed.leaf.rx,
+            rxe_ms: sealed.leaf.rxe,
+            not_before_ms: sealed.sealed.not_before_ms,
+        };
+        let private = sealed.private.as_deref().and_then(|b| ledger::Private::parse(b).ok());
+        let words = private.map(|private| record::Words::open(&private));
+        watch.add(Held { line: sealed.line.clone(), sealing: Some(sealing), words });
+        about_ms = about_ms.max(sealed.leaf.rx);
+    }
+    (watch, about_ms)
+}
+
+fn terms(state: &State, blobs: &BTreeMap<Digest, Vec<u8>>) -> Option<Terms> {
+    let terms = state.terms.as_ref()?;
+    Terms::parse(blobs.get(&terms.set.terms)?).ok()
+}
+
+fn names(state: &State, blobs: &BTreeMap<Digest, Vec<u8>>) -> Names {
+    let plan = state.plan.as_ref().and_then(|plan| blobs.get(&plan.set.plan));
+    let plan = plan.and_then(|bytes| floorplan::Plan::read(bytes).ok());
+    plan.map(|plan| Names::of_plan(&plan)).unwrap_or_default()
+}
+
+fn zone(state: &State) -> TimeZone {
+    let opening = state.opening.as_ref();
+    opening.and_then(|opening| TimeZone::get(&opening.tz).ok()).unwrap_or(TimeZone::UTC)
+}
+
+struct Printing {
+    zone: TimeZone,
+    names: Names,
+    lang: Lang,
+}
+
+impl Printing {
+    fn text(&self, found: &[Finding], opened: &Opened, out: &mut impl Write) -> anyhow::Result<()> {
+        if !opened.verified {
+            writeln!(out, "{}", texts::not_verified(self.lang))?;
+            opened.faults.iter().try_for_each(|says| writeln!(out, "- {says}"))?;
+        }
+        if found.is_empty() {
+            writeln!(out, "{}", texts::none_kept(self.lang))?;
+        }
+        for finding in found {
+            let reader = self.reader(finding);
+            let sealed = match finding.sealed_after_s {
+                Some(s) if s >= 120 => texts::sealed_late(self.lang, words::duration_words(s)),
+                Some(_) => String::new(),
+                None if finding.lines.is_empty() => String::new(),
+                None => texts::sealed_open(self.lang).to_owned(),
+            };
+            let says = reader.finding(finding);
+            let line = format!("{:<8} {says} {sealed}", self.verdict(finding.verdict));
+            writeln!(out, "{}", line.trim_end())?;
+            let lines = texts::lines_count(self.lang, finding.lines.len() as i64);
+            writeln!(
+                out,
+                "{:<8} [{}; {}; {lines}]",
+                "",
+                finding.rule(),
+                reader.source(&finding.source)
+            )?;
+        }
+        Ok(())
+    }
+
+    fn json(&self, found: &[Finding], opened: &Opened, out: &mut impl Write) -> anyhow::Result<()> {
+        if !opened.verified {
+            eprintln!("{}", texts::not_verified(self.lang));
+        }
+        let rows: Vec<Value> = found.iter().map(|finding| self.row(finding)).collect();
+        writeln!(out, "{}", serde_json::to_string_pretty(&rows)?)?;
+        Ok(())
+    }
+
+    fn row(&self, finding: &Finding) -> Value {
+        let reader = self.reader(finding);
+        json!({
+            "rule": finding.rule(),
+            "verdict": finding.verdict,
+            "zone": finding.zone,
+            "from": finding.from_ms.map(|ms| self.time(ms)),
+            "to": finding.to_ms.map(|ms| self.time(ms)),
+            "sealed_after_s": finding.sealed_after_s,
+            "lines": finding.lines,
+            "source": reader.source(&finding.source),
+            "says": reader.finding(finding),
+        })
+    }
+
+    fn verdict(&self, verdict: Verdict) -> &'static str {
+        match verdict {
+            Verdict::Broken => texts::verdict_broken(self.lang),
+            Verdict::Unclear => texts::verdict_unclear(self.lang),
+            Verdict::Look => texts::verdict_look(self.lang),
+            Verdict::Kept => texts::verdict_kept(self.lang),
+        }
+    }
+
+    /// Times in a sentence are those of the site then: its zone of time may change over a watch.
+    fn reader(&self, finding: &Finding) -> Reader<'_> {
+        let at = finding.from_ms.and_then(|ms| Timestamp::from_millisecond(ms).ok());
+        let tz_min = at.map_or(0, |at| i64::from(self.zone.to_offset(at).seconds()) / 60);
+        Reader { lang: self.lang, names: &self.names, tz_min }
+    }
+
+    /// RFC 3339 with the site's offset, whole seconds.
+    fn time(&self, at_ms: i64) -> String {
+        let Ok(at) = Timestamp::from_second(at_ms.div_euclid(1000)) else {
+            return at_ms.to_string();
+        };
+        at.display_with_offset(self.zone.to_offset(at)).to_string()
+    }
+}
