@@ -105,9 +105,11 @@ async fn check_ours(
     options: &PgConnectOptions,
     may_be_empty: bool,
 ) -> Result<(), StoreError> {
+    // A first start that was killed may have left the list of migrations and nothing else.
     let tables = sqlx::query_as(
         "SELECT count(*), count(*) FILTER (WHERE relname IN ('fence', 'logs', 'lines', 'chains')) \
-         FROM pg_class WHERE relkind = 'r' AND relnamespace = current_schema()::regnamespace",
+         FROM pg_class WHERE relkind = 'r' AND relnamespace = current_schema()::regnamespace \
+         AND relname <> '_sqlx_migrations'",
     );
     let (all, ours): (i64, i64) = tables.fetch_one(connection).await.map_err(fault)?;
     if ours == 4 || (may_be_empty && all == 0) {

@@ -63,7 +63,11 @@ impl SqliteStore {
 async fn check_ours(path: &Path, pool: &Pool<Sqlite>) -> Result<(), StoreError> {
     let number = sqlx::query_scalar("PRAGMA application_id").fetch_one(pool).await;
     let number: i64 = number.map_err(|error| not_ours(path, &error))?;
-    let tables = sqlx::query_scalar("SELECT count(*) FROM sqlite_schema").fetch_one(pool).await;
+    // A first start that was killed may have left the list of migrations and nothing else.
+    let tables = sqlx::query_scalar(
+        "SELECT count(*) FROM sqlite_schema WHERE tbl_name <> '_sqlx_migrations'",
+    );
+    let tables = tables.fetch_one(pool).await;
     let tables: i64 = tables.map_err(|error| not_ours(path, &error))?;
     if number == APPLICATION_ID || (number == 0 && tables == 0) {
         return Ok(());
