@@ -4,6 +4,8 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error};
 use sha2::Digest as _;
 use std::{fmt, str::FromStr};
 
+const HEX: &[u8; 16] = b"0123456789abcdef";
+
 /// A SHA-256 value.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct Digest(pub [u8; 32]);
@@ -16,11 +18,21 @@ impl Digest {
     pub fn of(bytes: &[u8]) -> Digest {
         Digest(sha2::Sha256::digest(bytes).into())
     }
+
+    /// The 64 hex digits.
+    pub(crate) fn hex(&self) -> [u8; 64] {
+        let mut digits = [0; 64];
+        for (pair, byte) in digits.chunks_exact_mut(2).zip(self.0) {
+            pair[0] = HEX[usize::from(byte >> 4)];
+            pair[1] = HEX[usize::from(byte & 15)];
+        }
+        digits
+    }
 }
 
 impl fmt::Display for Digest {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        self.0.iter().try_for_each(|byte| write!(f, "{byte:02x}"))
+        f.write_str(std::str::from_utf8(&self.hex()).expect("hex digits are ASCII"))
     }
 }
 

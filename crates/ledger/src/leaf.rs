@@ -12,7 +12,7 @@ use crate::line::{Line, VERSION};
 use crate::merkle;
 use crate::verified::Verified;
 use serde::{Deserialize, Serialize};
-use std::fmt;
+use std::fmt::{self, Write};
 
 /// One leaf of a log.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -133,6 +133,23 @@ impl Entry {
         }
     }
 
+    /// The canonical bytes, written straight away: a log makes one for every line, and nothing here
+    /// (digests, base64, ids, integers) has a second spelling.
+    fn to_bytes(&self) -> Vec<u8> {
+        let Entry { dev, e, i, rx, rxe, seq, sig, t: EntryTag::Entry, v, watch } = self;
+        let end = canonical::INTEGER_END;
+        let exact = [*rx, *rxe].iter().all(|n| n.abs() < end)
+            && [*i, *seq, *v].iter().all(|n| *n < end as u64);
+        assert!(exact, "indexes and times stay below 2^53");
+        let mut text = String::with_capacity(400);
+        let written = write!(
+            text,
+            r#"{{"dev":"{dev}","e":"{e}","i":{i},"rx":{rx},"rxe":{rxe},"seq":{seq},"sig":"{sig}","t":"entry","v":{v},"watch":"{watch}"}}"#,
+        );
+        written.expect("writing to a string cannot fail");
+        text.into_bytes()
+    }
+
     /// Whether this is the leaf of that line: same id, device, watch, place and signature.
     pub fn seals(&self, line: &Verified<Line>) -> bool {
         *self == Entry::of(line, self.i, self.rx, self.rxe)
@@ -174,11 +191,11 @@ impl Leaf {
 
     /// The bytes to hash and to keep, without a newline.
     pub fn to_bytes(&self) -> Vec<u8> {
-        let bytes = match self {
-            Leaf::Entry(entry) => canonical::to_bytes(entry),
-            Leaf::Close(close) => canonical::to_bytes(close),
-        };
-        bytes.expect("digests, ids and times below 2^53 ms are canonical")
+        match self {
+            Leaf::Entry(entry) => entry.to_bytes(),
+            Leaf::Close(close) => canonical::to_bytes(close)
+                .expect("digests, ids and times below 2^53 ms are canonical"),
+        }
     }
 
     /// The hash under which the leaf stands in the tree.
@@ -242,6 +259,18 @@ mod tests {
         let close = Close::new(8, 1_800_000_000_000, 5, next);
         for leaf in [Leaf::Entry(entry()), Leaf::Close(close)] {
             assert_eq!(Leaf::parse(&leaf.to_bytes()), Ok(leaf));
+        }
+    }
+
+    #[test]
+    fn an_entry_is_written_in_canonical_form() {
+        let mut entry = entry();
+        entry.rx = -1;
+        for _ in 0..3 {
+            let bytes = Leaf::Entry(entry.clone()).to_bytes();
+            assert_eq!(bytes, canonical::to_bytes(&entry).unwrap());
+            (entry.i, entry.seq, entry.rx) = (entry.i * 1_000_003, (1 << 53) - 1, 0);
+            entry.watch = WatchId::new("a-z_0.9").unwrap();
         }
     }
 
