@@ -41,14 +41,25 @@ async fn measure(engine: &str, lines: usize, singles: usize) -> Result<()> {
     let verify = signed::verify_on_two_threads(&signed);
     let lines = signed::verified(&signed);
 
-    let bare = bare::batches(engine, &lines).await?;
-    let ours = ours::batches(engine, &lines).await?;
-    print("bare database, batches of 256", &bare);
-    print("our append, batches of 256", &ours);
-    ratio("append / bare", ours.per_s(), bare.per_s(), 0.8);
+    let (mut bare, mut ours) =
+        (bare::Table::open(engine).await?, ours::Opened::open(engine).await?);
+    let (mut limit, mut append) = (Turns::default(), Turns::default());
+    for batch in lines.chunks(BATCH) {
+        limit.time(batch.len(), bare.insert(batch)).await?;
+        append.time(batch.len(), ours.append(batch.to_vec())).await?;
+    }
+    ours.close(lines.len()).await?;
+    print("bare database, batches of 256", &limit);
+    print("our append, batches of 256", &append);
+    ratio("append / bare", append.per_s(), limit.per_s(), 0.8);
 
-    let syncs = bare::sync_pairs(singles)?;
-    let single = ours::singles(engine, &lines[..singles.min(lines.len())]).await?;
+    let (mut loops, mut ours) = (bare::Syncs::open()?, ours::Opened::open(engine).await?);
+    let (mut syncs, mut single) = (Turns::default(), Turns::default());
+    for line in lines.iter().take(singles) {
+        syncs.time(1, async { loops.turn() }).await?;
+        single.time(1, ours.append_and_sign(line.clone())).await?;
+    }
+    ours.close(singles.min(lines.len())).await?;
     print("two fdatasyncs a turn", &syncs);
     print("one line and one signed head a turn", &single);
     ratio("single / sync loop", single.per_s(), syncs.per_s(), 0.8);
@@ -56,7 +67,7 @@ async fn measure(engine: &str, lines: usize, singles: usize) -> Result<()> {
     let whole = ours::end_to_end(engine, &signed).await?;
     println!("{}", json!({"what": "verification, two threads", "per_s": verify.round()}));
     print("verified, appended, head signed; batches of 256", &whole);
-    let limit = bare.per_s().min(verify);
+    let limit = limit.per_s().min(verify);
     ratio("end to end / smaller of bare and verification", whole.per_s(), limit, 0.6);
     println!(
         "{}",
@@ -65,7 +76,8 @@ async fn measure(engine: &str, lines: usize, singles: usize) -> Result<()> {
     Ok(())
 }
 
-/// How long each turn took.
+/// How long each turn took. Pairs that are compared take turns, so that a busy machine slows both.
+#[derive(Default)]
 pub(crate) struct Turns {
     pub(crate) lines: usize,
     pub(crate) whole_s: f64,
@@ -73,6 +85,16 @@ pub(crate) struct Turns {
 }
 
 impl Turns {
+    async fn time(&mut self, lines: usize, turn: impl Future<Output = Result<()>>) -> Result<()> {
+        let began = now();
+        turn.await?;
+        let took = began.elapsed().as_secs_f64();
+        self.lines += lines;
+        self.whole_s += took;
+        self.each_ms.push(took * 1e3);
+        Ok(())
+    }
+
     fn per_s(&self) -> f64 {
         self.lines as f64 / self.whole_s
     }

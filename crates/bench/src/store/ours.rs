@@ -27,37 +27,35 @@ fn sign(head: &Head) -> SignedHead {
     head.sign(&LogKey::from_seed(ORIGIN, [9; 32]).expect("the name has the form of names"))
 }
 
-/// Verified lines, a batch after the other.
-pub(crate) async fn batches(engine: &str, lines: &[Incoming]) -> Result<Turns> {
-    let folder = tempfile::tempdir()?;
-    let store = open(engine, &folder).await?;
-    let batches: Vec<Vec<Incoming>> = lines.chunks(BATCH).map(<[Incoming]>::to_vec).collect();
-    let (began, mut each_ms) = (now(), Vec::new());
-    for batch in batches {
-        let began = now();
-        store.append(ORIGIN, RX, batch).await?;
-        each_ms.push(began.elapsed().as_secs_f64() * 1e3);
-    }
-    let whole_s = began.elapsed().as_secs_f64();
-    ensure!(store.head(ORIGIN).await?.size == lines.len() as u64, "lines are missing");
-    store.close().await;
-    Ok(Turns { lines: lines.len(), whole_s, each_ms })
+/// An open store in a folder of its own.
+pub(crate) struct Opened {
+    store: Store,
+    _folder: tempfile::TempDir,
 }
 
-/// One line and a signed head over it, a turn after the other.
-pub(crate) async fn singles(engine: &str, lines: &[Incoming]) -> Result<Turns> {
-    let folder = tempfile::tempdir()?;
-    let store = open(engine, &folder).await?;
-    let (began, mut each_ms) = (now(), Vec::new());
-    for line in lines {
-        let began = now();
-        store.append(ORIGIN, RX, vec![line.clone()]).await?;
-        store.publish(ORIGIN, sign).await?;
-        each_ms.push(began.elapsed().as_secs_f64() * 1e3);
+impl Opened {
+    pub(crate) async fn open(engine: &str) -> Result<Opened> {
+        let folder = tempfile::tempdir()?;
+        Ok(Opened { store: open(engine, &folder).await?, _folder: folder })
     }
-    let whole_s = began.elapsed().as_secs_f64();
-    store.close().await;
-    Ok(Turns { lines: lines.len(), whole_s, each_ms })
+
+    pub(crate) async fn append(&mut self, lines: Vec<Incoming>) -> Result<()> {
+        self.store.append(ORIGIN, RX, lines).await?;
+        Ok(())
+    }
+
+    pub(crate) async fn append_and_sign(&mut self, line: Incoming) -> Result<()> {
+        self.store.append(ORIGIN, RX, vec![line]).await?;
+        self.store.publish(ORIGIN, sign).await?;
+        Ok(())
+    }
+
+    pub(crate) async fn close(self, lines: usize) -> Result<()> {
+        let size = self.store.head(ORIGIN).await?.size;
+        self.store.close().await;
+        ensure!(size == lines as u64, "{size} lines are there instead of {lines}");
+        Ok(())
+    }
 }
 
 /// From signed bytes to an acknowledged line under a signed head: while one batch is appended, the
