@@ -27,7 +27,7 @@ CREATE TABLE chains (
 
 CREATE TABLE lines (
     place BIGINT PRIMARY KEY,
-    chain BIGINT NOT NULL REFERENCES chains (chain),
+    chain BIGINT NOT NULL,
     seq BIGINT NOT NULL,
     id BYTEA NOT NULL,
     rx_ms BIGINT NOT NULL,
@@ -45,7 +45,7 @@ CREATE TABLE private_lines (
 
 -- Lines that came before the lines they follow.
 CREATE TABLE held (
-    chain BIGINT NOT NULL REFERENCES chains (chain),
+    chain BIGINT NOT NULL,
     seq BIGINT NOT NULL,
     id BYTEA NOT NULL,
     prev BYTEA NOT NULL,
@@ -58,7 +58,7 @@ CREATE TABLE held (
 -- Lines whose place in the chain another line holds.
 CREATE TABLE quarantine (
     id BYTEA PRIMARY KEY,
-    chain BIGINT NOT NULL REFERENCES chains (chain),
+    chain BIGINT NOT NULL,
     seq BIGINT NOT NULL,
     other BYTEA NOT NULL,
     rx_ms BIGINT NOT NULL,
@@ -70,7 +70,7 @@ CREATE TABLE quarantine (
 -- Hashes of the tree, 256 to a row. Level 0 holds leaf hashes and only full rows; level k holds
 -- the nodes over 256^k leaves, and its last row grows.
 CREATE TABLE tiles (
-    log BIGINT NOT NULL REFERENCES logs (log),
+    log BIGINT NOT NULL,
     level BIGINT NOT NULL,
     tile BIGINT NOT NULL,
     hashes BYTEA NOT NULL,
@@ -79,7 +79,7 @@ CREATE TABLE tiles (
 
 -- Signed heads, each written after its high-water mark.
 CREATE TABLE heads (
-    log BIGINT NOT NULL REFERENCES logs (log),
+    log BIGINT NOT NULL,
     size BIGINT NOT NULL,
     root BYTEA NOT NULL,
     note TEXT NOT NULL,

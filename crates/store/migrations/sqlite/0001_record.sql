@@ -30,7 +30,7 @@ CREATE TABLE chains (
 
 CREATE TABLE lines (
     place INTEGER PRIMARY KEY,
-    chain INTEGER NOT NULL REFERENCES chains (chain),
+    chain INTEGER NOT NULL,
     seq INTEGER NOT NULL,
     id BLOB NOT NULL,
     rx_ms INTEGER NOT NULL,
@@ -48,7 +48,7 @@ CREATE TABLE private_lines (
 
 -- Lines that came before the lines they follow.
 CREATE TABLE held (
-    chain INTEGER NOT NULL REFERENCES chains (chain),
+    chain INTEGER NOT NULL,
     seq INTEGER NOT NULL,
     id BLOB NOT NULL,
     prev BLOB NOT NULL,
@@ -61,7 +61,7 @@ CREATE TABLE held (
 -- Lines whose place in the chain another line holds.
 CREATE TABLE quarantine (
     id BLOB PRIMARY KEY,
-    chain INTEGER NOT NULL REFERENCES chains (chain),
+    chain INTEGER NOT NULL,
     seq INTEGER NOT NULL,
     other BLOB NOT NULL,
     rx_ms INTEGER NOT NULL,
@@ -73,7 +73,7 @@ CREATE TABLE quarantine (
 -- Hashes of the tree, 256 to a row. Level 0 holds leaf hashes and only full rows; level k holds
 -- the nodes over 256^k leaves, and its last row grows.
 CREATE TABLE tiles (
-    log INTEGER NOT NULL REFERENCES logs (log),
+    log INTEGER NOT NULL,
     level INTEGER NOT NULL,
     tile INTEGER NOT NULL,
     hashes BLOB NOT NULL,
@@ -82,7 +82,7 @@ CREATE TABLE tiles (
 
 -- Signed heads, each written after its high-water mark.
 CREATE TABLE heads (
-    log INTEGER NOT NULL REFERENCES logs (log),
+    log INTEGER NOT NULL,
     size INTEGER NOT NULL,
     root BLOB NOT NULL,
     note TEXT NOT NULL,

@@ -2,11 +2,10 @@
 //! one statement, as arrays that the server takes apart (`unnest`).
 
 use super::{fault, place};
-use crate::backend::{Change, ForkRow, HeadRow, LineRow, PlacedRow, TileRow};
+use crate::backend::{Change, ForkRow, HeadRow, LineRow, PlacedRow};
 use crate::columns::bytes_of;
 use crate::error::StoreError;
-use ledger::{DeviceId, WatchId};
-use sqlx::{Pool, Postgres, Transaction};
+use sqlx::{PgExecutor, Pool, Postgres, Transaction};
 
 type Writing<'a> = Transaction<'a, Postgres>;
 
@@ -45,108 +44,96 @@ pub(super) async fn create_log(
     writing.commit().await.map_err(fault)
 }
 
+/// The whole change in one statement, so that a commit is one round trip: the committed row moves
+/// on if it is where the change began and the epoch is still ours, and every other part is joined to
+/// the row moved, so that it is written with it or not at all. The row's lock makes a take-over wait.
+const COMMIT: &str = "
+WITH moved AS (
+    UPDATE logs SET size = $1, root = $2, rx_ms = $3, closing = $4
+    WHERE log = $5 AND size = $6 AND root = $7 AND epoch = $8 AND closing IS NULL
+    RETURNING log
+), chained AS (
+    INSERT INTO chains (chain, dev, watch)
+    SELECT c.* FROM moved, unnest($9::bigint[], $10::bytea[], $11::text[]) c
+), lined AS (
+    INSERT INTO lines (place, chain, seq, id, rx_ms, rxe_ms, signature, bytes)
+    SELECT l.* FROM moved, unnest($12::bigint[], $13::bigint[], $14::bigint[], $15::bytea[],
+        $16::bigint[], $17::bigint[], $18::bytea[], $19::bytea[]) l
+), hidden AS (
+    INSERT INTO private_lines (place, bytes)
+    SELECT p.* FROM moved, unnest($20::bigint[], $21::bytea[]) p
+), tiled AS (
+    INSERT INTO tiles (log, level, tile, hashes)
+    SELECT moved.log, t.* FROM moved, unnest($22::bigint[], $23::bigint[], $24::bytea[]) t
+    ON CONFLICT (log, level, tile) DO UPDATE SET hashes = excluded.hashes
+), headed AS (
+    INSERT INTO heads (log, size, root, note)
+    SELECT moved.log, h.* FROM moved, unnest($25::bigint[], $26::bytea[], $27::text[]) h
+    ON CONFLICT (log, size) DO UPDATE SET note = excluded.note
+)
+SELECT count(*) FROM moved";
+
 pub(super) async fn commit(writer: &Pool<Postgres>, change: &Change) -> Result<(), StoreError> {
+    if change.held.is_empty() && change.unheld.is_empty() && change.forks.is_empty() {
+        let moved = move_on(writer, change).await?;
+        return if moved { Ok(()) } else { Err(not_moved(writer, change).await) };
+    }
     let mut writing = writer.begin().await.map_err(fault)?;
-    move_log(&mut writing, change).await?;
-    chains(&mut writing, &change.chains).await?;
-    lines(&mut writing, change.log, &change.lines).await?;
-    privates(&mut writing, change.log, &change.lines).await?;
+    if !move_on(&mut *writing, change).await? {
+        drop(writing);
+        return Err(not_moved(writer, change).await);
+    }
     held(&mut writing, &change.held).await?;
     unheld(&mut writing, &change.unheld).await?;
     forks(&mut writing, &change.forks).await?;
-    tiles(&mut writing, change.log, &change.tiles).await?;
-    if let Some(row) = &change.head {
-        head(&mut writing, change.log, row).await?;
-    }
     writing.commit().await.map_err(fault)
 }
 
-/// Moves the committed row on, if it is where the change began and the epoch is still ours. The
-/// row's lock makes a take-over wait until this transaction has ended.
-async fn move_log(writing: &mut Writing<'_>, change: &Change) -> Result<(), StoreError> {
-    let moved = sqlx::query(
-        "UPDATE logs SET size = $1, root = $2, rx_ms = $3, closing = $4 \
-         WHERE log = $5 AND size = $6 AND root = $7 AND epoch = $8 AND closing IS NULL",
-    )
-    .bind(change.after.0 as i64)
-    .bind(&change.after.1.0[..])
-    .bind(change.rx_ms)
-    .bind(change.closing.as_deref())
-    .bind(change.log)
-    .bind(change.before.0 as i64)
-    .bind(&change.before.1.0[..])
-    .bind(change.epoch)
-    .execute(&mut **writing)
-    .await
-    .map_err(fault)?;
-    if moved.rows_affected() == 1 {
-        return Ok(());
-    }
-    check_epoch(writing, change.epoch).await?;
-    Err(StoreError::HeadMoved { origin: change.origin.clone() })
-}
-
-async fn chains(
-    writing: &mut Writing<'_>,
-    chains: &[(i64, DeviceId, WatchId)],
-) -> Result<(), StoreError> {
-    if chains.is_empty() {
-        return Ok(());
-    }
-    sqlx::query(
-        "INSERT INTO chains (chain, dev, watch) \
-         SELECT * FROM unnest($1::bigint[], $2::bytea[], $3::text[])",
-    )
-    .bind(chains.iter().map(|(chain, ..)| *chain).collect::<Vec<_>>())
-    .bind(chains.iter().map(|(_, dev, _)| &dev.0.0[..]).collect::<Vec<_>>())
-    .bind(chains.iter().map(|(.., watch)| watch.as_str()).collect::<Vec<_>>())
-    .execute(&mut **writing)
-    .await
-    .map_err(fault)?;
-    Ok(())
-}
-
-async fn lines(writing: &mut Writing<'_>, log: i64, lines: &[PlacedRow]) -> Result<(), StoreError> {
-    if lines.is_empty() {
-        return Ok(());
-    }
-    sqlx::query(
-        "INSERT INTO lines (place, chain, seq, id, rx_ms, rxe_ms, signature, bytes) \
-         SELECT * FROM unnest($1::bigint[], $2::bigint[], $3::bigint[], $4::bytea[], \
-         $5::bigint[], $6::bigint[], $7::bytea[], $8::bytea[])",
-    )
-    .bind(lines.iter().map(|row| place(log, row.index)).collect::<Vec<_>>())
-    .bind(lines.iter().map(|row| row.line.chain).collect::<Vec<_>>())
-    .bind(lines.iter().map(|row| row.line.seq as i64).collect::<Vec<_>>())
-    .bind(lines.iter().map(|row| &row.line.id.0.0[..]).collect::<Vec<_>>())
-    .bind(lines.iter().map(|row| row.rx_ms).collect::<Vec<_>>())
-    .bind(lines.iter().map(|row| row.rxe_ms).collect::<Vec<_>>())
-    .bind(lines.iter().map(|row| &row.line.signature.0[..]).collect::<Vec<_>>())
-    .bind(lines.iter().map(|row| &row.line.bytes[..]).collect::<Vec<_>>())
-    .execute(&mut **writing)
-    .await
-    .map_err(fault)?;
-    Ok(())
-}
-
-async fn privates(
-    writing: &mut Writing<'_>,
-    log: i64,
-    lines: &[PlacedRow],
-) -> Result<(), StoreError> {
+async fn move_on(on: impl PgExecutor<'_>, change: &Change) -> Result<bool, StoreError> {
+    let Change { log, lines, tiles, chains, head, .. } = change;
     let with: Vec<&PlacedRow> = lines.iter().filter(|row| row.line.private.is_some()).collect();
-    if with.is_empty() {
-        return Ok(());
+    let moved = sqlx::query_scalar(COMMIT)
+        .bind(change.after.0 as i64)
+        .bind(&change.after.1.0[..])
+        .bind(change.rx_ms)
+        .bind(change.closing.as_deref())
+        .bind(log)
+        .bind(change.before.0 as i64)
+        .bind(&change.before.1.0[..])
+        .bind(change.epoch)
+        .bind(chains.iter().map(|(chain, ..)| *chain).collect::<Vec<_>>())
+        .bind(chains.iter().map(|(_, dev, _)| &dev.0.0[..]).collect::<Vec<_>>())
+        .bind(chains.iter().map(|(.., watch)| watch.as_str()).collect::<Vec<_>>())
+        .bind(lines.iter().map(|row| place(*log, row.index)).collect::<Vec<_>>())
+        .bind(lines.iter().map(|row| row.line.chain).collect::<Vec<_>>())
+        .bind(lines.iter().map(|row| row.line.seq as i64).collect::<Vec<_>>())
+        .bind(lines.iter().map(|row| &row.line.id.0.0[..]).collect::<Vec<_>>())
+        .bind(lines.iter().map(|row| row.rx_ms).collect::<Vec<_>>())
+        .bind(lines.iter().map(|row| row.rxe_ms).collect::<Vec<_>>())
+        .bind(lines.iter().map(|row| &row.line.signature.0[..]).collect::<Vec<_>>())
+        .bind(lines.iter().map(|row| &row.line.bytes[..]).collect::<Vec<_>>())
+        .bind(with.iter().map(|row| place(*log, row.index)).collect::<Vec<_>>())
+        .bind(with.iter().map(|row| row.line.private.as_deref()).collect::<Vec<_>>())
+        .bind(tiles.iter().map(|row| i64::from(row.level)).collect::<Vec<_>>())
+        .bind(tiles.iter().map(|row| row.tile as i64).collect::<Vec<_>>())
+        .bind(tiles.iter().map(|row| bytes_of(&row.hashes)).collect::<Vec<_>>())
+        .bind(head.iter().map(|row| row.size as i64).collect::<Vec<_>>())
+        .bind(head.iter().map(|row| &row.root.0[..]).collect::<Vec<_>>())
+        .bind(head.iter().map(|row| row.note.as_str()).collect::<Vec<_>>());
+    let moved: i64 = moved.fetch_one(on).await.map_err(fault)?;
+    Ok(moved == 1)
+}
+
+/// Why the committed row did not move: another epoch, or another head.
+async fn not_moved(writer: &Pool<Postgres>, change: &Change) -> StoreError {
+    let current = sqlx::query_scalar("SELECT epoch FROM fence").fetch_one(writer).await;
+    match current.map_err(fault) {
+        Err(error) => error,
+        Ok(current) if current == change.epoch => {
+            StoreError::HeadMoved { origin: change.origin.clone() }
+        }
+        Ok(current) => StoreError::Fenced { ours: change.epoch, current },
     }
-    sqlx::query(
-        "INSERT INTO private_lines (place, bytes) SELECT * FROM unnest($1::bigint[], $2::bytea[])",
-    )
-    .bind(with.iter().map(|row| place(log, row.index)).collect::<Vec<_>>())
-    .bind(with.iter().map(|row| row.line.private.as_deref()).collect::<Vec<_>>())
-    .execute(&mut **writing)
-    .await
-    .map_err(fault)?;
-    Ok(())
 }
 
 async fn held(writing: &mut Writing<'_>, held: &[LineRow]) -> Result<(), StoreError> {
@@ -207,23 +194,6 @@ async fn forks(writing: &mut Writing<'_>, forks: &[ForkRow]) -> Result<(), Store
     .execute(&mut **writing)
     .await
     .map_err(fault)?;
-    Ok(())
-}
-
-async fn tiles(writing: &mut Writing<'_>, log: i64, tiles: &[TileRow]) -> Result<(), StoreError> {
-    for row in tiles {
-        sqlx::query(
-            "INSERT INTO tiles (log, level, tile, hashes) VALUES ($1, $2, $3, $4) \
-             ON CONFLICT (log, level, tile) DO UPDATE SET hashes = excluded.hashes",
-        )
-        .bind(log)
-        .bind(i64::from(row.level))
-        .bind(row.tile as i64)
-        .bind(bytes_of(&row.hashes))
-        .execute(&mut **writing)
-        .await
-        .map_err(fault)?;
-    }
     Ok(())
 }
 

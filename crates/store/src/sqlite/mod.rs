@@ -39,7 +39,10 @@ impl SqliteStore {
     pub(crate) async fn open(path: &Path, vfs: Option<&str>) -> Result<SqliteStore, StoreError> {
         let mut options = options(path, vfs).create_if_missing(true);
         options = options.pragma("secure_delete", "ON");
-        let writer = SqlitePoolOptions::new().max_connections(1).connect_with(options);
+        let writer = SqlitePoolOptions::new()
+            .max_connections(1)
+            .test_before_acquire(false)
+            .connect_with(options);
         let writer = writer.await.map_err(|error| not_ours(path, &error))?;
         check_ours(path, &writer).await?;
         let migrated = sqlx::migrate!("migrations/sqlite").run(&writer).await;
@@ -94,7 +97,10 @@ fn options(path: &Path, vfs: Option<&str>) -> SqliteConnectOptions {
 
 async fn readers(path: &Path, vfs: Option<&str>) -> Result<Pool<Sqlite>, StoreError> {
     let options = options(path, vfs).pragma("query_only", "ON");
-    let readers = SqlitePoolOptions::new().max_connections(READERS).connect_with(options);
+    let readers = SqlitePoolOptions::new()
+        .max_connections(READERS)
+        .test_before_acquire(false)
+        .connect_with(options);
     readers.await.map_err(|error| not_ours(path, &error))
 }
 
