@@ -81,3 +81,15 @@ fn a_sentence_that_cannot_be_told_names_the_nearest() {
     "#]]
     .assert_eq(&(says.join("\n") + "\n"));
 }
+
+/// The page of the language names every sentence and every key, and its example can be told.
+#[test]
+fn the_page_of_the_language_is_complete() {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs/spec/night.md");
+    let page = std::fs::read_to_string(path).unwrap();
+    for sentence in night::sentences().filter(|sentence| sentence.starts_with('<')) {
+        assert!(page.lines().any(|line| line == sentence), "not on the page: {sentence}");
+    }
+    let example = page.split("```").nth(1).unwrap();
+    assert!(night::tell(example).unwrap().lines.len() > 10);
+}
