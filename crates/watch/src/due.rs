@@ -187,6 +187,11 @@ impl Demands {
 pub(crate) struct Epochs(Vec<(i64, Option<u32>)>);
 
 impl Epochs {
+    #[cfg(test)]
+    pub(crate) fn from_changes(changes: Vec<(i64, Option<u32>)>) -> Epochs {
+        Epochs(changes)
+    }
+
     /// The gap that the newest demand allows, s.
     pub(crate) fn now(&self) -> Option<u32> {
         self.0.last()?.1

@@ -47,4 +47,6 @@ pub use time::{Doubt, Sealed, When, Written};
 pub use watch::Watch;
 
 #[cfg(test)]
+mod brute_force;
+#[cfg(test)]
 mod tests;

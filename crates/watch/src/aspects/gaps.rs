@@ -170,6 +170,11 @@ impl Stopped {
         Stopped(apart)
     }
 
+    #[cfg(test)]
+    pub(crate) fn from_stretches(apart: Vec<(i64, i64)>) -> Stopped {
+        Stopped(apart)
+    }
+
     /// How long the rounds were stopped within a stretch, ms.
     pub(crate) fn within(&self, from_ms: i64, to_ms: i64) -> i64 {
         self.0.iter().map(|(start, end)| (to_ms.min(*end) - from_ms.max(*start)).max(0)).sum()
