@@ -6,6 +6,7 @@ mod import;
 mod map;
 mod options;
 mod random;
+mod share;
 mod sight;
 mod stopwatch;
 mod store;
@@ -23,6 +24,7 @@ const BENCHES: &[(&str, &str, Bench)] = &[
     ("import", "imports an open indoor data set and counts what came of it", import::run),
     ("sight", "visibility regions a second", sight::run),
     ("store", "our append beside the bare database, syncs and verification", store::run),
+    ("share", "the longest of M closed tours from one post, and a bound", share::run),
     ("tour", "the shortest closed tour of a TSPLIB file, and a bound", tour::run),
     ("survey", "imports and surveys an open indoor data set", survey::run),
 ];

@@ -63,4 +63,9 @@ impl Instance {
     pub(crate) fn rounded(&self) -> Walks {
         Walks::from_fn(self.points.len(), |a, b| (self.distance(a, b) + 0.5).floor() as i64)
     }
+
+    /// Distances in `parts` of a unit, rounded to the nearest.
+    pub(crate) fn in_parts(&self, parts: f64) -> Walks {
+        Walks::from_fn(self.points.len(), |a, b| (self.distance(a, b) * parts + 0.5).floor() as i64)
+    }
 }

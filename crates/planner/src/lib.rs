@@ -7,13 +7,16 @@
 //! All times are whole milliseconds ([`Walks`] holds the walking times), so that a plan can be
 //! checked without rounding.
 //!
-//! Read in this order: [`walks`], [`effort`], [`tour`] (one closed round).
+//! Read in this order: [`walks`], [`effort`], [`tour`] (one closed round), [`share`]
+//! (one round for each guard).
 
 pub mod effort;
 mod random;
+pub mod share;
 pub mod tour;
 pub mod walks;
 
 pub use effort::{Effort, Go, Progress};
+pub use share::{ShareBound, Shared, Sharing, share, share_bound};
 pub use tour::{Tour, tour, tour_bound};
 pub use walks::{NEVER, Walks};

@@ -177,4 +177,4 @@ fn directed(walks: &Walks, effort: &mut Effort<'_>) -> Vec<u32> {
 }
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
