@@ -1,7 +1,7 @@
 //! A stranger with public tools: the bundle's own README, step by step, and its verify.py.
 
 use crate::world::{World, small_watch};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
 /// A folder of its own for one test, removed at the end.
@@ -12,6 +12,10 @@ impl Folder {
         let path = std::env::temp_dir().join(format!("rattlewatch-{name}-{}", std::process::id()));
         std::fs::create_dir_all(&path).unwrap();
         Folder(path)
+    }
+
+    pub(crate) fn path(&self) -> &Path {
+        &self.0
     }
 
     /// Unpacks with Python's own zip module, which nobody here wrote.

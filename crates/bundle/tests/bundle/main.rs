@@ -2,6 +2,8 @@
 
 mod by_hand;
 mod forged;
+mod page;
+mod tamper;
 mod vectors;
 mod whole;
 mod world;
