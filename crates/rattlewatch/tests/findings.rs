@@ -30,43 +30,66 @@ fn check(night: &str, args: &[&str], expected: Expect) {
 
 #[test]
 fn a_kept_night() {
-    check("kept", &[], expect![[r#"
+    check(
+        "kept",
+        &[],
+        expect![[r#"
         Nothing found that was not kept.
         ends with Some(0)
-    "#]]);
-    check("kept", &["--all"], expect![[r#"
+    "#]],
+    );
+    check(
+        "kept",
+        &["--all"],
+        expect![[r#"
         kept     Kitchen: every gap within 30 min.
                  [unseen_gap; Gannet Hotel post orders 2 (own house); 2 lines]
         kept     Guest floor: every gap within 15 min.
                  [unseen_gap; Gannet Hotel post orders 2 (own house); 1 line]
         ends with Some(0)
-    "#]]);
+    "#]],
+    );
 }
 
 #[test]
 fn an_offline_night_is_kept_and_sealed_late() {
-    check("offline", &["--all"], expect![[r#"
+    check(
+        "offline",
+        &["--all"],
+        expect![[r#"
         kept     Hall: every gap within 30 min. Sealed 6 h 5 min after it was written.
                  [unseen_gap; house rule (own house); 2 lines]
         kept     Cellar: every gap within 30 min. Sealed 5 h 58 min after it was written.
                  [unseen_gap; house rule (own house); 2 lines]
         ends with Some(0)
-    "#]]);
+    "#]],
+    );
 }
 
 #[test]
 fn a_late_round_in_both_languages() {
-    check("late-round", &[], expect![[r#"
+    check(
+        "late-round",
+        &[],
+        expect![[r#"
         broken   Stair b: unseen 26 min from 20:32 to 20:58, 15 min allowed.
                  [unseen_gap; Order 26-118 (authority); 2 lines]
         ends with Some(1)
-    "#]]);
-    check("late-round", &["--language", "es"], expect![[r#"
+    "#]],
+    );
+    check(
+        "late-round",
+        &["--language", "es"],
+        expect![[r#"
         incumplido Stair b: sin ver 26 min, de 20:32 a 20:58; permitido 15 min.
                  [unseen_gap; Order 26-118 (autoridad); 2 líneas]
         ends with Some(1)
-    "#]]);
-    check("late-round", &["--json"], expect![[r#"
+    "#]],
+    );
+    check(
+        "late-round",
+        &["--json"],
+        expect![[r#"
         [
           {
             "from": "2026-02-12T20:32:00+00:00",
@@ -84,41 +107,62 @@ fn a_late_round_in_both_languages() {
           }
         ]
         ends with Some(1)
-    "#]]);
+    "#]],
+    );
 }
 
 #[test]
 fn an_emergency_breaks_nothing_and_is_said() {
-    check("emergency", &[], expect![[r#"
+    check(
+        "emergency",
+        &[],
+        expect![[r#"
         look     Rounds stopped for the emergency from 20:33 to 20:47 (14 min).
                  [rounds_stopped; our own rule, not a demand of any code; 6 lines]
         ends with Some(0)
-    "#]]);
+    "#]],
+    );
 }
 
 #[test]
 fn a_relief_and_a_tail_over_midnight() {
-    check("relief", &[], expect![[r#"
+    check(
+        "relief",
+        &[],
+        expect![[r#"
         Nothing found that was not kept.
         ends with Some(0)
-    "#]]);
-    check("tail-over-midnight", &[], expect![[r#"
+    "#]],
+    );
+    check(
+        "tail-over-midnight",
+        &[],
+        expect![[r#"
         Nothing found that was not kept.
         ends with Some(0)
-    "#]]);
+    "#]],
+    );
 }
 
 #[test]
 fn the_nights_of_the_demo() {
-    check("gannet-hotel", &[], expect![[r#"
+    check(
+        "gannet-hotel",
+        &[],
+        expect![[r#"
         broken   Guest floor 2: unseen 26 min from 23:50 to 00:16, 15 min allowed.
                  [unseen_gap; Gannet fire marshal, fire watch guideline 2025 (code); 2 lines]
         ends with Some(1)
-    "#]]);
-    check("gannet-quay", &[], expect![[r#"
+    "#]],
+    );
+    check(
+        "gannet-quay",
+        &[],
+        expect![[r#"
         Nothing found that was not kept.
         ends with Some(0)
-    "#]]);
+    "#]],
+    );
 }
 
 #[test]

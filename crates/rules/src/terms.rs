@@ -22,7 +22,7 @@ pub use facts::{Facts, Fault};
 use crate::codes::{
     Alternative, LogItem, Medium, Origin, Party, Requirement, Step, System, ZoneKind,
 };
-use crate::standards::{Citation, Standards, Timing};
+use crate::standards::{Citation, InForce, Standards, Timing};
 use jiff::Timestamp;
 use jiff::civil::Time;
 use serde::{Deserialize, Serialize};
@@ -46,6 +46,8 @@ pub struct Terms {
     pub at: Timestamp,
     /// IANA name of the site's zone.
     pub zone: String,
+    /// Titles of the profiles in force, adopted ones too.
+    pub profiles: Vec<String>,
     /// Whether a watch is owed at that instant.
     pub required: Required,
     /// What a source accepts in place of a watch.
@@ -241,6 +243,7 @@ impl Terms {
         let mut terms = Self::blank(facts.at, facts.zone.iana_name().unwrap_or("UTC"));
         let (used, set_aside): (Vec<_>, Vec<_>) =
             in_force.into_iter().partition(|found| found.value.left_out.is_none());
+        terms.profiles = profiles.iter().map(|profile| profile.title.clone()).collect();
         terms.left_out = set_aside.iter().map(LeftOut::value).collect();
 
         let situation = situation::Situation { facts, in_force: &used };
@@ -248,6 +251,11 @@ impl Terms {
         owed::judge(&situation, &mut terms);
         strictest::numbers(&situation, &mut terms);
         duties::gather(&situation, &mut terms);
+        if terms.required == Required::NoneFound {
+            // The list in *none found in these sources*: everything that could have called for a watch.
+            let looked_at = used.iter().filter(|found| found.demand().can_call());
+            terms.sources.extend(looked_at.map(InForce::citation));
+        }
         terms.tidy();
         terms
     }
@@ -257,6 +265,7 @@ impl Terms {
         Self {
             at,
             zone: zone.into(),
+            profiles: Vec::new(),
             required: Required::NoneFound,
             instead: Vec::new(),
             since: None,
@@ -300,9 +309,9 @@ impl Terms {
     }
 
     fn tidy(&mut self) {
+        let mut sources = std::mem::take(&mut self.sources);
         let bounds = [&self.first_round, &self.people, &self.crowd_managers, &self.retain];
-        let mut sources: Vec<Citation> =
-            bounds.into_iter().flatten().map(|bound| bound.source.clone()).collect();
+        sources.extend(bounds.into_iter().flatten().map(|bound| bound.source.clone()));
         sources.extend(self.gaps.iter().map(|gap| gap.source.clone()));
         sources.extend(self.because.iter().filter_map(|because| because.source().cloned()));
         sources.extend(self.after_work.sources.iter().cloned());

@@ -84,9 +84,7 @@ fn print_terms(path: &PathBuf, args: &Args, out: &mut impl Write) -> anyhow::Res
     if args.json {
         writeln!(out, "{}", json::terms(&terms, &speech))?;
     } else {
-        let titles: Vec<&str> =
-            facts.profiles.iter().map(|profile| profile.title.as_str()).collect();
-        write!(out, "{}", page::terms(&terms, &titles.join(", "), &speech))?;
+        write!(out, "{}", page::terms(&terms, &speech))?;
     }
     Ok(ExitCode::SUCCESS)
 }

@@ -84,6 +84,21 @@ demands! {
 }
 
 impl Demand {
+    /// A value about this can call for a watch.
+    pub fn can_call(self) -> bool {
+        matches!(
+            self,
+            Self::Outage
+                | Self::Construction
+                | Self::Gathering
+                | Self::NuisanceAlarms
+                | Self::HotWork
+                | Self::HotWorkConflict
+                | Self::AfterWork
+                | Self::AfterWorkChecks
+        )
+    }
+
     /// The field that `value` must state for this demand and does not.
     pub(super) fn lacks(self, value: &Value) -> Option<&'static str> {
         let has = |present: bool, field| if present { None } else { Some(field) };

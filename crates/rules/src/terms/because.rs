@@ -28,7 +28,7 @@ pub enum Because {
     OutWithinLimit {
         /// Which.
         system: System,
-        /// How long it was out in the worst rolling stretch.
+        /// How long it was out: so far, while it is out, else in the worst rolling stretch.
         worst_s: i64,
         /// The limit.
         limit_s: i64,
@@ -160,6 +160,11 @@ pub enum Because {
         /// From where.
         source: Citation,
     },
+    /// An order is not given yet, or has ceased.
+    NotInForce {
+        /// From where.
+        source: Citation,
+    },
     /// Hot work where sprinklers are out needs somebody's leave.
     Conflict {
         /// Whose leave.
@@ -203,6 +208,7 @@ impl Because {
             | Self::Ordered { source }
             | Self::Waived { source }
             | Self::Released { source, .. }
+            | Self::NotInForce { source }
             | Self::Conflict { source, .. } => Some(source),
             Self::NoRule { .. } | Self::NothingInForce | Self::NoGapStated => None,
         }

@@ -214,6 +214,18 @@ impl Area {
     }
 }
 
+impl Order {
+    /// It sets a gap, people, a first round, or times of watching.
+    pub fn sets_how_a_watch_is_kept(&self) -> bool {
+        self.released.is_none()
+            && (self.gap_s.is_some()
+                || self.people_at_least.is_some()
+                || self.first_round_s.is_some()
+                || self.watch_until.is_some()
+                || self.checks_every_s.is_some())
+    }
+}
+
 impl Facts {
     /// The instant asked about on the wall clock of the site.
     pub fn local(&self) -> ZonedDateTime {

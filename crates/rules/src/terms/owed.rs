@@ -15,6 +15,8 @@ struct Claim {
     required: Required,
     since: Option<Timestamp>,
     until: Option<Timestamp>,
+    /// When what calls for it began; a site has no such instant.
+    caused: Option<Timestamp>,
     source: Option<Citation>,
 }
 
@@ -22,7 +24,7 @@ pub(super) fn judge(situation: &Situation<'_>, terms: &mut Terms) {
     let mut claims = Vec::new();
     if situation.in_force.iter().all(|found| found.demand() == Demand::AdoptedCode) {
         terms.because.push(Because::NothingInForce);
-        claims.push(Claim::authority(None));
+        claims.push(Claim::authority(None, None));
     }
     for system in System::ALL {
         outage(situation, *system, terms, &mut claims);
@@ -44,16 +46,20 @@ pub(super) fn judge(situation: &Situation<'_>, terms: &mut Terms) {
 }
 
 impl Claim {
-    fn authority(source: Option<Citation>) -> Self {
-        Self { required: Required::Authority, since: None, until: None, source }
+    fn authority(source: Option<Citation>, caused: Option<Timestamp>) -> Self {
+        Self { required: Required::Authority, since: None, until: None, caused, source }
     }
 
     fn of(owed: Option<Owed>, since: Option<Timestamp>, source: Citation) -> Self {
         match owed {
-            Some(Owed::Yes) => {
-                Self { required: Required::Yes, since, until: None, source: Some(source) }
-            }
-            _ => Self::authority(Some(source)),
+            Some(Owed::Yes) => Self {
+                required: Required::Yes,
+                since,
+                until: None,
+                caused: since,
+                source: Some(source),
+            },
+            _ => Self::authority(Some(source), since),
         }
     }
 }
@@ -78,13 +84,15 @@ fn outage(situation: &Situation<'_>, system: System, terms: &mut Terms, claims: 
     if stated().next().is_none() {
         return;
     }
-    let lasts = stated().any(|outage| outage.to.is_none_or(|to| facts.at <= to));
+    let lasting = || stated().filter(|outage| outage.to.is_none_or(|to| facts.at <= to));
+    let lasts = lasting().next().is_some();
+    let caused = lasting().map(|outage| outage.from).max();
     let focus = Focus { outage: Some(system), hot_work: None };
     let rules = situation.values(Demand::Outage, focus);
     if rules.is_empty() {
         if lasts {
             terms.because.push(Because::NoRule { demand: Demand::Outage, system: Some(system) });
-            claims.push(Claim::authority(None));
+            claims.push(Claim::authority(None, caused));
         }
         return;
     }
@@ -99,7 +107,7 @@ fn outage(situation: &Situation<'_>, system: System, terms: &mut Terms, claims: 
                     missing,
                     source: rule.found.citation(),
                 });
-                claims.push(Claim::authority(Some(rule.found.citation())));
+                claims.push(Claim::authority(Some(rule.found.citation()), caused));
             }
         } else if value.expected {
             expected(situation, system, &rule, terms, claims);
@@ -107,7 +115,7 @@ fn outage(situation: &Situation<'_>, system: System, terms: &mut Terms, claims: 
             counted(situation, system, &rule, terms, claims);
         } else if out_now {
             left_to(Demand::Outage, Some(system), &rule, terms);
-            claims.push(Claim::authority(Some(rule.found.citation())));
+            claims.push(Claim::authority(Some(rule.found.citation()), caused));
         }
     }
 }
@@ -150,7 +158,8 @@ fn counted(
                 });
                 terms.instead.extend(&found.value.instead);
             }
-            claims.push(Claim::of(found.value.owed, Some(since), source));
+            let caused = instant(stretch.from);
+            claims.push(Claim { caused, ..Claim::of(found.value.owed, Some(since), source) });
         }
         None => {
             let ahead = outages(situation, system, at.saturating_add(window).saturating_add(limit));
@@ -162,15 +171,21 @@ fn counted(
             if found.value.owed == Some(Owed::Yes) {
                 terms.owed_from = [terms.owed_from, owed_from].into_iter().flatten().min();
             }
-            let worst_s = known.worst(window).out_ms / 1_000;
-            terms.because.push(Because::OutWithinLimit {
-                system,
-                worst_s,
-                limit_s,
-                window_s,
-                owed_from,
-                source,
-            });
+            // Where one was owed and is over, that has been told; it is not "within the limit".
+            let lasts = known.holding(at).is_some();
+            let worst =
+                if lasts { known.out_within(window, at) } else { known.worst(window).out_ms };
+            if worst <= limit {
+                let worst_s = worst / 1_000;
+                terms.because.push(Because::OutWithinLimit {
+                    system,
+                    worst_s,
+                    limit_s,
+                    window_s,
+                    owed_from,
+                    source,
+                });
+            }
         }
     }
 }
@@ -233,7 +248,7 @@ fn expected(
                 missing,
                 source: source.clone(),
             });
-            claims.push(Claim::authority(Some(source)));
+            claims.push(Claim::authority(Some(source), Some(outage.from)));
         } else {
             terms.because.push(Because::DoesNotHold { demand: Demand::Outage, source });
         }
@@ -251,7 +266,7 @@ fn conditional(
     let rules = situation.judged(demand, focus);
     if rules.is_empty() {
         terms.because.push(Because::NoRule { demand, system: None });
-        claims.push(Claim::authority(None));
+        claims.push(Claim::authority(None, None));
     }
     for rule in rules {
         let source = rule.found.citation();
@@ -263,7 +278,7 @@ fn conditional(
                     missing,
                     source: source.clone(),
                 });
-                claims.push(Claim::authority(Some(source)));
+                claims.push(Claim::authority(Some(source), None));
             }
             Truth::Yes => {
                 let mut claim = Claim::of(rule.found.value.owed, None, source.clone());
@@ -310,7 +325,7 @@ fn hot_work(situation: &Situation<'_>, work: &HotWork, terms: &mut Terms, claims
     let rules = speaks(Demand::HotWork);
     if rules.is_empty() && speaks(Demand::AfterWork).is_empty() {
         terms.because.push(Because::NoRule { demand: Demand::HotWork, system: None });
-        claims.push(Claim::authority(None));
+        claims.push(Claim::authority(None, work.began.or(work.last_spark)));
         return;
     }
     let uncertain = situation
@@ -320,7 +335,9 @@ fn hot_work(situation: &Situation<'_>, work: &HotWork, terms: &mut Terms, claims
     let settled = after.watch_until.is_some();
     if ended && known_end.is_none_or(|end| at > end) {
         match known_end {
-            _ if uncertain && !settled => claims.push(Claim::authority(None)),
+            _ if uncertain && !settled => {
+                claims.push(Claim::authority(None, work.began.or(work.last_spark)))
+            }
             Some(until) => {
                 let source = after.sources.first().cloned().unwrap_or_else(Citation::ours);
                 terms.because.push(Because::TailEnded { until, source });
@@ -329,7 +346,7 @@ fn hot_work(situation: &Situation<'_>, work: &HotWork, terms: &mut Terms, claims
             None if work.surveyed == Some(true) => {}
             None => {
                 terms.because.push(Because::NoRule { demand: Demand::AfterWork, system: None });
-                claims.push(Claim::authority(None));
+                claims.push(Claim::authority(None, work.began.or(work.last_spark)));
             }
         }
         return;
@@ -353,7 +370,7 @@ fn watched(
         && work.metal_partition.is_none();
     if rules.is_empty() {
         // The sources speak of the time after work only, and that time lasts.
-        claims.push(Claim { required: Required::Yes, since, until, source: None });
+        claims.push(Claim { required: Required::Yes, since, until, caused: since, source: None });
     }
     for rule in rules {
         let source = rule.found.citation();
@@ -374,7 +391,7 @@ fn watched(
             }
             Truth::Yes if rule.found.value.owed.is_some_and(Owed::leaves_it_open) => {
                 left_to(Demand::HotWork, None, &rule, terms);
-                claims.push(Claim::authority(Some(source)));
+                claims.push(Claim::authority(Some(source), since));
             }
             Truth::Yes => {
                 terms.because.push(Because::Calls {
@@ -403,7 +420,7 @@ fn conflict(
         let source = rule.found.citation();
         let decides = rule.found.value.decides.unwrap_or(Party::Authority);
         terms.because.push(Because::Conflict { decides, source: source.clone() });
-        claims.push(Claim::authority(Some(source)));
+        claims.push(Claim::authority(Some(source), work.began.or(work.last_spark)));
     }
 }
 
@@ -414,52 +431,52 @@ fn left_to(demand: Demand, system: Option<System>, rule: &Judged<'_>, terms: &mu
 
 /// Orders: the authority's decide, others only add.
 fn orders(situation: &Situation<'_>, terms: &mut Terms, claims: &mut Vec<Claim>) {
+    for order in situation.facts.orders.iter().filter(|order| !situation.in_force_now(order)) {
+        terms.because.push(Because::NotInForce { source: Citation::order(order) });
+    }
     for order in situation.orders() {
         let source = Citation::order(order);
-        let named_and_timed = order.by.is_some() && order.at.is_some();
-        let ends_at = order.released.or(if order.watch == Some(false) { order.at } else { None });
-        let ends = order.watch == Some(false)
-            || order.released.is_some_and(|released| released <= situation.facts.at);
-        if ends {
-            let to = match order.from {
-                Origin::Authority if named_and_timed => None,
-                Origin::Authority => Some(GaveWayTo::NeedsNameAndTime),
-                _ => Some(GaveWayTo::OnlyTheAuthorityLoosens),
-            };
-            match (to, ends_at) {
-                (None, Some(ends_at)) => ended(order, ends_at, source, terms, claims),
-                (to, _) => {
-                    let to = to.unwrap_or(GaveWayTo::NeedsNameAndTime);
-                    terms.gave_way.push(required_gave_way(false, source, to));
-                }
+        if order.watch == Some(false)
+            || order.released.is_some_and(|released| released <= situation.facts.at)
+        {
+            match may_end(order) {
+                Ok(given) => ended(order, given, source, terms, claims),
+                Err(to) => terms.gave_way.push(required_gave_way(false, source, to)),
             }
-        } else if asks_for_a_watch(order, claims) {
-            terms.because.push(Because::Ordered { source: source.clone() });
-            claims.push(Claim {
-                required: Required::Yes,
-                since: order.at,
-                until: order.until,
-                source: Some(source),
-            });
+        } else if let Some(claim) = ordered(order, claims) {
+            terms.because.push(Because::Ordered { source });
+            claims.extend(claim);
         }
     }
 }
 
-/// Ends every claim that stood when the authority ended the watch; what began later stands.
+/// The instant of an order that may end or spare a watch, or why it may not.
+fn may_end(order: &Order) -> Result<Timestamp, GaveWayTo> {
+    match (order.from, order.at, &order.by) {
+        (Origin::Authority, Some(given), Some(_)) => Ok(given),
+        (Origin::Authority, ..) => Err(GaveWayTo::NeedsNameAndTime),
+        _ => Err(GaveWayTo::OnlyTheAuthorityLoosens),
+    }
+}
+
+/// A release ends what was owed by then; a waiver spares whatever had begun by then. What comes later stands.
 fn ended(
     order: &Order,
-    ends_at: Timestamp,
+    given: Timestamp,
     source: Citation,
     terms: &mut Terms,
     claims: &mut Vec<Claim>,
 ) {
-    terms.because.push(match order.released {
-        Some(at) => Because::Released { at, source: source.clone() },
-        None => Because::Waived { source: source.clone() },
-    });
-    let (stands, gone): (Vec<Claim>, Vec<Claim>) =
-        claims.drain(..).partition(|claim| claim.since.is_some_and(|since| since > ends_at));
+    let later = |claim: &Claim| match order.released {
+        Some(released) => claim.since.or(claim.caused).is_some_and(|since| since > released),
+        None => claim.caused.is_some_and(|caused| caused > given),
+    };
+    let (stands, gone): (Vec<Claim>, Vec<Claim>) = claims.drain(..).partition(later);
     *claims = stands;
+    terms.because.push(match order.released {
+        Some(at) => Because::Released { at, source },
+        None => Because::Waived { source },
+    });
     for claim in gone.into_iter().filter(|claim| claim.required == Required::Yes) {
         if let Some(source) = claim.source {
             terms.gave_way.push(required_gave_way(true, source, GaveWayTo::Authority));
@@ -477,18 +494,24 @@ fn required_gave_way(flag: bool, source: Citation, to: GaveWayTo) -> GaveWay {
     }
 }
 
-/// An order of the authority that sets how a watch is kept orders one. The client's does where nothing else decides.
-fn asks_for_a_watch(order: &Order, claims: &[Claim]) -> bool {
-    let sets = order.gap_s.is_some()
-        || order.people_at_least.is_some()
-        || order.first_round_s.is_some()
-        || order.watch_until.is_some()
-        || order.checks_every_s.is_some();
-    match order.from {
-        _ if order.watch.is_some() => order.watch == Some(true),
-        Origin::Authority => sets && order.released.is_none(),
-        Origin::Client | Origin::Contract => sets && claims.is_empty(),
-        Origin::House | Origin::Code => false,
+/// The claim of an order that asks for a watch: `None` when it asks for none. An order of the authority that only sets how
+/// a watch is kept orders one where nothing else did; so does a client's where nothing is open either.
+fn ordered(order: &Order, claims: &[Claim]) -> Option<Option<Claim>> {
+    let source = Some(Citation::order(order));
+    let (since, until) = (order.at, order.until);
+    let claim = Claim { required: Required::Yes, since, until, caused: since, source };
+    let owed = claims.iter().any(|claim| claim.required == Required::Yes);
+    match (order.watch, order.from) {
+        (Some(true), _) => Some(Some(claim)),
+        (_, Origin::Authority) if order.sets_how_a_watch_is_kept() => {
+            Some((!owed).then_some(claim))
+        }
+        (_, Origin::Client | Origin::Contract)
+            if order.sets_how_a_watch_is_kept() && claims.is_empty() =>
+        {
+            Some(Some(claim))
+        }
+        _ => None,
     }
 }
 

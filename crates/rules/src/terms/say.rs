@@ -82,8 +82,12 @@ impl Speech {
         if source.clause.is_empty() { order } else { format!("{order}, {}", source.clause) }
     }
 
-    /// A reason, without its source.
+    /// A reason as a sentence, without its source.
     pub fn because(&self, because: &Because) -> String {
+        capital(&self.reason(because))
+    }
+
+    fn reason(&self, because: &Because) -> String {
         let lang = self.lang;
         match because {
             Because::OutOverLimit { system, out_s, limit_s, window_s, since, .. } => {
@@ -143,6 +147,7 @@ impl Speech {
             Because::Ordered { .. } => said::order_requires(lang).into(),
             Because::Waived { .. } => said::waived(lang).into(),
             Because::Released { at, .. } => said::released(lang, self.time(*at)),
+            Because::NotInForce { .. } => said::order_not_in_force(lang).into(),
             Because::Conflict { decides, .. } => said::conflict(lang, decides.say(lang)),
         }
     }
@@ -195,6 +200,12 @@ impl Speech {
         };
         format!("{wrong} {}", said::fault_example(lang, fault.example.trim_end()))
     }
+}
+
+/// A sentence begins with a capital.
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// The document, with its year where the title does not tell one.

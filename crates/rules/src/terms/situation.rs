@@ -238,14 +238,17 @@ impl<'a> Situation<'a> {
             .filter(move |outage| outage.from <= at && outage.to.is_none_or(|to| at <= to))
     }
 
-    /// Orders in force: given, not ceased, in the order in which they were given.
+    /// Orders in force, in the order in which they were given.
     pub(super) fn orders(&self) -> Vec<&'a Order> {
-        let at = self.facts.at;
-        let given = |order: &&Order| {
-            order.at.is_none_or(|given| given <= at) && order.until.is_none_or(|until| at < until)
-        };
-        let mut orders: Vec<&Order> = self.facts.orders.iter().filter(given).collect();
+        let mut orders: Vec<&Order> =
+            self.facts.orders.iter().filter(|order| self.in_force_now(order)).collect();
         orders.sort_by_key(|order| order.at);
         orders
+    }
+
+    /// Given, and not ceased.
+    pub(super) fn in_force_now(&self, order: &Order) -> bool {
+        let at = self.facts.at;
+        order.at.is_none_or(|given| given <= at) && order.until.is_none_or(|until| at < until)
     }
 }

@@ -1,6 +1,15 @@
 //! Facts in, terms out: each test is a FACTS file and what it comes to, with the source of the expected answer beside it.
 
+mod authority;
+mod bad_input;
+mod clocks;
+mod construction;
+mod fuzz;
+mod gatherings;
+mod hot_work;
+mod orders;
 mod outages;
+mod places;
 
 use super::*;
 use expect_test::Expect;
@@ -69,6 +78,25 @@ fn tell(terms: &Terms) -> String {
             after.checks_at.iter().map(|at| local(*at)[11..16].to_owned()).collect();
         line(format!("checks every {every} s until {}: {}", local(until), at.join(" ")));
     }
+    if let Some(managers) = &terms.crowd_managers {
+        line(format!("crowd managers {}", managers.value));
+    }
+    if let Some(duties) = &terms.other_duties {
+        let allowed = if duties.allowed { "allowed" } else { "not allowed" };
+        line(format!("other duties {allowed} [{}]", cited(&duties.source)));
+    }
+    if !terms.write.is_empty() {
+        let items: Vec<&str> = terms.write.iter().map(|write| write.item.as_str()).collect();
+        line(format!("write {}", items.join(", ")));
+    }
+    for deliver in &terms.deliver {
+        let by = deliver.by.map(|by| format!(" next {}", local(by))).unwrap_or_default();
+        line(format!("deliver {:?}{by}", deliver.timing));
+    }
+    for ended in &terms.ended_by {
+        let parties: Vec<&str> = ended.parties.iter().map(|party| party.as_str()).collect();
+        line(format!("ended by {}", parties.join(" or ")));
+    }
     for gave_way in &terms.gave_way {
         line(format!(
             "gave way: {:?} {:?} [{}] {:?}",
@@ -79,6 +107,18 @@ fn tell(terms: &Terms) -> String {
         ));
     }
     out
+}
+
+/// Adds the reasons, in the words of the page.
+fn told_with_reasons(facts: &str) -> String {
+    let facts =
+        facts::read(facts, Standards::embedded()).unwrap_or_else(|faults| panic!("{faults:#?}"));
+    let terms = Terms::of(&facts, Standards::embedded());
+    let speech = say::Speech { lang: words::Lang::En, zone: facts.zone.clone() };
+    let reasons =
+        terms.because.iter().map(|because| format!("because {}\n", speech.because(because)));
+    let plain = tell(&terms) + &reasons.collect::<String>();
+    plain.replace(words::NBSP, " ")
 }
 
 fn cited(source: &Citation) -> String {

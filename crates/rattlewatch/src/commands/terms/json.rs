@@ -16,6 +16,7 @@ pub(super) fn terms(terms: &Terms, speech: &Speech) -> Value {
     json!({
         "at": tell.time(Some(terms.at)),
         "zone": terms.zone,
+        "profiles": terms.profiles,
         "required": required(terms.required),
         "instead": terms.instead,
         "since": tell.time(terms.since),

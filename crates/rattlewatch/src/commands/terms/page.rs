@@ -8,14 +8,15 @@ use rules::{Required, Terms};
 use std::fmt::Write as _;
 use words::{Lang, terms as said, terms_of_trade};
 
-pub(super) fn terms(terms: &Terms, titles: &str, speech: &Speech) -> String {
+pub(super) fn terms(terms: &Terms, speech: &Speech) -> String {
+    let titles = terms.profiles.join("; ");
     let mut page = Page { out: String::new(), speech, sources: &terms.sources };
     let lang = speech.lang;
     page.line(&said::title(lang, speech.time(terms.at), &terms.zone));
-    page.line(&said::sources_in_force(lang, titles));
+    page.line(&said::sources_in_force(lang, &titles));
     // *Notify now* stands above any countdown.
     page.notify(terms);
-    page.required(terms, titles);
+    page.required(terms, &titles);
     page.why(terms);
     page.gaps(terms);
     page.people(terms);
@@ -66,7 +67,7 @@ impl Page<'_> {
         numbers.sort_unstable();
         numbers.dedup();
         let marks: Vec<String> = numbers.iter().map(|at| format!("[{}]", at + 1)).collect();
-        self.line(&format!("- {text} {}", marks.join(" ")).trim_end().to_owned());
+        self.line(format!("- {text} {}", marks.join(" ")).trim_end());
     }
 
     fn notify(&mut self, terms: &Terms) {

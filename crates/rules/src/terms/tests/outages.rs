@@ -105,22 +105,88 @@ fn alabama_fifteen_where_people_sleep() {
     check(
         &facts("occupancy = \"R-1\"\nsleeping = true"),
         expect![[r#"
-        authority
-        gap all 900 s [code: Alabama frequency of patrols]
-    "#]],
+            authority
+            gap all 900 s [code: Alabama frequency of patrols]
+            other duties not allowed [code: Alabama no other duties]
+            write site-address, round-time, name, notes
+        "#]],
     );
     check(
         &facts("occupancy = \"S-1\""),
         expect![[r#"
-        authority
-        gap all 1800 s [code: Alabama frequency of patrols]
-    "#]],
+            authority
+            gap all 1800 s [code: Alabama frequency of patrols]
+            other duties not allowed [code: Alabama no other duties]
+            write site-address, round-time, name, notes
+        "#]],
     );
     check(
         &facts("# nothing is known of the building"),
         expect![[r#"
-        authority
-        gap all 900 s [code: Alabama frequency of patrols]
+            authority
+            gap all 900 s [code: Alabama frequency of patrols]
+            other duties not allowed [code: Alabama no other duties]
+            write site-address, round-time, name, notes
+        "#]],
+    );
+}
+
+/// A restored system ends the watch; the page still tells that one was owed.
+#[test]
+fn restored_is_over_and_told() {
+    let outage = out("fire-alarm", "2026-03-01T22:00:00", Some("2026-03-02T03:00:00"));
+    let facts = nfpa_101(2012, &format!("at = \"2026-03-02T04:00:00\"\n{outage}"));
+    expect![[r#"
+        none_found
+        because Out of service, fire alarm: a watch was owed from 2026-03-02 02:00 -06:00 to 2026-03-02 03:00 -06:00, when it was restored.
+    "#]].assert_eq(&told_with_reasons(&facts));
+    let at_restoration = facts.replace("T04:00:00", "T03:00:00");
+    check(
+        &at_restoration,
+        expect![[r#"
+        yes since 2026-03-02 02:00:00-06:00
+        instead evacuate
+    "#]],
+    );
+}
+
+/// Two hours more on the same day are owed from their first minute: the hours of the night still count.
+#[test]
+fn out_again_within_the_day_is_owed_at_once() {
+    let first = out("fire-alarm", "2026-03-01T22:00:00", Some("2026-03-02T03:00:00"));
+    let again = out("fire-alarm", "2026-03-02T09:00:00", None);
+    check(
+        &nfpa_101(2012, &format!("at = \"2026-03-02T09:00:01\"\n{first}{again}")),
+        expect![[r#"
+        yes since 2026-03-02 09:00:00-06:00
+        instead evacuate
+    "#]],
+    );
+}
+
+/// Two reports of one loss count once.
+#[test]
+fn overlapping_reports_count_once() {
+    let first = out("fire-alarm", "2026-03-01T22:00:00", Some("2026-03-02T00:30:00"));
+    let second = out("fire-alarm", "2026-03-01T23:00:00", None);
+    check(
+        &nfpa_101(2012, &format!("at = \"2026-03-02T02:00:00\"\n{first}{second}")),
+        expect![[r#"
+            none_found
+            owed from 2026-03-02 02:00:00-06:00 if it lasts
+        "#]],
+    );
+}
+
+/// An outage that is still to come owes nothing yet, and its countdown is told.
+#[test]
+fn a_planned_outage_has_a_countdown() {
+    let planned = out("sprinkler", "2026-03-02T08:00:00", Some("2026-03-02T20:00:00"));
+    check(
+        &nfpa_101(2012, &format!("at = \"2026-03-02T06:00:00\"\n{planned}")),
+        expect![[r#"
+        none_found
+        owed from 2026-03-02 18:00:00-06:00 if it lasts
     "#]],
     );
 }

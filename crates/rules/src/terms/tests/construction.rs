@@ -1,0 +1,108 @@
+//! Building sites. Cases T16, T27 and T28 of the published values they cite.
+
+use super::*;
+use expect_test::expect;
+
+fn site(profile: &str, rest: &str) -> String {
+    format!(
+        "profile = \"{profile}\"\nzone = \"America/Chicago\"\nat = \"2026-03-02T20:00:00\"\n[construction]\n{rest}"
+    )
+}
+
+/// IFC 2018 3304.5.1: exceeds 40 ft, 12.192 m, and where the official requires it.
+#[test]
+fn forty_feet_and_an_inch() {
+    check(
+        &site("IFC 2018", "height_m = 12.192"),
+        expect![[r#"
+        none_found
+        other duties allowed [code: IFC 2018 3304.5.2]
+        write duty-periods, round-time, structure-entered
+        deliver OnRequest
+    "#]],
+    );
+    check(
+        &site("IFC 2018", "height_m = 12.2174"),
+        expect![[r#"
+        authority
+        other duties allowed [code: IFC 2018 3304.5.2]
+        write duty-periods, round-time, structure-entered
+        deliver OnRequest
+    "#]],
+    );
+}
+
+/// The same clause: "where required by the fire code official" becomes a duty with the order.
+#[test]
+fn the_officials_order_makes_it_a_duty() {
+    let order = "[[order]]\nfrom = \"authority\"\nby = \"M. Reyes\"\nat = \"2026-03-01T09:00\"\nwatch = true";
+    check(
+        &site("IFC 2018", &format!("height_m = 12.2174\n{order}")),
+        expect![[r#"
+        yes since 2026-03-01 09:00:00-06:00
+        other duties allowed [code: IFC 2018 3304.5.2]
+        write duty-periods, round-time, structure-entered
+        deliver OnRequest
+    "#]],
+    );
+}
+
+/// IFC 2021 3305.5.1: above 40 ft a watch in non-working hours; a holiday is one.
+#[test]
+fn the_watch_recurs_while_nobody_works() {
+    let facts = site(
+        "IFC 2021",
+        "height_m = 14.0\nhours = \"Mon-Fri 07:00-17:00\"\nholidays = [\"2026-03-03\"]",
+    );
+    check(
+        &facts,
+        expect![[r#"
+        yes since 2026-03-02 17:00:00-06:00 until 2026-03-04 07:00:00-06:00
+        write duty-periods, round-time, structure-entered
+    "#]],
+    );
+    check(
+        &facts.replace("T20:00", "T12:00"),
+        expect![[r#"
+        yes since 2026-03-02 17:00:00-06:00 until 2026-03-04 07:00:00-06:00
+        write duty-periods, round-time, structure-entered
+    "#]],
+    );
+}
+
+#[test]
+fn an_unknown_height_is_never_low() {
+    expect![[r#"
+        authority
+        other duties allowed [code: IFC 2018 3304.5.2]
+        write duty-periods, round-time, structure-entered
+        deliver OnRequest
+        because Not stated: construction.height_m. The source depends on it (construction); the stricter reading is taken.
+        because By the facts stated, its condition does not hold: construction.
+        because By the facts stated, its condition does not hold: construction.
+        because The source asks for constant patrols and states no interval.
+        because No source in force states how long a zone may stay unseen. Ask the authority for a number.
+    "#]].assert_eq(&told_with_reasons(&site("IFC 2018", "stage = \"new\"")));
+}
+
+/// IFC 2018 3304.5.2 lets the guard of a site keep both; 901.7 lets a person on an impairment watch do nothing else.
+#[test]
+fn security_duties_on_a_site_and_none_at_an_impairment() {
+    let duties = |facts: &str| {
+        let facts = facts::read(facts, Standards::embedded()).expect("facts");
+        Terms::of(&facts, Standards::embedded()).other_duties.map(|duties| duties.allowed)
+    };
+    let outage = "[[outage]]\nsystem = \"fire-alarm\"\nfrom = \"2026-03-02T19:00\"";
+    assert_eq!(duties(&site("IFC 2018", "height_m = 14.0")), Some(true));
+    assert_eq!(duties(&site("IFC 2018", &format!("height_m = 14.0\n{outage}"))), Some(false));
+}
+
+/// IFC 2018 3304.5.3: periods of duty, each patrol, and each structure entered.
+#[test]
+fn the_log_of_a_site_has_two_kinds_of_entry() {
+    let facts =
+        facts::read(&site("IFC 2018", "height_m = 14.0"), Standards::embedded()).expect("facts");
+    let items: Vec<LogItem> =
+        Terms::of(&facts, Standards::embedded()).write.iter().map(|write| write.item).collect();
+    assert_eq!(items, [LogItem::DutyPeriods, LogItem::RoundTime, LogItem::StructureEntered]);
+}
