@@ -21,12 +21,12 @@ pub(crate) fn build() -> Result<()> {
         "--target",
         "wasm32-unknown-unknown",
         "--profile",
-        "web",
+        "phone",
     ])?;
     let out = Path::new(OUT);
     fs::create_dir_all(out)?;
     wasm_bindgen_cli_support::Bindgen::new()
-        .input_path("target/wasm32-unknown-unknown/web/phone_web.wasm")
+        .input_path("target/wasm32-unknown-unknown/phone/phone_web.wasm")
         .out_name("phone")
         .web(true)?
         .typescript(false)

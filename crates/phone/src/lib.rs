@@ -1,4 +1,45 @@
 //! Decides what the phone does next. Pure: the clock, randomness, storage, the network and the
 //! signing key belong to `phone-web`, which feeds events in and carries effects out.
+//!
+//! Start with [`update`] (an [`Event`] happens to the [`Model`], [`Effect`]s come out) and [`view`]
+//! (what stands on the screen, as plain data). Then one file per journey: `enrolling`, `shift`,
+//! `round`, `observing`, `stamping`, `writing` (from something said to a line on the disk),
+//! `syncing`. What travels is in [`sync`].
 
+mod card;
+pub mod clock;
+mod documents;
+pub mod draft;
+pub mod effect;
+mod enrolling;
+pub mod event;
+mod kept;
+mod loading;
+mod model;
+mod moment;
+mod names;
+mod observing;
+mod round;
+mod shift;
+mod site;
+mod stamping;
+pub mod stored;
 pub mod sync;
+mod syncing;
+pub mod tap;
+mod update;
+pub mod view;
+mod writing;
+
+pub use card::{CardRecord, Piece};
+pub use effect::{Body, Effect, Method, Reminder, Ticket};
+pub use event::{CardStage, CardStamp, Event, Purpose, SaveFault, What};
+pub use ledger::{DeviceKey, Digest, PublicKey, Signature};
+pub use model::Model;
+pub use moment::Moment;
+pub use record::{Fix, KeyKept};
+pub use round::Stroke;
+pub use tap::{Field, Page, Place, Tap};
+pub use update::update;
+pub use view::{View, view};
+pub use words::Lang;

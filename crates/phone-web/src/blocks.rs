@@ -1,0 +1,69 @@
+//! One file for each kind of block that has more to it than its words.
+
+mod camera;
+mod control;
+mod input;
+mod lane;
+mod lines;
+mod scanner;
+mod signature;
+
+use leptos::prelude::*;
+use phone::view::{Block, Tone};
+
+/// Draws one block.
+pub(crate) fn draw(block: Block) -> AnyView {
+    match block {
+        Block::Lane(lane) => lane::lane(&lane),
+        Block::Tally { strokes, says } => lane::tally(&strokes, says),
+        Block::Rule => view! { <hr/> }.into_any(),
+        Block::Heading { id, text, second } => {
+            let second = second.map(|second| view! { <p class="soft">{second}</p> });
+            view! { <div class="heading" data-test=id><h1>{text}</h1>{second}</div> }.into_any()
+        }
+        Block::Legend(text) => view! { <h2>{text}</h2> }.into_any(),
+        Block::Words { id, text, tone } => words(id, text, tone),
+        Block::Digits(digits) => {
+            view! { <p class="digits num" id="digits">{digits}</p> }.into_any()
+        }
+        Block::Act(control) => control::control(control),
+        Block::Row(controls) => {
+            let controls = controls.into_iter().map(control::control).collect_view();
+            view! { <div class="row">{controls}</div> }.into_any()
+        }
+        Block::Choices { legend, controls } => {
+            let controls = controls.into_iter().map(control::control).collect_view();
+            view! { <div class="choices" role="group" aria-label=legend>{controls}</div> }
+                .into_any()
+        }
+        Block::Input { field, label, value, lines } => input::input(field, label, value, lines),
+        Block::Ring { words, number } => {
+            let dial = format!("tel:{}", number.replace(' ', ""));
+            view! { <a class="plain ring-up" href=dial>{words}<small>{number}</small></a> }
+                .into_any()
+        }
+        Block::Scanner { says } => scanner::scanner(says),
+        Block::Camera { words } => camera::camera(words),
+        Block::Signature { words } => signature::signature(words),
+        Block::Lines(list) => lines::lines(list),
+        Block::List { items } => {
+            let items = items.into_iter().map(|item| view! { <li>{item}</li> }).collect_view();
+            view! { <ol class="list">{items}</ol> }.into_any()
+        }
+    }
+}
+
+fn words(id: &'static str, text: String, tone: Tone) -> AnyView {
+    let class = match tone {
+        Tone::Soft => "soft",
+        Tone::Plain => "words",
+        Tone::Ember => "words ember",
+        Tone::Live => "words live",
+    };
+    let role = match tone {
+        Tone::Ember => Some("alert"),
+        Tone::Live => Some("status"),
+        _ => None,
+    };
+    view! { <p class=class role=role data-test=id>{text}</p> }.into_any()
+}

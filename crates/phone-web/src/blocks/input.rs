@@ -1,0 +1,24 @@
+//! A field to type into: every letter goes to the draft, which is kept.
+
+use crate::engine::happen;
+use leptos::prelude::*;
+use phone::{Field, Tap, What};
+
+pub(crate) fn input(field: Field, label: String, value: String, lines: bool) -> AnyView {
+    let id = format!("field-{field:?}").to_lowercase();
+    let label_for = id.clone();
+    let typed = move |event| {
+        happen(What::Did(Tap::Typed(field, event_target_value(&event))));
+    };
+    let control = if lines {
+        view! { <textarea id=id rows="3" prop:value=value on:input=typed></textarea> }.into_any()
+    } else {
+        let mode = if field == Field::Reach { "tel" } else { "text" };
+        view! {
+            <input id=id type="text" inputmode=mode autocomplete="off" autocapitalize="off"
+                spellcheck="false" prop:value=value on:input=typed/>
+        }
+        .into_any()
+    };
+    view! { <div class="field"><label for=label_for>{label}</label>{control}</div> }.into_any()
+}

@@ -1,0 +1,106 @@
+// Keeps one whole version of the phone, all of it or nothing, and serves it without a network.
+//
+// A new version is fetched beside the old one and waits until the guard takes it: nothing changes under
+// an open shift. Which version is current stands in a cache of its own. This file never moves.
+
+const CURRENT = "rattlewatch-current";
+const named = (build) => "rattlewatch-" + build;
+const scope = () => new URL(self.registration.scope);
+const at = (path) => new URL(path, scope()).href;
+
+let build = null;
+
+async function current() {
+  if (build) return build;
+  const kept = await (await caches.open(CURRENT)).match(at("build"));
+  build = kept ? await kept.text() : null;
+  return build;
+}
+
+async function become(next) {
+  await (await caches.open(CURRENT)).put(at("build"), new Response(next));
+  build = next;
+  for (const name of await caches.keys()) {
+    if (name.startsWith("rattlewatch-") && name !== CURRENT && name !== named(next)) await caches.delete(name);
+  }
+}
+
+async function digest(bytes) {
+  const hash = new Uint8Array(await crypto.subtle.digest("SHA-256", bytes));
+  return Array.from(hash, (byte) => byte.toString(16).padStart(2, "0")).join("");
+}
+
+// Fetches a whole version. Gives its build, once every byte of it is here and right.
+async function fetchWhole() {
+  const list = await (await fetch(at("files.json"), { cache: "no-store" })).json();
+  const name = named(list.build);
+  if (await caches.has(name) && await (await caches.open(name)).match(at("whole"))) return list.build;
+  await caches.delete(name);
+  const cache = await caches.open(name);
+  try {
+    const files = list.files.filter((file) => file.path !== "sw.js");
+    await Promise.all(files.map(async (file) => {
+      const answer = await fetch(at(file.path), { cache: "reload" });
+      if (!answer.ok) throw new Error(file.path + ": " + answer.status);
+      const bytes = await answer.arrayBuffer();
+      if (await digest(bytes) !== file.sha256) throw new Error(file.path + " is of another version");
+      const headers = new Headers(answer.headers);
+      headers.delete("content-encoding");
+      headers.delete("content-length");
+      await cache.put(at(file.path), new Response(bytes, { headers }));
+    }));
+    await cache.put(at("whole"), new Response("yes"));
+  } catch (error) {
+    await caches.delete(name);
+    throw error;
+  }
+  return list.build;
+}
+
+self.addEventListener("install", (event) => {
+  event.waitUntil(fetchWhole().then(async (fetched) => {
+    if (!await current()) await become(fetched);
+  }));
+});
+
+// Only a page that nobody serves yet is taken over; one that runs keeps its version.
+self.addEventListener("activate", (event) => event.waitUntil(self.clients.claim()));
+
+self.addEventListener("fetch", (event) => {
+  const url = new URL(event.request.url);
+  const base = scope();
+  if (event.request.method !== "GET" || url.origin !== base.origin || !url.pathname.startsWith(base.pathname)) return;
+  const path = url.pathname.slice(base.pathname.length);
+  const page = { "": "index.html", card: "card.html" };
+  event.respondWith(serve(event.request, page[path] ?? path));
+});
+
+async function serve(request, path) {
+  const kept = await current();
+  const held = kept && await (await caches.open(named(kept))).match(at(path));
+  return held || fetch(request);
+}
+
+async function tell(words) {
+  for (const client of await self.clients.matchAll()) client.postMessage(words);
+}
+
+let waits = null;
+
+self.addEventListener("message", (event) => {
+  if (event.data === "check") {
+    event.waitUntil(fetchWhole().then(async (fetched) => {
+      if (fetched === await current()) return;
+      waits = fetched;
+      await tell("waits");
+    }).catch(() => { /* no network, or half a version: asked again later */ }));
+  }
+  if (event.data === "take") {
+    event.waitUntil((async () => {
+      const next = waits ?? await fetchWhole();
+      await become(next);
+      waits = null;
+      await tell("taken");
+    })());
+  }
+});

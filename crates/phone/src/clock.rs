@@ -1,0 +1,134 @@
+//! How far the phone's clock is from the server's, and whether somebody moved it.
+//!
+//! Offset and error of one exchange are those of RFC 5905 section 8: with t0 and t3 on the phone and
+//! t1 and t2 on the server, offset ((t1−t0)+(t2−t3))/2, round trip (t3−t0)−(t2−t1); the true offset
+//! lies within half a round trip of the measured one if the server's clock is right.
+
+use crate::moment::Moment;
+use ledger::Clk;
+use std::collections::VecDeque;
+
+/// How many measurements are remembered; the one with the least error counts.
+const REMEMBERED: usize = 8;
+
+/// Wall against monotonic clock, beyond which the wall clock counts as moved back, ms.
+pub const MOVED_BACK_MS: i64 = 2_000;
+
+/// The same forwards, ms: a phone that sleeps stops its monotonic clock, so this is generous.
+pub const MOVED_ON_MS: i64 = 60_000;
+
+/// The phone's clock as the record needs it.
+#[derive(Debug, Clone)]
+pub struct Clock {
+    boot: String,
+    measured: VecDeque<Measured>,
+    last: Option<Moment>,
+}
+
+#[derive(Debug, Clone, Copy)]
+struct Measured {
+    off_ms: i64,
+    err_ms: i64,
+    mono_ms: i64,
+}
+
+/// The wall clock did not move with the monotonic one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Step {
+    /// Wall minus monotonic progress, ms.
+    pub by_ms: i64,
+}
+
+impl Clock {
+    /// A clock for one start of the program, which `boot` names.
+    pub fn new(boot: impl Into<String>) -> Clock {
+        Clock { boot: boot.into(), measured: VecDeque::new(), last: None }
+    }
+
+    /// The clocks as a line states them.
+    pub fn clk(&self, at: &Moment) -> Clk {
+        let best = self.best(at);
+        Clk {
+            wall: at.wall_ms,
+            mono: at.mono_ms,
+            boot: self.boot.clone(),
+            off: best.map(|m| m.off_ms),
+            err: best.map(|m| m.err_ms),
+            age: best.map(|m| (at.mono_ms - m.mono_ms).max(0)),
+            tz: at.tz_min,
+        }
+    }
+
+    /// The best guess of the time, ms UTC.
+    pub fn now_ms(&self, at: &Moment) -> i64 {
+        at.wall_ms + self.best(at).map_or(0, |m| m.off_ms)
+    }
+
+    /// Takes the four times of one exchange.
+    pub fn heard(&mut self, t0: i64, t1: i64, t2: i64, t3: &Moment) {
+        let round_trip_ms = (t3.wall_ms - t0) - (t2 - t1);
+        if round_trip_ms < 0 {
+            return;
+        }
+        if self.measured.len() == REMEMBERED {
+            self.measured.pop_front();
+        }
+        let off_ms = ((t1 - t0) + (t2 - t3.wall_ms)) / 2;
+        let err_ms = round_trip_ms / 2 + round_trip_ms % 2;
+        self.measured.push_back(Measured { off_ms, err_ms, mono_ms: t3.mono_ms });
+    }
+
+    /// Compares the clocks with the event before. A clock that was moved makes the measured offset
+    /// worthless, so it is forgotten; sleep does not, since the offset belongs to the wall clock.
+    pub fn step(&mut self, at: &Moment) -> Option<Step> {
+        let last = self.last.replace(*at)?;
+        let by_ms = (at.wall_ms - last.wall_ms) - (at.mono_ms - last.mono_ms);
+        if by_ms < -MOVED_BACK_MS {
+            self.measured.clear();
+        }
+        (!(-MOVED_BACK_MS..=MOVED_ON_MS).contains(&by_ms)).then_some(Step { by_ms })
+    }
+
+    fn best(&self, at: &Moment) -> Option<&Measured> {
+        self.measured.iter().min_by_key(|m| m.err_ms + (at.mono_ms - m.mono_ms).max(0) / 10_000)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn at(wall_ms: i64, mono_ms: i64) -> Moment {
+        Moment { wall_ms, mono_ms, tz_min: 0, random: [0; 16] }
+    }
+
+    /// RFC 5905 section 8, with a phone 1000 ms behind and a path of 40 ms up and 60 ms down.
+    #[test]
+    fn offset_and_error_are_those_of_the_standard() {
+        let mut clock = Clock::new("b");
+        clock.heard(10_000, 11_040, 11_050, &at(10_110, 110));
+        let clk = clock.clk(&at(10_110, 110));
+        assert_eq!((clk.off, clk.err, clk.age), (Some(990), Some(50), Some(0)));
+        assert!((clk.off.unwrap() - 1000).abs() <= clk.err.unwrap());
+    }
+
+    #[test]
+    fn the_shortest_path_counts_until_it_is_old() {
+        let mut clock = Clock::new("b");
+        clock.heard(0, 505, 505, &at(10, 10));
+        clock.heard(1_000, 1_700, 1_700, &at(1_400, 1_400));
+        assert_eq!(clock.clk(&at(2_000, 2_000)).off, Some(500));
+        assert_eq!(clock.clk(&at(2_000_000, 3_000_000)).off, Some(500));
+    }
+
+    #[test]
+    fn a_clock_set_back_is_noticed_and_sleep_is_told_apart() {
+        let mut clock = Clock::new("b");
+        assert_eq!(clock.step(&at(1_000_000, 0)), None);
+        assert_eq!(clock.step(&at(1_060_000, 60_000)), None);
+        clock.heard(1_060_000, 5, 5, &at(1_060_000, 60_000));
+        assert_eq!(clock.step(&at(1_000_000, 61_000)), Some(Step { by_ms: -61_000 }));
+        assert_eq!(clock.clk(&at(1_000_000, 61_000)).off, None);
+        assert_eq!(clock.step(&at(1_600_000, 62_000)), Some(Step { by_ms: 599_000 }));
+    }
+}

@@ -1,0 +1,73 @@
+//! Documents that lines name by digest, read once when they arrive.
+
+use floorplan::Plan;
+use ledger::Digest;
+use record::documents::{Document, Instructions, SiteCard};
+use std::collections::BTreeMap;
+
+/// The documents held.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Documents {
+    held: BTreeMap<Digest, Held>,
+}
+
+/// One document. A blob can be read as one kind only, since their required fields differ.
+#[derive(Debug, Clone)]
+enum Held {
+    Plan(Box<Plan>),
+    Card(Box<SiteCard>),
+    Instructions(Instructions),
+    Other,
+}
+
+impl Documents {
+    /// Takes a document in and gives its digest.
+    pub(crate) fn add(&mut self, bytes: &[u8]) -> Digest {
+        let digest = Digest::of(bytes);
+        self.held.entry(digest).or_insert_with(|| Held::read(bytes));
+        digest
+    }
+
+    /// Whether a document is held.
+    pub(crate) fn has(&self, digest: &Digest) -> bool {
+        self.held.contains_key(digest)
+    }
+
+    /// A plan.
+    pub(crate) fn plan(&self, digest: &Digest) -> Option<&Plan> {
+        match self.held.get(digest)? {
+            Held::Plan(plan) => Some(plan),
+            _ => None,
+        }
+    }
+
+    /// A site card.
+    pub(crate) fn card(&self, digest: &Digest) -> Option<&SiteCard> {
+        match self.held.get(digest)? {
+            Held::Card(card) => Some(card),
+            _ => None,
+        }
+    }
+
+    /// Instructions.
+    pub(crate) fn instructions(&self, digest: &Digest) -> Option<&Instructions> {
+        match self.held.get(digest)? {
+            Held::Instructions(instructions) => Some(instructions),
+            _ => None,
+        }
+    }
+}
+
+impl Held {
+    fn read(bytes: &[u8]) -> Held {
+        if let Ok(card) = SiteCard::parse(bytes) {
+            Held::Card(Box::new(card))
+        } else if let Ok(instructions) = Instructions::parse(bytes) {
+            Held::Instructions(instructions)
+        } else if let Ok(plan) = Plan::read(bytes) {
+            Held::Plan(Box::new(plan))
+        } else {
+            Held::Other
+        }
+    }
+}

@@ -1,0 +1,93 @@
+//! From what is kept to the model, at the start and after another tab has written.
+
+use crate::documents::Documents;
+use crate::draft::Draft;
+use crate::kept::Kept;
+use crate::model::{Effects, Membership, Model, Started};
+use crate::moment::Moment;
+use crate::stored::{Choices, Enrolling, LogNote, Name, Stored, member, read};
+use ledger::{DeviceId, PublicKey};
+use std::collections::BTreeMap;
+
+/// Takes in what was read. What was said and is not kept yet stays in memory and is said again.
+pub(crate) fn loaded(model: &mut Model, at: &Moment, stored: Stored, effects: &mut Effects) {
+    model.started = Started::Yes;
+    model.writing.loaded();
+    model.log = read::<LogNote>(&stored, Name::Log).unwrap_or_default();
+    model.choices = read::<Choices>(&stored, Name::Choices).unwrap_or_default();
+    model.draft = read::<Draft>(&stored, Name::Draft).unwrap_or_default();
+    model.device = stored.device.clone();
+    model.membership = match (member(&stored), read::<Enrolling>(&stored, Name::Enrolling)) {
+        (Some(member), _) => Membership::In(Box::new(member)),
+        (None, Some(Enrolling { token })) => Membership::Asking { token },
+        (None, None) => Membership::None,
+    };
+    model.documents = Documents::default();
+    stored.documents.iter().for_each(|bytes| {
+        model.documents.add(bytes);
+    });
+    model.blobs = stored.blobs.iter().map(|blob| (blob.blob, blob.clone())).collect();
+    lines(model, &stored);
+    tips(model, &stored);
+    if model.choices.watch.is_none() {
+        model.choices.watch = model.log.watches.first().cloned();
+    }
+    crate::syncing::woke(model, at);
+    resume_enrolment(model, at, effects);
+}
+
+fn lines(model: &mut Model, stored: &Stored) {
+    let keys = keys(model);
+    model.lines.clear();
+    model.watches.clear();
+    for line in &stored.lines {
+        let device = serde_json::from_str::<Named>(&line.line).ok().map(|named| named.dev);
+        let Some(key) = device.and_then(|device| keys.get(&device)) else { continue };
+        if let Ok(kept) = Kept::read(line.clone(), key) {
+            model.take(kept);
+        }
+    }
+}
+
+#[derive(serde::Deserialize)]
+struct Named {
+    dev: DeviceId,
+}
+
+fn keys(model: &Model) -> BTreeMap<DeviceId, PublicKey> {
+    let mut keys: BTreeMap<_, _> = model.log.keys.iter().map(|k| (k.dev, k.key)).collect();
+    if let Membership::In(member) = &model.membership {
+        keys.extend(member.server_keys.iter().map(|key| (key.device(), *key)));
+    }
+    keys.extend(model.device.iter().map(|own| (own.key.device(), own.key)));
+    keys
+}
+
+fn tips(model: &mut Model, stored: &Stored) {
+    let Some(device) = model.device.as_ref().map(|device| device.key.device()) else { return };
+    let own = stored.tips.iter().filter(|tip| tip.dev == device);
+    model.tips = own
+        .map(|tip| {
+            let place = record::Place {
+                dev: device,
+                watch: tip.watch.clone(),
+                seq: tip.count,
+                prev: tip.last,
+            };
+            (tip.watch.clone(), place)
+        })
+        .collect();
+}
+
+/// A phone that died between token and key, or between key and first line, goes on where it was.
+fn resume_enrolment(model: &mut Model, at: &Moment, effects: &mut Effects) {
+    let Membership::Asking { .. } = &model.membership else { return };
+    match (&model.device, model.lines.is_empty()) {
+        (None, _) => effects.push(crate::effect::Effect::MakeKey),
+        (Some(device), true) if model.writing.unsaved() == 0 => {
+            let (key, keep) = (device.key, device.keep);
+            crate::enrolling::key_made(model, at, key, keep);
+        }
+        _ => {}
+    }
+}

@@ -1,0 +1,422 @@
+//! When the phone talks to its server and what it makes of the answers. One request at a time and one
+//! blob at a time; every answer may be lost, and the same question is then simply asked again.
+
+use crate::effect::{Body, Effect, Method, Ticket};
+use crate::kept::Kept;
+use crate::model::{Effects, Membership, Model};
+use crate::moment::Moment;
+use crate::stored::{Name, Put, StoredBlob, note};
+use crate::sync::reading::ReadLine;
+use crate::sync::{
+    Is, ReadReply, Reply, ReplyFault, Request, RequestNote, SentLine, VERSION, WatchFrom,
+};
+use ledger::{Digest, HeadRef, LineId, Proof, Receipt, SignedHead};
+use std::collections::BTreeSet;
+
+/// So often the phone asks for news while a person may be looking, ms.
+const EVERY_MS: i64 = 10_000;
+
+/// After a failure it waits this long, doubled each time, ms.
+const BACK_OFF_MS: i64 = 2_000;
+
+/// At most so long, ms.
+const BACK_OFF_MAX_MS: i64 = 60_000;
+
+/// After so long without an answer a question counts as lost, ms.
+const LOST_MS: i64 = 60_000;
+
+/// At most so many lines in one request.
+const LINES_MAX: usize = 200;
+
+/// At most so many bytes of lines in one request.
+const BYTES_MAX: usize = 400_000;
+
+/// What is under way.
+#[derive(Debug, Default)]
+pub(crate) struct Syncing {
+    asked: Option<Asked>,
+    moving: Option<Moving>,
+    next_mono_ms: i64,
+    failures: u32,
+    blob_failures: u32,
+    blob_next_mono_ms: i64,
+    /// Blobs that failed since the last round through all of them: each waits behind the others, so
+    /// that one the server lacks holds up none.
+    tried: BTreeSet<Digest>,
+    resend: BTreeSet<LineId>,
+    /// What the last answer that was not believed said.
+    pub(crate) fault: Option<ReplyFault>,
+    /// When the server was last heard, ms UTC.
+    pub(crate) heard_ms: Option<i64>,
+    /// The server no longer knows this phone.
+    pub(crate) revoked: bool,
+}
+
+#[derive(Debug)]
+struct Asked {
+    ticket: Ticket,
+    t0: i64,
+    sent_mono_ms: i64,
+    quoted: Option<HeadRef>,
+}
+
+/// A blob on its way.
+#[derive(Debug)]
+struct Moving {
+    ticket: Ticket,
+    digest: Digest,
+    up: bool,
+    sent_mono_ms: i64,
+}
+
+impl Syncing {
+    /// Whether the last attempts failed.
+    pub(crate) fn offline(&self) -> bool {
+        self.failures > 0
+    }
+}
+
+/// Something is worth telling: ask as soon as the back-off allows.
+pub(crate) fn hurry(model: &mut Model, at: &Moment) {
+    if model.syncing.failures == 0 {
+        model.syncing.next_mono_ms = at.mono_ms;
+    }
+}
+
+/// The network may be back: ask now.
+pub(crate) fn woke(model: &mut Model, at: &Moment) {
+    model.syncing.next_mono_ms = at.mono_ms;
+    model.syncing.blob_next_mono_ms = at.mono_ms;
+}
+
+/// Asks what is to be asked now.
+pub(crate) fn step(model: &mut Model, at: &Moment, effects: &mut Effects) {
+    let Membership::In(_) = model.membership else { return };
+    if model.other_tab {
+        return;
+    }
+    let lost = |sent_mono_ms: i64| at.mono_ms - sent_mono_ms > LOST_MS;
+    if model.syncing.asked.take_if(|asked| lost(asked.sent_mono_ms)).is_some() {
+        failed(model, at);
+    }
+    if model.syncing.moving.take_if(|moving| lost(moving.sent_mono_ms)).is_some() {
+        blob_failed(model, at);
+    }
+    if model.syncing.asked.is_none() && at.mono_ms >= model.syncing.next_mono_ms {
+        ask(model, at, effects);
+    }
+    if model.syncing.moving.is_none() && at.mono_ms >= model.syncing.blob_next_mono_ms {
+        move_blob(model, at, effects);
+    }
+}
+
+fn ask(model: &mut Model, at: &Moment, effects: &mut Effects) {
+    let Some(device) = model.device.as_ref().map(|device| device.key.device()) else { return };
+    let request = request(model, at);
+    let body = serde_json::to_string(&request).expect("a request holds text, numbers and lists");
+    let note = RequestNote::new(device, "/sync", body.as_bytes(), at.wall_ms).text();
+    let ticket = model.ticket();
+    model.syncing.asked =
+        Some(Asked { ticket, t0: at.wall_ms, sent_mono_ms: at.mono_ms, quoted: request.head });
+    let path = "/sync".to_owned();
+    effects.push(Effect::Send { ticket, method: Method::Post, path, body: Body::Text(body), note });
+}
+
+/// What the phone has to say now: chain by chain in order, as much as fits.
+fn request(model: &Model, at: &Moment) -> Request {
+    let mut waiting: Vec<&Kept> = model.waiting().filter(|kept| !kept.is_aside()).collect();
+    waiting.extend(model.syncing.resend.iter().filter_map(|id| model.lines.get(id)));
+    waiting.sort_by_key(|kept| (kept.line.watch.clone(), kept.line.seq));
+    waiting.dedup_by_key(|kept| kept.line.id());
+    let mut bytes = 0;
+    let fits = |kept: &&Kept| {
+        bytes += kept.stored.line.len() + kept.stored.private.as_ref().map_or(0, String::len);
+        bytes <= BYTES_MAX
+    };
+    let lines = waiting
+        .into_iter()
+        .take(LINES_MAX)
+        .take_while(fits)
+        .map(|kept| SentLine::of(&kept.stored.signed(), kept.stored.private.clone()))
+        .collect();
+    let watches = model.log.watches.iter().map(|watch| WatchFrom {
+        watch: watch.clone(),
+        from: model.log.from.get(watch).copied().unwrap_or(0),
+    });
+    Request {
+        v: VERSION,
+        t0: at.wall_ms,
+        head: model.log.head.clone(),
+        lines,
+        watches: watches.collect(),
+    }
+}
+
+/// An answer came. False if it was not one to us.
+pub(crate) fn answered(
+    model: &mut Model,
+    at: &Moment,
+    ticket: Ticket,
+    status: u16,
+    body: &[u8],
+    effects: &mut Effects,
+) -> bool {
+    if let Some(moving) = model.syncing.moving.take_if(|moving| moving.ticket == ticket) {
+        blob_answered(model, at, &moving, status, body, effects);
+        step(model, at, effects);
+        return true;
+    }
+    let Some(asked) = model.syncing.asked.take_if(|asked| asked.ticket == ticket) else {
+        return false;
+    };
+    model.syncing.revoked = status == 401 || status == 403;
+    let reply = (status == 200).then(|| serde_json::from_slice::<Reply>(body).ok()).flatten();
+    let Some(reply) = reply else {
+        failed(model, at);
+        return true;
+    };
+    match read(model, &asked, &reply) {
+        Ok(read) => believe(model, at, &asked, &reply, read, effects),
+        Err(fault) => {
+            model.syncing.fault = Some(fault);
+            failed(model, at);
+        }
+    }
+    step(model, at, effects);
+    true
+}
+
+/// No answer came. False if it was not asked by us.
+pub(crate) fn no_answer(model: &mut Model, at: &Moment, ticket: Ticket) -> bool {
+    if model.syncing.moving.take_if(|moving| moving.ticket == ticket).is_some() {
+        blob_failed(model, at);
+        return true;
+    }
+    if model.syncing.asked.take_if(|asked| asked.ticket == ticket).is_some() {
+        failed(model, at);
+        return true;
+    }
+    false
+}
+
+fn read(model: &Model, asked: &Asked, reply: &Reply) -> Result<ReadReply, ReplyFault> {
+    let Membership::In(member) = &model.membership else {
+        unreachable!("only members ask");
+    };
+    let mut keys: std::collections::BTreeMap<_, _> =
+        model.log.keys.iter().map(|known| (known.dev, known.key)).collect();
+    keys.extend(member.server_keys.iter().map(|key| (key.device(), *key)));
+    keys.extend(model.device.iter().map(|own| (own.key.device(), own.key)));
+    let pinned = [member.log_key.clone()];
+    let own = |id| model.lines.get(&id).map(|kept| &kept.line);
+    reply.read(asked.quoted.as_ref(), &pinned, &keys, own)
+}
+
+/// Everything was checked: take it in and keep it in one transaction.
+fn believe(
+    model: &mut Model,
+    at: &Moment,
+    asked: &Asked,
+    reply: &Reply,
+    read: ReadReply,
+    effects: &mut Effects,
+) {
+    model.clock.heard(asked.t0, reply.t1, reply.t2, at);
+    model.syncing.heard_ms = Some(reply.t2);
+    model.syncing.fault = None;
+    model.syncing.failures = 0;
+    model.syncing.next_mono_ms = if reply.more { at.mono_ms } else { at.mono_ms + EVERY_MS };
+    let mut puts = Vec::new();
+    outcomes(model, at, reply, &read, &mut puts);
+    let last = read.lines.iter().map(|line| line.leaf.i + 1).max();
+    for line in read.lines {
+        given(model, line, &mut puts);
+    }
+    model.log.head = Some(read.head.quoted());
+    let upto = if read.more { last } else { Some(read.head.size) };
+    if let Some(upto) = upto.filter(|_| read.unknown_devices.is_empty()) {
+        let watches = model.log.watches.clone();
+        watches.into_iter().for_each(|watch| {
+            model.log.from.insert(watch, upto);
+        });
+    }
+    remember(model, read.keys, read.watches, read.people);
+    puts.push(note(Name::Log, &model.log));
+    let ticket = model.ticket();
+    effects.push(Effect::Save { ticket, guard: None, puts });
+}
+
+fn outcomes(model: &mut Model, at: &Moment, reply: &Reply, read: &ReadReply, puts: &mut Vec<Put>) {
+    for outcome in &read.outcomes {
+        let Some(kept) = model.lines.get_mut(&outcome.id) else { continue };
+        match (outcome.is, &outcome.leaf) {
+            (Is::Received | Is::Again, Some(leaf)) => {
+                model.syncing.resend.remove(&outcome.id);
+                kept.leaf = Some(leaf.clone());
+                kept.stored.aside = None;
+                kept.stored.receipt = receipt(reply, outcome.id, leaf);
+            }
+            (Is::Forked | Is::Refused, _) => {
+                kept.stored.aside = Some(outcome.says.clone().unwrap_or_default());
+            }
+            (Is::Held, _) => {
+                // The server lacks lines that we may already hold receipts for: it came back from a
+                // copy. They go up again.
+                let (watch, dev) = (kept.line.watch.clone(), kept.line.dev);
+                let missing = outcome.missing.unwrap_or((0, kept.line.seq));
+                let again = model.lines.values().filter(|kept| {
+                    let place = &kept.line;
+                    let within = (missing.0..=missing.1).contains(&place.seq);
+                    place.dev == dev && place.watch == watch && within
+                });
+                let again: Vec<LineId> = again.map(|kept| kept.line.id()).collect();
+                model.syncing.resend.extend(again);
+                model.syncing.next_mono_ms = at.mono_ms + BACK_OFF_MS;
+                continue;
+            }
+            _ => continue,
+        }
+        let watch = kept.line.watch.clone();
+        if let (Some(sealing), Some(watch)) = (kept.sealing(), model.watches.get_mut(&watch)) {
+            watch.seal(outcome.id, sealing);
+        }
+        puts.push(Put::Line(Box::new(kept.stored.clone())));
+    }
+}
+
+fn receipt(reply: &Reply, id: LineId, leaf: &ledger::leaf::Entry) -> Option<String> {
+    let outcome = reply.outcomes.iter().find(|outcome| outcome.id == id)?;
+    let head = SignedHead::parse(&reply.head).ok()?;
+    let path = outcome.proof.clone()?;
+    let proof = Proof { index: leaf.i, path, head };
+    Some(Receipt { leaf: ledger::Leaf::Entry(leaf.clone()), proof }.to_string())
+}
+
+fn given(model: &mut Model, read: ReadLine, puts: &mut Vec<Put>) {
+    let id = read.line.id();
+    if model.lines.get(&id).is_some_and(Kept::is_sent) {
+        return;
+    }
+    let text = |bytes: Vec<u8>| String::from_utf8(bytes).expect("canonical bytes are UTF-8");
+    let stored = crate::stored::StoredLine {
+        id,
+        line: text(read.line.bytes().to_vec()),
+        sig: read.line.signature(),
+        private: read.private.as_ref().and_then(|p| p.to_bytes().ok()).map(text),
+        receipt: None,
+        leaf: Some(text(ledger::Leaf::Entry(read.leaf.clone()).to_bytes())),
+        aside: None,
+    };
+    puts.push(Put::Line(Box::new(stored.clone())));
+    let kept = Kept { line: read.line, private: read.private, leaf: Some(read.leaf), stored };
+    model.take(kept);
+}
+
+fn remember(
+    model: &mut Model,
+    keys: Vec<crate::sync::KnownKey>,
+    watches: Vec<ledger::WatchId>,
+    people: Vec<crate::sync::Named>,
+) {
+    for key in keys {
+        model.log.keys.retain(|known| known.dev != key.dev);
+        model.log.keys.push(key);
+    }
+    if !watches.is_empty() {
+        model.log.watches = watches;
+    }
+    if !people.is_empty() {
+        model.log.people = people;
+    }
+    let chosen = model.choices.watch.as_ref();
+    let on_duty_elsewhere = chosen.is_some_and(|watch| model.watches.contains_key(watch));
+    if !on_duty_elsewhere {
+        model.choices.watch = model.log.watches.first().cloned();
+    }
+}
+
+/// Documents that the watch on the screen names and that are not here yet, then photos to send.
+fn move_blob(model: &mut Model, at: &Moment, effects: &mut Effects) {
+    let Some(device) = model.device.as_ref().map(|device| device.key.device()) else { return };
+    // A signature that is still being drawn belongs to no line yet.
+    let drawing = model.draft.signature;
+    let ready = |blob: &&StoredBlob| !blob.sent && Some(blob.blob) != drawing;
+    let up = model.blobs.values().filter(ready).map(|blob| (blob.blob, true));
+    let moves: Vec<(Digest, bool)> =
+        wanted(model).into_iter().map(|digest| (digest, false)).chain(up).collect();
+    let fresh = moves.iter().find(|(digest, _)| !model.syncing.tried.contains(digest)).copied();
+    let Some((digest, up)) = fresh.or(moves.first().copied()) else { return };
+    if fresh.is_none() {
+        model.syncing.tried.clear();
+    }
+    let path = format!("/blob/{digest}");
+    // A photo's bytes are not here; its digest, which the note needs, is its name.
+    let mut note = RequestNote::new(device, &path, b"", at.wall_ms);
+    if up {
+        note.body = digest;
+    }
+    let ticket = model.ticket();
+    model.syncing.moving = Some(Moving { ticket, digest, up, sent_mono_ms: at.mono_ms });
+    let (method, body) =
+        if up { (Method::Put, Body::Blob(digest)) } else { (Method::Get, Body::Empty) };
+    effects.push(Effect::Send { ticket, method, path, body, note: note.text() });
+}
+
+fn wanted(model: &Model) -> Vec<Digest> {
+    let Some(state) = &model.state else { return Vec::new() };
+    let named = [
+        state.opening.as_ref().map(|opening| opening.card),
+        state.plan.as_ref().map(|plan| plan.set.plan),
+        state.instructions.as_ref().map(|instructions| instructions.set.instructions),
+    ];
+    named.into_iter().flatten().filter(|digest| !model.documents.has(digest)).collect()
+}
+
+fn blob_answered(
+    model: &mut Model,
+    at: &Moment,
+    moving: &Moving,
+    status: u16,
+    body: &[u8],
+    effects: &mut Effects,
+) {
+    let put = match (moving.up, status) {
+        (true, 200..=299) => model.blobs.get_mut(&moving.digest).map(|blob| {
+            blob.sent = true;
+            Put::Blob(StoredBlob { ..blob.clone() })
+        }),
+        (false, 200) if Digest::of(body) == moving.digest => {
+            let blob = model.documents.add(body);
+            Some(Put::Document { blob, bytes: body.to_vec() })
+        }
+        _ => None,
+    };
+    let Some(put) = put else {
+        // The server answered: the next one may well go through at once.
+        model.syncing.tried.insert(moving.digest);
+        blob_failed(model, at);
+        if model.syncing.tried.len() < wanted(model).len() + model.blobs.len() {
+            model.syncing.blob_next_mono_ms = at.mono_ms + BACK_OFF_MS;
+        }
+        return;
+    };
+    model.syncing.tried.remove(&moving.digest);
+    model.syncing.blob_failures = 0;
+    model.syncing.blob_next_mono_ms = at.mono_ms;
+    let ticket = model.ticket();
+    effects.push(Effect::Save { ticket, guard: None, puts: vec![put] });
+}
+
+fn failed(model: &mut Model, at: &Moment) {
+    model.syncing.failures += 1;
+    model.syncing.next_mono_ms = at.mono_ms + back_off(model.syncing.failures);
+}
+
+fn blob_failed(model: &mut Model, at: &Moment) {
+    model.syncing.blob_failures += 1;
+    model.syncing.blob_next_mono_ms = at.mono_ms + back_off(model.syncing.blob_failures);
+}
+
+fn back_off(failures: u32) -> i64 {
+    (BACK_OFF_MS << failures.min(6).saturating_sub(1)).min(BACK_OFF_MAX_MS)
+}

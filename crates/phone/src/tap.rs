@@ -1,0 +1,233 @@
+//! What a person can touch. Every control of every screen carries one of these.
+
+use ledger::LineId;
+use record::{CheckedItem, HazardClass, Means, Party, Severity, StopId, WhatDone, WhyNot, ZoneId};
+
+use crate::stored::Theme;
+use crate::sync::Named;
+use ledger::WatchId;
+
+/// A touch.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Tap {
+    /// To one of the three places.
+    Go(Place),
+    /// To a page of a place.
+    Open(Page),
+    /// One step back.
+    Back,
+    /// Open the emergency card.
+    Card,
+    /// Text typed so far.
+    Typed(Field, String),
+
+    /// Enrol with a token from the link or typed.
+    Enrol(String),
+    /// Enrol with what stands in the field.
+    EnrolTyped,
+    /// Ask the desk again.
+    AskAgain,
+
+    /// "I am here": begins the shift, or confirms the stop that is next.
+    IAmHere,
+    /// "I am here" at another stop than the next one.
+    Here(StopId),
+    /// Use the code typed.
+    UseCode,
+    /// Take back what was just said.
+    TakeBack,
+    /// The stop that is next cannot be entered.
+    Refused(WhyNot),
+    /// The round is over, with or without something found.
+    RoundOver {
+        /// Nothing new found.
+        all_clear: bool,
+    },
+    /// Ask the desk what stands in the field.
+    SendQuestion,
+
+    /// Something of this class was seen.
+    Class(HazardClass),
+    /// It was seen here.
+    At(ZoneId, Option<StopId>),
+    /// How bad it is.
+    Raise(Severity),
+    /// This was done about it, or not after all.
+    Done(WhatDone),
+    /// Keep what was done.
+    KeepDone,
+    /// It is put right.
+    PutRight(LineId),
+    /// Looked again: it is still so.
+    StillSo(LineId),
+    /// This person or office is told.
+    Told(usize),
+    /// By these means.
+    By(Means),
+    /// Somebody of this kind, who stands on no list.
+    Party(Party),
+    /// Keep the communication.
+    KeepTold {
+        /// Whether they were reached.
+        reached: bool,
+    },
+    /// Keep the words typed for the observation.
+    KeepWords,
+    /// Keep the note typed.
+    KeepNote,
+
+    /// The instructions were read.
+    InstructionsRead,
+    /// The privacy notice was read.
+    NoticeRead,
+    /// This item was looked at: there, or not there after all.
+    Item(CheckedItem),
+    /// Keep the check of the equipment.
+    KeepItems,
+    /// Offer the relief.
+    Offer,
+    /// Take over from the guard who offers.
+    TakeOver,
+    /// Somebody takes over on this phone.
+    TakeOverHere(Named),
+    /// End the shift.
+    End {
+        /// Nothing is left open.
+        all_clear: bool,
+    },
+    /// A break begins.
+    BreakBegins,
+    /// The break is over.
+    BreakEnds,
+
+    /// The fire service said that it is over, or nothing was found.
+    StandDown,
+    /// A drill begins.
+    DrillBegins,
+    /// The drill is over.
+    DrillEnds,
+    /// This is real: the drill turns into earnest.
+    Real,
+
+    /// Look at this watch.
+    Watch(WatchId),
+    /// Speak this language.
+    Speak(words::Lang),
+    /// Wear this theme.
+    Wear(Theme),
+    /// Make no sound, or make sounds again.
+    Silent(bool),
+    /// There are no tags here, or there are.
+    NoTags(bool),
+    /// Add the position to each stop, or do not.
+    Position(bool),
+    /// Take the new version now.
+    TakeUpdate,
+    /// Hand over what waits as a file.
+    OfferFile,
+    /// The sentence at the foot was read.
+    Dismiss,
+}
+
+/// The three places.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Place {
+    /// The round.
+    Round,
+    /// What was seen, done and told.
+    Write,
+    /// The shift.
+    Shift,
+}
+
+impl Place {
+    /// In the order in which they stand.
+    pub const ALL: [Place; 3] = [Place::Round, Place::Write, Place::Shift];
+}
+
+/// A page inside a place.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Page {
+    /// Why the stop cannot be entered.
+    CannotGetIn,
+    /// Another stop than the next one.
+    OtherStop,
+    /// Read a code.
+    Scan,
+    /// A question to the desk.
+    Ask,
+    /// What was seen.
+    Class,
+    /// Where it was seen.
+    Where(HazardClass),
+    /// One observation.
+    Observation(LineId),
+    /// Whom to tell.
+    Tell(Option<LineId>),
+    /// By which means, and whether they were reached.
+    TellHow,
+    /// A note.
+    Note,
+    /// The site's instructions.
+    Instructions,
+    /// What happens with what is written here.
+    Notice,
+    /// Equipment.
+    Equipment,
+    /// The relief.
+    Relief,
+    /// The end of the shift.
+    End,
+    /// What is still on this phone.
+    Waiting,
+    /// Language, theme, silence.
+    Settings,
+}
+
+impl Page {
+    /// The place it belongs to.
+    pub fn place(&self) -> Place {
+        match self {
+            Page::CannotGetIn | Page::OtherStop | Page::Scan | Page::Ask => Place::Round,
+            Page::Class
+            | Page::Where(_)
+            | Page::Observation(_)
+            | Page::Tell(_)
+            | Page::TellHow
+            | Page::Note => Place::Write,
+            Page::Instructions
+            | Page::Notice
+            | Page::Equipment
+            | Page::Relief
+            | Page::End
+            | Page::Waiting
+            | Page::Settings => Place::Shift,
+        }
+    }
+}
+
+/// A field that text is typed into.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, serde::Deserialize,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum Field {
+    /// The token of an enrolment.
+    Token,
+    /// A question to the desk.
+    Question,
+    /// Words about an observation.
+    Words,
+    /// A note.
+    Note,
+    /// Why a stop cannot be entered.
+    Reason,
+    /// A name that stands on no list.
+    Name,
+    /// The code at a stop, typed.
+    Code,
+    /// The number on which the guard can be reached.
+    Reach,
+    /// A name under the shift, where drawing is not possible.
+    Sign,
+}
