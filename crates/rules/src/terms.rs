@@ -22,7 +22,7 @@ pub use facts::{Facts, Fault};
 use crate::codes::{
     Alternative, LogItem, Medium, Origin, Party, Requirement, Step, System, ZoneKind,
 };
-use crate::standards::{Citation, InForce, Standards, Timing};
+use crate::standards::{Citation, Demand, InForce, Standards, Timing};
 use jiff::Timestamp;
 use jiff::civil::Time;
 use serde::{Deserialize, Serialize};
@@ -141,6 +141,8 @@ pub struct OtherDuties {
 /// Watching after the last spark.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct AfterWork {
+    /// Continuous watch for so long after the last spark, the longest that a source in force states.
+    pub watch_s: Option<i64>,
     /// Continuous watch until; `None` where no number exists, or where a source in force states none: a shorter known
     /// tail never hides a longer uncertain one.
     pub watch_until: Option<Timestamp>,
@@ -298,6 +300,20 @@ impl Terms {
     pub fn longest_gap(&self, zones: ZoneKind) -> Option<&Gap> {
         let of = |kind| self.gaps.iter().find(move |gap| gap.zones == kind);
         of(zones).or_else(|| of(ZoneKind::All))
+    }
+
+    /// Whether the floor of these terms has passed: the record of a watch that ended then may be erased at `now` as far as they
+    /// go. Without a stated floor the answer is no.
+    pub fn may_erase(&self, ended: Timestamp, now: Timestamp) -> bool {
+        self.retain.as_ref().is_some_and(|floor| now.duration_since(ended).as_secs() >= floor.value)
+    }
+
+    /// A source in force speaks of the time after hot work and states none.
+    pub fn tail_is_uncertain(&self) -> bool {
+        let open = |because: &Because| {
+            matches!(because, Because::NoNumber { demand: Demand::AfterWork, .. })
+        };
+        self.after_work.watch_until.is_none() && self.because.iter().any(open)
     }
 
     /// The systems whose outage the reasons speak of.

@@ -18,6 +18,7 @@ pub(super) fn judge(situation: &Situation<'_>, terms: &mut Terms) {
     for work in &situation.facts.hot_work {
         let tail = Tail::of(situation, work, terms);
         uncertain |= tail.uncertain;
+        after.watch_s = after.watch_s.max(tail.watch_s);
         after.at_least_until = after.at_least_until.max(tail.until);
         after.checks_until = after.checks_until.max(tail.checks_until);
         after.checks_every_s = strictest_spacing(after.checks_every_s, tail.checks_every_s);
@@ -38,6 +39,7 @@ pub(super) fn judge(situation: &Situation<'_>, terms: &mut Terms) {
 /// What the codes ask after one piece of work.
 #[derive(Default)]
 struct Tail {
+    watch_s: Option<i64>,
     until: Option<Timestamp>,
     uncertain: bool,
     checks_every_s: Option<i64>,
@@ -99,6 +101,7 @@ impl Tail {
 
     fn ends(&mut self, resolved: Resolved, work: &HotWork, terms: &mut Terms) {
         let Some(winner) = resolved.winner else { return };
+        self.watch_s = Some(winner.value);
         self.sources.push(winner.source.clone());
         let Some(last_spark) = work.last_spark else { return };
         if let Some(until) = later(last_spark, winner.value) {

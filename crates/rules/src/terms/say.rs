@@ -40,6 +40,11 @@ impl Speech {
     /// A length of time, its seconds only where there are some: `4 h 0 min 1 s`.
     pub fn length(&self, seconds: i64) -> String {
         const DAY_S: i64 = 86_400;
+        // As the standards count a year: never shorter than one of the calendar.
+        const YEAR_S: i64 = 366 * DAY_S;
+        if seconds >= YEAR_S && seconds % YEAR_S == 0 {
+            return said::years(self.lang, seconds / YEAR_S);
+        }
         if seconds >= 7 * DAY_S && seconds % DAY_S == 0 {
             return format!("{}{NBSP}d", seconds / DAY_S);
         }

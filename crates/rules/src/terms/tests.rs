@@ -10,6 +10,7 @@ mod hot_work;
 mod orders;
 mod outages;
 mod places;
+mod site_values;
 
 use super::*;
 use expect_test::Expect;

@@ -85,6 +85,7 @@ fn value(bound: &Option<Bound>) -> Option<i64> {
 
 fn after_work(after: &AfterWork, tell: &Tell<'_>) -> Value {
     json!({
+        "watch_s": after.watch_s,
         "watch_until": tell.time(after.watch_until),
         "at_least_until": tell.time(after.at_least_until),
         "checks_every_s": after.checks_every_s,

@@ -189,7 +189,15 @@ impl Page<'_> {
             (None, Some(until)) => {
                 self.item(&said::at_least_until(lang, self.speech.time(until)), &sources)
             }
-            (None, None) => self.item(said::tail_uncertain(lang), &sources),
+            (None, None) => {
+                // The work runs: its end is not known, the length of its tail may be.
+                if let Some(length) = after.watch_s {
+                    self.item(&said::watch_after(lang, self.speech.length(length)), &sources);
+                }
+                if terms.tail_is_uncertain() {
+                    self.item(said::tail_uncertain(lang), &sources);
+                }
+            }
         }
         let clocks: Vec<String> = after.checks_at.iter().map(|at| self.speech.clock(*at)).collect();
         let text = match (after.checks_every_s, after.checks_until) {
