@@ -13,6 +13,7 @@ mod store;
 mod survey;
 mod tour;
 mod tsplib;
+mod walk_seen;
 
 use std::process::ExitCode;
 
@@ -27,6 +28,7 @@ const BENCHES: &[(&str, &str, Bench)] = &[
     ("share", "the longest of M closed tours from one post, and a bound", share::run),
     ("tour", "the shortest closed tour of a TSPLIB file, and a bound", tour::run),
     ("survey", "imports and surveys an open indoor data set", survey::run),
+    ("walk-seen", "the shortest closed walk that sees all of a map", walk_seen::run),
 ];
 
 fn main() -> ExitCode {

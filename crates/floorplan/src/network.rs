@@ -300,6 +300,47 @@ impl<'a> Network<'a> {
         Some((total(last), spots))
     }
 
+    /// Which of these spots can be walked to from where people come in: the exits, or without any the spot from which
+    /// most of the others can be reached.
+    pub fn reached(&self, spots: &[Option<Spot>]) -> Vec<bool> {
+        let known: Vec<Spot> = spots.iter().flatten().cloned().collect();
+        let mut best: Vec<f64> = vec![f64::INFINITY; known.len()];
+        let count = |lengths: &[f64]| lengths.iter().filter(|length| length.is_finite()).count();
+        if self.has_exit() {
+            best = self.to_exit(&known);
+        } else {
+            let mut tried = vec![false; known.len()];
+            for i in 0..known.len() {
+                if tried[i] {
+                    continue;
+                }
+                let lengths = self.nearest(&known[i..=i], &known);
+                lengths
+                    .iter()
+                    .zip(&mut tried)
+                    .for_each(|(length, tried)| *tried |= length.is_finite());
+                if count(&lengths) > count(&best) {
+                    best = lengths;
+                }
+            }
+        }
+        let mut lengths = best.into_iter();
+        spots
+            .iter()
+            .map(|spot| spot.is_some() && lengths.next().is_some_and(f64::is_finite))
+            .collect()
+    }
+
+    /// The ways of each floor, the number of each floor's first node, and the whole graph.
+    pub fn parts(&self) -> (&[Ways], &[u32], &Graph) {
+        (&self.ways, &self.offsets, &self.graph)
+    }
+
+    /// Floor and place of every node.
+    pub fn node_places(&self) -> &[(usize, geometry::Point)] {
+        &self.at
+    }
+
     fn sources(&self, standing: &Standing, i: usize) -> Vec<(u32, f64)> {
         let Some((f, straight)) = &standing.reach[i] else { return Vec::new() };
         straight.nodes.iter().map(|&(n, length)| (n + self.offsets[*f], length)).collect()

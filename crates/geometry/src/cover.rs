@@ -6,8 +6,8 @@ use crate::mesh::Mesh;
 use crate::point::Point;
 use crate::sweep::{Scratch, Through, Visitor, Wedge};
 
-/// Sides of the polygon that stands for the circle of a range: its inner radius is 0.9997 of the range.
-const CIRCLE_SIDES: usize = 128;
+/// Sides of the polygon that stands for the circle of a range: its inner radius is 0.9978 of the range.
+const CIRCLE_SIDES: usize = 48;
 
 /// What is left unseen.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -30,19 +30,12 @@ pub struct Cover<'a> {
 }
 
 impl<'a> Cover<'a> {
-    /// All of the floor unseen, save triangles that `inspected` leaves out. Pieces narrower than `width_min` are
+    /// All of the floor unseen, save triangles that `inspected` leaves out by number. Pieces narrower than `width_min` are
     /// dropped, and their area is counted.
     pub fn new(mesh: &'a Mesh, width_min: f64, inspected: impl Fn(u32) -> bool) -> Self {
-        let cells =
-            (0..mesh.triangles.len())
-                .map(|t| {
-                    if inspected(mesh.piece[t]) {
-                        vec![mesh.corners(t).to_vec()]
-                    } else {
-                        Vec::new()
-                    }
-                })
-                .collect();
+        let cells = (0..mesh.triangles.len())
+            .map(|t| if inspected(t as u32) { vec![mesh.corners(t).to_vec()] } else { Vec::new() })
+            .collect();
         Self { mesh, cells, width_min, narrow_area: 0.0 }
     }
 
@@ -94,7 +87,7 @@ impl Seeing<'_, '_> {
         if self.cover.cells[t as usize].is_empty() {
             return;
         }
-        let inner2 = self.range * self.range * 0.999;
+        let inner2 = self.range * self.range * 0.995;
         let corners = self.cover.mesh.corners(t as usize);
         let far = self.range.is_finite() && corners.iter().any(|c| self.p.distance2(*c) > inner2);
         let sides: &[(Point, Point)] = if far { &self.sides } else { &[] };

@@ -184,6 +184,30 @@ impl Mesh {
         })
     }
 
+    /// For each triangle the number of the part of the floor it lies in; steps pass freely inside a part.
+    pub fn parts(&self) -> Vec<u32> {
+        let mut parts = vec![WALL; self.triangles.len()];
+        let mut count = 0;
+        for start in 0..parts.len() {
+            if parts[start] != WALL {
+                continue;
+            }
+            parts[start] = count;
+            let mut stack = vec![start];
+            while let Some(t) = stack.pop() {
+                for h in 3 * t..3 * t + 3 {
+                    let twin = self.step_twins[h];
+                    if twin != WALL && parts[twin as usize / 3] == WALL {
+                        parts[twin as usize / 3] = count;
+                        stack.push(twin as usize / 3);
+                    }
+                }
+            }
+            count += 1;
+        }
+        parts
+    }
+
     /// Half-edges of floor triangles that leave a vertex.
     pub(crate) fn leaving(&self, vertex: u32) -> &[u32] {
         let from = self.leaving_starts[vertex as usize] as usize;

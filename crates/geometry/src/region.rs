@@ -118,6 +118,15 @@ impl Region {
         out
     }
 
+    /// The chords of an arc piece, ends included, each at most `step` radians.
+    pub fn chords_of(&self, piece: usize, step: f64) -> Vec<Point> {
+        let piece = &self.pieces[piece];
+        let mut out = vec![piece.a];
+        self.chords(piece, step, &mut |p| out.push(p));
+        out.push(piece.b);
+        out
+    }
+
     fn chords(&self, piece: &Piece, step: f64, push: &mut impl FnMut(Point)) {
         let (ax, ay) = (piece.a.x - self.at.x, piece.a.y - self.at.y);
         let (bx, by) = (piece.b.x - self.at.x, piece.b.y - self.at.y);

@@ -15,6 +15,14 @@ pub struct Wedge {
     pub left: Point,
 }
 
+impl Wedge {
+    /// Whether `q`, in front of `p`, lies in the closed wedge seen from `p`; exact.
+    #[inline]
+    pub fn holds(self, p: Point, q: Point) -> bool {
+        cross_from(p, self.right, q) >= 0.0 && cross_from(p, self.left, q) <= 0.0
+    }
+}
+
 /// What a sweep tells, in counter-clockwise order of its walls.
 pub trait Visitor {
     /// A triangle that holds the place itself: all of it is seen (within the range).

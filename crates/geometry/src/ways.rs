@@ -85,7 +85,8 @@ impl Placed {
         }
     }
 
-    pub(crate) fn within(&self, t: u32) -> &[u32] {
+    /// The points that lie in a triangle or on its border.
+    pub fn within(&self, t: u32) -> &[u32] {
         if self.starts.is_empty() {
             return &[];
         }

@@ -98,7 +98,7 @@ fn a_range_leaves_what_is_beyond_it() {
     cover.see(p(2.0, 2.0), 1.5, &mut Scratch::default());
     let seen = 96.0 - cover.unseen_area();
     let circle = std::f64::consts::PI * 2.25;
-    assert!(seen <= circle && seen > 0.999 * circle, "{seen} {circle}");
+    assert!(seen <= circle && seen > 0.997 * circle, "{seen} {circle}");
 }
 
 fn area(polygon: &[Point]) -> f64 {

@@ -13,10 +13,12 @@
 pub mod effort;
 mod random;
 pub mod share;
+pub mod seeing;
 pub mod tour;
 pub mod walks;
 
 pub use effort::{Effort, Go, Progress};
 pub use share::{ShareBound, Shared, Sharing, share, share_bound};
+pub use seeing::{Scene, Walk, fewest_viewpoints, walk_that_sees};
 pub use tour::{Tour, tour, tour_bound};
 pub use walks::{NEVER, Walks};

@@ -76,7 +76,8 @@ fn says(faults: &[typst::diag::SourceDiagnostic]) -> String {
 
 /// Civil date and time of an instant, UTC.
 fn datetime(at_ms: i64) -> Option<Datetime> {
-    let utc = jiff::Timestamp::from_millisecond(at_ms).ok()?.to_zoned_datetime(jiff::tz::TimeZone::UTC);
+    let utc =
+        jiff::Timestamp::from_millisecond(at_ms).ok()?.to_zoned_datetime(jiff::tz::TimeZone::UTC);
     let small = |number: i8| u8::try_from(number).ok();
     Datetime::from_ymd_hms(
         i32::from(utc.year()),

@@ -1,0 +1,185 @@
+//! Numbers that no walk and no set of viewpoints can beat.
+
+use super::scene::{Place, Scene};
+use crate::tour::tour_bound;
+use crate::walks::Walks;
+use geometry::sweep::Scratch;
+use geometry::{Cover, Point, Straight, Tree};
+
+/// Places no two of which are seen from anywhere together: as many viewpoints are needed at least. Chosen by who is
+/// seen together with the fewest others (`together`, by number); that two views share no floor is then decided by the
+/// area they leave.
+pub(super) fn hidden_from_each_other(
+    scene: &Scene<'_>,
+    witnesses: &[Place],
+    together: &[Vec<u64>],
+) -> Vec<Place> {
+    let mut scratch = Scratch::default();
+    let width = scene.extent() * 1e-9;
+    let fresh: Vec<Cover<'_>> =
+        scene.meshes.iter().map(|mesh| Cover::new(mesh, width, |_| true)).collect();
+    let mut covers = fresh.clone();
+    let mut taken = |cover: &mut Cover<'_>, w: Place| {
+        let before = cover.unseen_area() + cover.narrow_area;
+        // A little farther, so that the polygon that stands for the circle holds all of it.
+        cover.see(w.at, scene.range(w) * 1.003, &mut scratch);
+        before - cover.unseen_area() - cover.narrow_area
+    };
+    let mut chosen = Vec::new();
+    for i in loosest_first(together) {
+        let w = witnesses[i];
+        let alone = taken(&mut fresh[w.floor].clone(), w);
+        let mut tried = covers[w.floor].clone();
+        if alone - taken(&mut tried, w) <= 1e-9 * scene.floor_area() {
+            covers[w.floor] = tried;
+            chosen.push(w);
+        }
+    }
+    chosen
+}
+
+/// Greedily, witnesses no two of which are seen together, the one with the fewest such others first.
+fn loosest_first(together: &[Vec<u64>]) -> Vec<usize> {
+    let words = together.len().div_ceil(64);
+    let mut left = vec![0u64; words];
+    (0..together.len()).for_each(|w| left[w / 64] |= 1 << (w % 64));
+    let mut out = Vec::new();
+    loop {
+        let degree = |w: usize| -> u32 {
+            together[w].iter().zip(&left).map(|(t, l)| (t & l).count_ones()).sum()
+        };
+        let open = (0..together.len()).filter(|w| left[w / 64] >> (w % 64) & 1 == 1);
+        let Some(w) = open.min_by_key(|&w| (degree(w), w)) else { return out };
+        out.push(w);
+        left[w / 64] &= !(1 << (w % 64));
+        left.iter_mut().zip(&together[w]).for_each(|(left, together)| *left &= !together);
+    }
+}
+
+/// A length no closed walk that sees all can be shorter than: it comes to every one of the places' regions, and between
+/// two regions it walks at least the way between them, so the cheapest 1-tree over the ways between regions bounds it
+/// (M. Held and R. M. Karp, 1970). `known` is the length of a walk that sees all.
+///
+/// The way between two regions is bounded from below through marks on their windows, the parts of their outlines that
+/// are no walls: whoever leaves a region crosses a window, nowhere farther than half a spacing from a mark.
+pub(super) fn least_walk(scene: &Scene<'_>, hidden: &[Place], known: f64) -> f64 {
+    let n = hidden.len().min(REGIONS_MAX);
+    if n < 2 || known <= 0.0 {
+        return 0.0;
+    }
+    let mut regions = Vec::new();
+    for place in &hidden[..n] {
+        let Some(region) = scene.meshes[place.floor].region(place.at, scene.range(*place)) else {
+            return 0.0;
+        };
+        regions.push(region);
+    }
+    let mut spacing = scene.extent() / 200.0;
+    let mut marked: Vec<Vec<(Point, f64)>>;
+    loop {
+        marked = regions.iter().map(|region| window_marks(region, spacing)).collect();
+        if marked.iter().map(Vec::len).sum::<usize>() <= MARKS_MAX || spacing > scene.extent() {
+            break;
+        }
+        spacing *= 1.5;
+    }
+    let (mut marks, mut owner, mut spare) = (Vec::new(), Vec::new(), vec![0.0f64; n]);
+    for (i, points) in marked.into_iter().enumerate() {
+        for (at, half) in points {
+            marks.push(Place { floor: hidden[i].floor, at });
+            owner.push(i);
+            spare[i] = spare[i].max(half);
+        }
+    }
+    let Some(apart) = between(scene, &marks, &owner, n) else { return 0.0 };
+    let unit = known / 1e8;
+    let mut table = vec![0i32; n * n];
+    for i in 0..n {
+        for j in (0..n).filter(|&j| j != i) {
+            let length = (apart[i * n + j] - spare[i] - spare[j]).max(0.0);
+            table[i * n + j] = (length / unit).min(5e8) as i32;
+        }
+    }
+    if n == 2 {
+        return f64::from(table[1]) * unit * 2.0;
+    }
+    let farthest = table.iter().copied().max().unwrap_or(0);
+    let Ok(walks) = Walks::new(n, table) else { return 0.0 };
+    let tree = tour_bound(&walks, (known / unit) as i64, 400);
+    (tree as f64).max(2.0 * f64::from(farthest)) * unit
+}
+
+/// More regions than this cost more time than they gain.
+const REGIONS_MAX: usize = 60;
+
+/// Points on the windows of a region, and how far the farthest point of its window piece is from each.
+fn window_marks(region: &geometry::Region, spacing: f64) -> Vec<(Point, f64)> {
+    let mut out = Vec::new();
+    let mut along = |a: Point, b: Point| {
+        let length = a.distance(b);
+        let count = libm::ceil(length / spacing) as usize;
+        for k in 0..count {
+            out.push((a.toward(b, (k as f64 + 0.5) / count as f64), 0.5 * length / count as f64));
+        }
+    };
+    let n = region.pieces.len();
+    let step = (spacing / region.range).clamp(0.05, 0.5);
+    for i in 0..n {
+        let (piece, next) = (region.pieces[i], region.pieces[(i + 1) % n]);
+        if piece.arc {
+            let chords = region.chords_of(i, step);
+            chords.windows(2).for_each(|ends| along(ends[0], ends[1]));
+        }
+        // Between two pieces the outline runs along the line of sight.
+        if !region.gaps.contains(&((i + 1) % n)) || i + 1 < n {
+            along(piece.b, next.a);
+        }
+    }
+    // The arc lies outside its chords by so much.
+    let sagitta =
+        if region.range.is_finite() { region.range * (1.0 - libm::cos(step / 2.0)) } else { 0.0 };
+    out.iter_mut().for_each(|(_, half)| *half += sagitta);
+    out
+}
+
+/// The shortest ways between the marks of each two owners; none when the marks are too many.
+fn between(scene: &Scene<'_>, marks: &[Place], owner: &[usize], n: usize) -> Option<Vec<f64>> {
+    if marks.len() > MARKS_MAX {
+        return None;
+    }
+    let placed = scene.placed(marks);
+    let (mut scratch, mut tree) = (Scratch::default(), Tree::default());
+    let straight: Vec<Straight> =
+        marks.iter().map(|mark| scene.straight(*mark, &placed[mark.floor], &mut scratch)).collect();
+    let mut out = vec![f64::INFINITY; n * n];
+    for i in 0..n {
+        // All marks of a region together are one source.
+        let mut sources: Vec<(u32, f64)> = Vec::new();
+        for m in (0..marks.len()).filter(|&m| owner[m] == i) {
+            sources.extend(&straight[m].nodes);
+            for &(other, length) in &straight[m].points {
+                let j = owner[other as usize];
+                out[i * n + j] = out[i * n + j].min(length);
+            }
+        }
+        scene.search(&sources, &mut tree);
+        for (m, straight) in straight.iter().enumerate() {
+            let best = straight.nodes.iter().map(|&(node, length)| tree.length(node) + length);
+            let entry = &mut out[i * n + owner[m]];
+            *entry = best.fold(*entry, f64::min);
+        }
+    }
+    for i in 0..n {
+        for j in 0..i {
+            let least = out[i * n + j].min(out[j * n + i]);
+            // Marks off the floor by rounding reach nothing: such a pair is not counted on.
+            let least = if least.is_finite() { least } else { 0.0 };
+            out[i * n + j] = least;
+            out[j * n + i] = least;
+        }
+    }
+    Some(out)
+}
+
+/// Marks beyond this number would take longer than the search itself.
+const MARKS_MAX: usize = 2500;
