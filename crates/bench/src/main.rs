@@ -1,9 +1,12 @@
 //! Measurements, ours and the peers' in one run. Each bench is one file and one line in [`BENCHES`];
 //! it prints its result as JSON, one line per measurement, and fails when data or a peer is missing.
 
+mod company;
 mod data;
+mod fold;
 mod import;
 mod map;
+mod nights;
 mod options;
 mod random;
 mod share;
@@ -14,6 +17,7 @@ mod survey;
 mod tour;
 mod tsplib;
 mod walk_seen;
+mod watches;
 
 use std::process::ExitCode;
 
@@ -21,8 +25,11 @@ type Bench = fn(&[String]) -> anyhow::Result<()>;
 
 /// Name, what it measures, the function that runs it.
 const BENCHES: &[(&str, &str, Bench)] = &[
+    ("company", "the nights of a company, judged beside DuckDB on the same looks", company::run),
     ("data", "prints where the open data sets are read from", data::run),
+    ("fold", "lines a second, late lines, live watches and what is due next", fold::run),
     ("import", "imports an open indoor data set and counts what came of it", import::run),
+    ("nights", "dishonest nights: what each rule says of them and of honest ones", nights::run),
     ("sight", "visibility regions a second", sight::run),
     ("store", "our append beside the bare database, syncs and verification", store::run),
     ("share", "the longest of M closed tours from one post, and a bound", share::run),
