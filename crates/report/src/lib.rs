@@ -5,7 +5,9 @@
 //! template that only places → [`pdf`].
 
 mod engine;
+pub mod night;
 pub mod pdf;
 pub mod sheets;
 
+pub use night::{Copy, Documents, Issue, Night, Unaltered, compose};
 pub use pdf::{Paper, PdfFault};
