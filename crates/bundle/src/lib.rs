@@ -18,7 +18,7 @@ mod write;
 
 pub use archive::ArchiveFault;
 pub use parts::{BundleParts, KeptLine, LogParts, Stamp};
-pub use read::{Bundle, SealedLine, read};
+pub use read::{Bundle, Opened, SealedLine, open, read};
 pub use source::Source;
 pub use verdict::{Fault, FaultKind, HeadSeen, Verdict};
 pub use verify::{How, verify, verify_with};

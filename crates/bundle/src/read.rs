@@ -38,8 +38,19 @@ pub struct SealedLine {
     pub sealed: Sealed,
 }
 
-/// Verifies and opens a bundle; whatever does not hold comes back as the verdict.
-pub fn read(bytes: &[u8]) -> Result<Bundle, Box<Verdict>> {
+/// A bundle as far as it could be read: its verdict may be bad, each of its lines holds.
+#[derive(Debug, Clone)]
+pub struct Opened {
+    /// What was judged.
+    pub verdict: Verdict,
+    /// The lines that hold, in the order in which the logs received them.
+    pub lines: Vec<SealedLine>,
+    /// The blobs by digest.
+    pub blobs: BTreeMap<Digest, Vec<u8>>,
+}
+
+/// Verifies a bundle and opens what of it holds, for whoever must show even a damaged record and say so.
+pub fn open(bytes: &[u8]) -> Opened {
     let mut lines = Vec::new();
     let how = How {
         workers: &OneThread,
@@ -48,19 +59,25 @@ pub fn read(bytes: &[u8]) -> Result<Bundle, Box<Verdict>> {
         keep: Some(&mut |line| lines.push(line)),
     };
     let verdict = verify_with(bytes, how).expect("a slice can always be read");
-    let (true, Some(watch), Some(server)) = (verdict.ok, verdict.watch.clone(), verdict.server)
-    else {
-        return Err(Box::new(verdict));
-    };
-    Ok(Bundle { watch, server, lines, blobs: blobs(bytes), verdict })
+    Opened { verdict, lines, blobs: blobs(bytes) }
+}
+
+/// Verifies and opens a bundle; whatever does not hold comes back as the verdict.
+pub fn read(bytes: &[u8]) -> Result<Bundle, Box<Verdict>> {
+    let Opened { verdict, lines, blobs } = open(bytes);
+    match (verdict.ok, verdict.watch.clone(), verdict.server) {
+        (true, Some(watch), Some(server)) => Ok(Bundle { watch, server, lines, blobs, verdict }),
+        _ => Err(Box::new(verdict)),
+    }
 }
 
 fn blobs<S: Source + ?Sized>(source: &S) -> BTreeMap<Digest, Vec<u8>> {
-    let files = archive::read(source).expect("the archive was read a moment ago");
+    // An archive that cannot be read has no blobs, and its verdict says why.
+    let files = archive::read(source).unwrap_or_default();
     let blob = |file: archive::File| {
         let digest = names::blob_digest(&file.name)?;
         let bytes = Stream::new(source, &file).whole(usize::MAX).ok()??;
-        Some((digest, bytes))
+        (Digest::of(&bytes) == digest).then_some((digest, bytes))
     };
     files.into_iter().filter_map(blob).collect()
 }

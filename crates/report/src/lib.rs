@@ -5,9 +5,11 @@
 //! template that only places → [`pdf`].
 
 mod engine;
+mod from_bundle;
 pub mod night;
 pub mod pdf;
 pub mod sheets;
 
+pub use from_bundle::{Folded, NoWatch, from_bundle};
 pub use night::{Copy, Documents, Issue, Night, Unaltered, compose};
 pub use pdf::{Paper, PdfFault};

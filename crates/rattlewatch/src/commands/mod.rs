@@ -2,6 +2,7 @@
 //! the table below.
 
 mod findings;
+mod print;
 mod terms;
 mod verify;
 
@@ -35,6 +36,7 @@ macro_rules! commands {
 
 commands! {
     Findings = findings,
+    Print = print,
     Terms = terms,
     Verify = verify,
 }
