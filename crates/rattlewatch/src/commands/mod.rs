@@ -3,6 +3,7 @@
 
 mod findings;
 mod print;
+mod serve;
 mod terms;
 mod verify;
 
@@ -37,6 +38,7 @@ macro_rules! commands {
 commands! {
     Findings = findings,
     Print = print,
+    Serve = serve,
     Terms = terms,
     Verify = verify,
 }

@@ -1,0 +1,11 @@
+//! People who sign in: passwords, sessions, the first account.
+
+pub(crate) mod begin;
+pub(crate) mod caller;
+pub(crate) mod login;
+pub(crate) mod password;
+pub(crate) mod session;
+pub(crate) mod sign_in;
+pub(crate) mod sign_out;
+
+pub(crate) use caller::Caller;

@@ -1,0 +1,43 @@
+//! Blobs: photos up, plans and documents down, each named by its SHA-256.
+
+use crate::device::Device;
+use crate::problem::Problem;
+use crate::router::BodyBytes;
+use crate::server::App;
+use axum::Extension;
+use axum::extract::{Path, State};
+use axum::http::{StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use ledger::Digest;
+
+/// `PUT /blob/{digest}`: kept, on the disk, before this answers.
+pub(crate) async fn put(
+    State(app): State<App>,
+    Path(digest): Path<String>,
+    Extension(Device(dev)): Extension<Device>,
+    Extension(BodyBytes(bytes)): Extension<BodyBytes>,
+) -> Result<StatusCode, Problem> {
+    let named = parse(&digest)?;
+    app.heard(dev);
+    app.store.blobs().put(named, bytes.to_vec()).await?;
+    Ok(StatusCode::NO_CONTENT)
+}
+
+/// `GET` and `HEAD /blob/{digest}`: bytes as an attachment, so that no browser shows them as a page.
+pub(crate) async fn get(
+    State(app): State<App>,
+    Path(digest): Path<String>,
+) -> Result<Response, Problem> {
+    let named = parse(&digest)?;
+    let bytes = app.store.blobs().get(named).await?.ok_or(Problem::NotFound)?;
+    let headers = [
+        (header::CONTENT_TYPE, "application/octet-stream"),
+        (header::CONTENT_DISPOSITION, "attachment"),
+        (header::CACHE_CONTROL, "private, max-age=31536000, immutable"),
+    ];
+    Ok((headers, bytes).into_response())
+}
+
+fn parse(digest: &str) -> Result<Digest, Problem> {
+    digest.parse().map_err(|_| Problem::Bad("a blob is named by 64 lower-case hex digits".into()))
+}

@@ -1,0 +1,163 @@
+//! What is folded from the record and kept in memory: the live watches and the known devices.
+//! All of it can be dropped and built again from the store.
+
+use crate::people::Person;
+use crate::standing::Standing;
+use floorplan::Plan;
+use ledger::{DeviceId, PersonId, PublicKey, WatchId};
+use record::documents::{Instructions, SiteCard, Terms};
+use record::{Role, ZoneId};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Without a request of the phone for so long it is out of touch, ms (our own default).
+pub(crate) const TOUCH_MS: i64 = 120_000;
+
+/// Everything folded.
+#[derive(Debug, Default)]
+pub(crate) struct Book {
+    devices: BTreeMap<DeviceId, Known>,
+    watches: BTreeMap<WatchId, Live>,
+    /// People as the settings keep them.
+    pub(crate) people: BTreeMap<PersonId, Person>,
+    /// When which watch must be looked at again, ms UTC.
+    agenda: BTreeSet<(i64, WatchId)>,
+    /// When the leaf at an index was received; filled as lines quote heads.
+    pub(crate) received: BTreeMap<u64, i64>,
+}
+
+/// A device that was let in.
+#[derive(Debug, Clone)]
+pub(crate) struct Known {
+    pub(crate) key: PublicKey,
+    pub(crate) role: Role,
+    pub(crate) person: Option<PersonId>,
+    /// Which watches it may see; none: all.
+    pub(crate) watches: Option<BTreeSet<WatchId>>,
+    pub(crate) revoked: bool,
+    /// When it last spoke with us, ms UTC.
+    pub(crate) heard_ms: Option<i64>,
+    pub(crate) battery: Option<u8>,
+}
+
+/// One watch with the documents that its lines name.
+#[derive(Debug, Clone)]
+pub(crate) struct Live {
+    pub(crate) fold: watch::Watch,
+    pub(crate) documents: Documents,
+    /// As it was when it was last looked at.
+    pub(crate) standing: Standing,
+    looked_at_ms: i64,
+}
+
+/// The documents in force.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Documents {
+    pub(crate) card: Option<SiteCard>,
+    pub(crate) plan: Option<Plan>,
+    pub(crate) terms: Option<Terms>,
+    pub(crate) instructions: Option<Instructions>,
+}
+
+impl Documents {
+    /// The site's name.
+    pub(crate) fn name(&self) -> &str {
+        self.card.as_ref().map_or("", |card| card.name.as_str())
+    }
+
+    /// What people call a zone.
+    pub(crate) fn zone<'a>(&'a self, id: &'a ZoneId) -> &'a str {
+        let zones = self.plan.iter().flat_map(|plan| &plan.zones);
+        zones
+            .into_iter()
+            .find(|zone| zone.id.as_str() == id.as_str())
+            .map_or(id.as_str(), |zone| zone.name.as_str())
+    }
+}
+
+impl Book {
+    /// What to call a person; none if the settings no longer know them.
+    pub(crate) fn name(&self, person: &PersonId) -> Option<&str> {
+        self.people.get(person).map(|person| person.name.as_str())
+    }
+
+    /// A device that may speak.
+    pub(crate) fn device(&self, id: DeviceId) -> Option<&Known> {
+        self.devices.get(&id).filter(|known| !known.revoked)
+    }
+
+    /// A device, also one that may speak no longer: what it signed before stays true.
+    pub(crate) fn any_device(&self, id: DeviceId) -> Option<&Known> {
+        self.devices.get(&id)
+    }
+
+    /// All devices by id.
+    pub(crate) fn devices(&self) -> impl Iterator<Item = (DeviceId, &Known)> {
+        self.devices.iter().map(|(id, known)| (*id, known))
+    }
+
+    pub(crate) fn know(&mut self, id: DeviceId, known: Known) {
+        self.devices.entry(id).or_insert(known);
+    }
+
+    pub(crate) fn device_mut(&mut self, id: DeviceId) -> Option<&mut Known> {
+        self.devices.get_mut(&id)
+    }
+
+    /// Whether a device may see and write on a watch.
+    pub(crate) fn may(&self, id: DeviceId, watch: &WatchId) -> bool {
+        self.device(id).is_some_and(|known| match &known.watches {
+            None => true,
+            Some(watches) => watch.is_org() || watches.contains(watch),
+        })
+    }
+
+    /// Whether a device has spoken with us just now.
+    pub(crate) fn in_touch(&self, id: DeviceId, now_ms: i64) -> bool {
+        let heard = self.devices.get(&id).and_then(|known| known.heard_ms);
+        heard.is_some_and(|heard_ms| now_ms - heard_ms < TOUCH_MS)
+    }
+
+    /// The live watches by id.
+    pub(crate) fn watches(&self) -> impl Iterator<Item = (&WatchId, &Live)> {
+        self.watches.iter()
+    }
+
+    pub(crate) fn watch(&self, id: &WatchId) -> Option<&Live> {
+        self.watches.get(id)
+    }
+
+    /// The watch, begun if it is not there.
+    pub(crate) fn live(&mut self, id: &WatchId) -> &mut Live {
+        self.watches.entry(id.clone()).or_insert_with(|| Live {
+            fold: watch::Watch::new(id.clone()),
+            documents: Documents::default(),
+            standing: Standing::default(),
+            looked_at_ms: i64::MAX,
+        })
+    }
+
+    /// Has a watch looked at by an instant, ms UTC; an earlier plan stands.
+    pub(crate) fn plan_look(&mut self, id: &WatchId, at_ms: i64) {
+        let Some(live) = self.watches.get_mut(id) else { return };
+        if live.looked_at_ms <= at_ms {
+            return;
+        }
+        let before = std::mem::replace(&mut live.looked_at_ms, at_ms);
+        self.agenda.remove(&(before, id.clone()));
+        self.agenda.insert((at_ms, id.clone()));
+    }
+
+    /// Takes the watches whose instant has come.
+    pub(crate) fn take_due(&mut self, now_ms: i64) -> Vec<WatchId> {
+        let mut due = Vec::new();
+        while let Some((at_ms, id)) = self.agenda.first().filter(|(at_ms, _)| *at_ms <= now_ms) {
+            let entry = (*at_ms, id.clone());
+            self.agenda.remove(&entry);
+            if let Some(live) = self.watches.get_mut(&entry.1) {
+                live.looked_at_ms = i64::MAX;
+            }
+            due.push(entry.1);
+        }
+        due
+    }
+}

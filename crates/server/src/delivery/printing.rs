@@ -1,0 +1,55 @@
+//! The report is printed by a child process: one at a time, with a time-out, so that a report that
+//! goes wrong or takes long never keeps an alert waiting.
+
+use crate::problem::Problem;
+use crate::secret;
+use crate::server::App;
+use std::process::Stdio;
+use std::time::Duration;
+use tokio::process::Command;
+use tokio::sync::Mutex;
+
+/// Longer than any report takes (our own default).
+const TIMEOUT: Duration = Duration::from_secs(120);
+
+static ONE_AT_A_TIME: Mutex<()> = Mutex::const_new(());
+
+/// Prints the night report of a bundle.
+pub(crate) async fn print(app: &App, bundle: &[u8]) -> Result<Vec<u8>, Problem> {
+    let Some(program) = &app.options.printer else {
+        return Err(Problem::Machine("no program is named that prints reports".to_owned()));
+    };
+    let _turn = ONE_AT_A_TIME.lock().await;
+    let folder = app.options.data.join("printing").join(secret::id("r"));
+    let failed = |what: &str, error: &dyn std::fmt::Display| {
+        Problem::Machine(format!("the report could not be printed: {what}: {error}"))
+    };
+    tokio::fs::create_dir_all(&folder).await.map_err(|e| failed("no folder", &e))?;
+    let (from, to) = (folder.join("watch.zip"), folder.join("night.pdf"));
+    tokio::fs::write(&from, bundle).await.map_err(|e| failed("the bundle", &e))?;
+    let child = Command::new(program)
+        .args(["print", "night", "--from"])
+        .arg(&from)
+        .arg("-o")
+        .arg(&to)
+        .stdin(Stdio::null())
+        .stdout(Stdio::null())
+        .stderr(Stdio::piped())
+        .kill_on_drop(true)
+        .output();
+    let output = tokio::time::timeout(TIMEOUT, child).await;
+    let printed = match output {
+        Err(_) => Err(failed("it took too long", &"stopped after 120 s")),
+        Ok(Err(error)) => Err(failed("the program", &error)),
+        Ok(Ok(output)) if !output.status.success() => {
+            let says = String::from_utf8_lossy(&output.stderr).trim().to_owned();
+            Err(failed("the program", &says))
+        }
+        Ok(Ok(_)) => tokio::fs::read(&to).await.map_err(|e| failed("the report", &e)),
+    };
+    // Whether or not it went well, nothing of the watch stays behind.
+    if let Err(error) = tokio::fs::remove_dir_all(&folder).await {
+        tracing::warn!(%error, "a folder of a printed report could not be removed");
+    }
+    printed
+}

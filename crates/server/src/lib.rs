@@ -1,0 +1,53 @@
+//! HTTP to the log, watches to screens: sync, the live desk, alerts, delivery.
+//!
+//! A route file parses, calls and renders; no rules, no geometry, no SQL. The record is the only
+//! truth: [`Server`] verifies lines, has the store append them, and folds them into the [`book`]
+//! of live watches, from which every page, alert and report is drawn.
+//!
+//! Start with `server` (what is shared), then `roles` (who may call what), `scribe` (the server's
+//! own lines), `intake` (lines of phones), `alerts` (what is due), then one page, for instance
+//! `tonight`.
+
+mod account;
+mod alerts;
+mod assets;
+mod blob;
+mod book;
+mod clock;
+mod delivery;
+mod device;
+mod enrolment;
+mod export;
+mod headers;
+mod health;
+mod house;
+mod intake;
+mod limits;
+mod one_watch;
+mod opening;
+mod page;
+mod people;
+mod phone_app;
+mod problem;
+mod roles;
+mod roster;
+mod router;
+mod routes;
+mod scribe;
+mod seal;
+mod secret;
+mod server;
+mod serving;
+mod settings;
+mod sites;
+mod standing;
+mod stream;
+mod sync;
+mod tonight;
+
+pub use clock::Clock;
+pub use problem::Problem;
+pub use roles::{Rule, TABLE, Who, rule_of};
+pub use router::router;
+pub use server::{App, Options, Server, StartError};
+pub use serving::{Running, serve};

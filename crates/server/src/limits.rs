@@ -1,0 +1,61 @@
+//! How often somebody may try: by address and by account or token.
+
+use crate::problem::Problem;
+use governor::clock::{Clock as _, DefaultClock};
+use governor::{DefaultKeyedRateLimiter, Quota, RateLimiter};
+use std::fmt;
+use std::num::NonZeroU32;
+
+/// Bursts and refills, our own defaults.
+pub(crate) struct Limits {
+    sign_in: DefaultKeyedRateLimiter<String>,
+    enrol: DefaultKeyedRateLimiter<String>,
+}
+
+impl fmt::Debug for Limits {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("Limits")
+    }
+}
+
+impl Default for Limits {
+    fn default() -> Limits {
+        let per_minute = |n| NonZeroU32::new(n).expect("a quota is not zero");
+        Limits {
+            sign_in: RateLimiter::keyed(Quota::per_minute(per_minute(10))),
+            enrol: RateLimiter::keyed(Quota::per_minute(per_minute(120))),
+        }
+    }
+}
+
+impl Limits {
+    /// One try to sign in, by account name.
+    pub(crate) fn sign_in(&self, account: &str) -> Result<(), Problem> {
+        check(&self.sign_in, account)
+    }
+
+    /// One request about an enrolment, by token or address.
+    pub(crate) fn enrol(&self, token: &str) -> Result<(), Problem> {
+        check(&self.enrol, token)
+    }
+}
+
+fn check(limiter: &DefaultKeyedRateLimiter<String>, key: &str) -> Result<(), Problem> {
+    limiter.check_key(&key.to_owned()).map_err(|until| {
+        let wait = until.wait_time_from(DefaultClock::default().now());
+        Problem::TooMany { retry_s: wait.as_secs() + 1 }
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_eleventh_try_waits_and_others_do_not() {
+        let limits = Limits::default();
+        assert!((0..10).all(|_| limits.sign_in("ines").is_ok()));
+        assert!(matches!(limits.sign_in("ines"), Err(Problem::TooMany { retry_s: 1..=61 })));
+        assert!(limits.sign_in("jon").is_ok());
+    }
+}

@@ -1,0 +1,38 @@
+//! One watch: its dial and table, the record as it grows, what is open, and the desk's own entries.
+
+mod act;
+mod dial;
+mod forms;
+mod lines;
+mod page;
+mod parts;
+mod take_away;
+
+pub(crate) use act::{answer, guard, release, taken, told};
+pub(crate) use page::{live, show};
+pub(crate) use take_away::{bundle, report};
+
+use crate::account::Caller;
+use crate::problem::Problem;
+use crate::server::App;
+use ledger::WatchId;
+use record::Role;
+use watch::State;
+
+/// A watch as a page or form needs it.
+pub(crate) struct Seen {
+    pub(crate) id: WatchId,
+    pub(crate) state: State,
+    pub(crate) live: crate::book::Live,
+}
+
+/// Finds a watch that the caller may see.
+pub(crate) fn find(app: &App, id: &str, caller: &Caller, now_ms: i64) -> Result<Seen, Problem> {
+    let id = WatchId::new(id).map_err(|_| Problem::NotFound)?;
+    let live = app.book().watch(&id).cloned().ok_or(Problem::NotFound)?;
+    let state = live.fold.about(now_ms);
+    let site = state.opening.as_ref().map(|opening| &opening.site);
+    // A client learns nothing of sites that are not theirs, not even that they exist.
+    let foreign = caller.role == Role::Client && !site.is_some_and(|s| caller.sites.contains(s));
+    if foreign { Err(Problem::NotFound) } else { Ok(Seen { id, state, live }) }
+}

@@ -1,0 +1,219 @@
+//! The living parts above the record: how it stands, who is there, what is open.
+
+use super::{Seen, dial};
+use crate::book::Book;
+use crate::page::{Reader, time};
+use crate::tonight::row::{Action, row};
+use ledger::PersonId;
+use maud::{Markup, html};
+use rules::say::Say;
+use watch::HoleWhy;
+use words::{Lang, desk, duration_words, terms_of_trade};
+
+/// What is wrong and what happens next, in the words of the page *Tonight*.
+pub(super) fn head(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
+    let lang = reader.lang;
+    let row = row(&seen.id, &seen.live, book, reader);
+    let over = seen.live.standing.released_ms;
+    html! {
+        section #head .said data-alarm=[row.alarm.then_some("on")] {
+            @if row.drill {
+                p.drillband { span { (terms_of_trade::drill_do_not_call(lang)) } }
+            }
+            @if let Some(at_ms) = over {
+                p.lead { (desk::released_at(lang, time::when(at_ms, &seen.tz(), reader.now_ms, lang))) }
+            } @else {
+                p.lead {
+                    @if !row.wrong.is_empty() { strong.ember { (row.wrong) } " " }
+                    (row.rest)
+                }
+                @if !row.then.is_empty() { p { (row.then) } }
+                @if let Some(taken) = &row.taken { p { (taken) } }
+                @match &row.action {
+                    Action::Take if reader.may("/watch/{watch}/taken") => {
+                        form method="post" action={ "/watch/" (seen.id) "/taken" } {
+                            button.alarm #take { (desk::i_have_this(lang)) }
+                        }
+                    }
+                    Action::Ring { words, number } => a.button href={ "tel:" (number) } { (words) },
+                    _ => {}
+                }
+            }
+            p #sound hidden {
+                strong.ember { (desk::sound_off(lang)) } " "
+                button type="button" { (desk::sound_on(lang)) }
+            }
+        }
+    }
+}
+
+/// Dial and table, and the facts of the watch.
+pub(super) fn picture(reader: &Reader, seen: &Seen) -> Markup {
+    html! {
+        section #picture .one { (dial::draw(reader, seen)) }
+    }
+}
+
+/// What is open and who is there.
+pub(super) fn open(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
+    let lang = reader.lang;
+    html! {
+        section #open {
+            (facts(book, reader, seen))
+            (questions(book, reader, seen))
+            @let observations: Vec<_> = seen.state.open_observations().collect();
+            @if !observations.is_empty() {
+                h2 { (desk::open_observations(lang)) }
+                ul.kept {
+                    @for observation in observations {
+                        li {
+                            strong { (observation.class.say(lang)) }
+                            div {
+                                @if let Some(zone) = &observation.zone { (seen.live.documents.zone(zone)) ". " }
+                                (seen.words(observation.written.line)) " "
+                                span.soft {
+                                    (desk::open_for(lang, duration_words(observation.open_ms / 1000)))
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+            (cover(book, reader, seen))
+        }
+    }
+}
+
+fn facts(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
+    let lang = reader.lang;
+    let clock = |at_ms| time::when(at_ms, &seen.tz(), reader.now_ms, lang);
+    let card = seen.live.documents.card.as_ref();
+    let standing = &seen.live.standing;
+    html! {
+        h2 { (desk::facts(lang)) }
+        dl.facts {
+            @if let Some(card) = card {
+                dt { (desk::site_address(lang)) }
+                dd { (card.town) ", " (card.address) }
+                dt { (desk::emergency(lang)) }
+                dd {
+                    @match &card.emergency_number {
+                        Some(number) => (number),
+                        None => (desk::emergency_none(lang)),
+                    }
+                }
+            }
+            dt { (desk::owed(lang)) }
+            dd {
+                @match standing.until_ms {
+                    Some(until_ms) => (desk::from_to(lang, clock(standing.from_ms), clock(until_ms))),
+                    None => (desk::since(lang, clock(standing.from_ms))),
+                }
+                ", " (time::zone_name(&standing.tz))
+            }
+            dt { (desk::on_duty(lang)) }
+            dd {
+                @if standing.on_duty.is_empty() { (desk::nobody(lang)) }
+                @for duty in &standing.on_duty {
+                    (called(book, &duty.who, lang)) ". "
+                    @if let Some(known) = book.any_device(duty.dev) {
+                        @if let Some(heard_ms) = known.heard_ms { (desk::phone_heard(lang, clock(heard_ms))) " " }
+                        @if let Some(percent) = known.battery { (desk::battery_low(lang, percent)) }
+                    }
+                }
+            }
+            @for (who, from_ms, until_ms) in &standing.planned {
+                dt { (desk::planned(lang)) }
+                dd { (called(book, who, lang)) ", " (desk::from_to(lang, clock(*from_ms), clock(*until_ms))) }
+            }
+            @if let Some(terms) = &seen.live.documents.terms {
+                @for demand in &terms.demands {
+                    dt { (demand.from.say(lang)) }
+                    dd { (demand.text) " " span.soft { (demand.source) } }
+                }
+            }
+        }
+    }
+}
+
+fn questions(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
+    let lang = reader.lang;
+    let questions = &seen.state.questions;
+    html! {
+        @if !questions.is_empty() {
+            h2 { (desk::questions(lang)) }
+            ul.kept {
+                @for question in questions {
+                    li {
+                        strong {
+                            (called(book, &question.written.who, lang)) ", "
+                            (time::clock(question.written.when.at_ms, &seen.tz()))
+                        }
+                        div {
+                            p { (seen.words(question.written.line)) }
+                            @for answer in &question.answers {
+                                p.soft { (called(book, &answer.who, lang)) ": " (seen.words(answer.line)) }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// When somebody was there, and the holes between.
+fn cover(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
+    let lang = reader.lang;
+    let clock = |at_ms| time::when(at_ms, &seen.tz(), reader.now_ms, lang);
+    let cover = &seen.state.cover;
+    html! {
+        @if !cover.stretches.is_empty() || !cover.holes.is_empty() {
+            h2 { (desk::cover(lang)) }
+            ul.kept {
+                @for stretch in &cover.stretches {
+                    li {
+                        strong { (desk::from_to(lang, clock(stretch.from_ms), clock(stretch.until_ms))) }
+                        p {
+                            (stretch.guards.iter().map(|who| called(book, who, lang))
+                                .collect::<Vec<_>>().join(", "))
+                        }
+                    }
+                }
+                @for hole in &cover.holes {
+                    li {
+                        strong.over { (desk::from_to(lang, clock(hole.from_ms), clock(hole.until_ms))) }
+                        p {
+                            (hole_why(lang, hole.why)) " "
+                            (duration_words((hole.until_ms - hole.from_ms) / 1000))
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn hole_why(lang: Lang, why: HoleWhy) -> &'static str {
+    match why {
+        HoleWhy::NotBegun => desk::hole_not_begun(lang),
+        HoleWhy::NoRelief => desk::hole_no_relief(lang),
+        HoleWhy::Break => desk::hole_break(lang),
+        HoleWhy::TooFew => desk::hole_too_few(lang),
+    }
+}
+
+/// What to call a person; somebody whose name was erased is only a somebody.
+pub(super) fn called(book: &Book, who: &PersonId, lang: Lang) -> String {
+    if *who == crate::scribe::nobody() {
+        return desk::the_server(lang).to_owned();
+    }
+    book.name(who).unwrap_or(desk::somebody(lang)).to_owned()
+}
+
+impl Seen {
+    /// The words of a line.
+    pub(super) fn words(&self, line: ledger::LineId) -> String {
+        self.live.fold.words(line).map(|words| words.text()).unwrap_or_default()
+    }
+}

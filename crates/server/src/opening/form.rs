@@ -1,0 +1,203 @@
+//! The form as it is sent, and what it comes to.
+
+use crate::page::{Reader, codes, time};
+use jiff::tz::TimeZone;
+use record::{DemandFrom, System};
+use std::collections::BTreeMap;
+use words::{Lang, desk};
+
+/// The longest watch that one opening covers, ms: a wrong year is more likely than more.
+const LENGTH_MAX_MS: i64 = 62 * 24 * 3_600_000;
+/// The most floors that a number may stand for.
+const FLOORS_MAX: u32 = 200;
+/// A guard told on the telephone to come now has this long to be there, ms.
+pub(super) const SOON_MS: i64 = 30 * 60_000;
+
+/// What was typed: every field once, systems several times.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Typed {
+    values: BTreeMap<String, String>,
+    pub(super) out: Vec<String>,
+}
+
+impl Typed {
+    /// Reads an URL-encoded form.
+    pub(super) fn read(pairs: Vec<(String, String)>) -> Typed {
+        let mut typed = Typed::default();
+        for (name, value) in pairs {
+            match name.as_str() {
+                "out" => typed.out.push(value),
+                _ => {
+                    typed.values.insert(name, value);
+                }
+            }
+        }
+        typed
+    }
+
+    /// What the form begins with.
+    pub(super) fn fresh(reader: &Reader) -> Typed {
+        let mut typed = Typed::default();
+        for (name, value) in [
+            ("tz", reader.tz_name.clone()),
+            ("from", time::to_field(reader.now_ms + SOON_MS, &reader.tz)),
+            ("floors", "3".to_owned()),
+            ("gap_min", "30".to_owned()),
+            ("source_from", codes::value(DemandFrom::House)),
+            ("language", reader.lang.tag().to_owned()),
+            ("emergency", "911".to_owned()),
+        ] {
+            typed.values.insert(name.to_owned(), value);
+        }
+        typed
+    }
+
+    /// The value of a field as it was typed, without spaces around it.
+    pub(super) fn get(&self, name: &str) -> &str {
+        self.values.get(name).map_or("", |value| value.trim())
+    }
+}
+
+/// A form that can be opened as a watch.
+#[derive(Debug, Clone)]
+pub(super) struct Wanted {
+    pub(super) name: String,
+    pub(super) address: String,
+    pub(super) town: String,
+    pub(super) tz: String,
+    pub(super) zones: Vec<String>,
+    pub(super) gap_s: u32,
+    pub(super) source_from: DemandFrom,
+    pub(super) source: String,
+    pub(super) from_ms: i64,
+    pub(super) until_ms: Option<i64>,
+    pub(super) out: Vec<System>,
+    pub(super) asleep: bool,
+    pub(super) guard: Guard,
+    pub(super) contact: Option<(String, String)>,
+    /// None on demonstration and test sites.
+    pub(super) emergency: Option<String>,
+    pub(super) demo: bool,
+    pub(super) test: bool,
+    pub(super) instructions: Vec<String>,
+}
+
+/// Who walks.
+#[derive(Debug, Clone)]
+pub(super) enum Guard {
+    /// Somebody the house knows, by id.
+    Known(String),
+    /// Somebody new.
+    New { name: String, number: String, language: Lang },
+}
+
+/// What is wrong, by field.
+pub(super) type Faults = BTreeMap<&'static str, &'static str>;
+
+/// Reads what was typed, or says what is wrong with it.
+pub(super) fn wanted(typed: &Typed, reader: &Reader) -> Result<Wanted, Faults> {
+    let lang = reader.lang;
+    let mut faults = Faults::new();
+    for name in ["name", "address", "town"] {
+        if typed.get(name).is_empty() {
+            faults.insert(name, desk::needed(lang));
+        }
+    }
+    let tz = TimeZone::get(typed.get("tz"));
+    if tz.is_err() {
+        faults.insert("tz", desk::tz_unknown(lang));
+    }
+    let tz = tz.unwrap_or(TimeZone::UTC);
+    let zones = zones(typed, lang);
+    if zones.is_empty() {
+        faults.insert("floors", desk::floors_none(lang));
+    }
+    let gap_min: Option<u32> =
+        typed.get("gap_min").parse().ok().filter(|m| (1..=24 * 60).contains(m));
+    if gap_min.is_none() {
+        faults.insert("gap_min", desk::gap_wrong(lang));
+    }
+    let from_ms = time::from_field(typed.get("from"), &tz);
+    if from_ms.is_none() {
+        faults.insert("from", desk::time_wrong(lang));
+    }
+    let (from_ms, until_ms) = (from_ms.unwrap_or_default(), until(typed, &tz, lang, &mut faults));
+    if until_ms.is_some_and(|at| at <= from_ms || at > from_ms + LENGTH_MAX_MS) {
+        faults.insert("until", desk::until_wrong(lang));
+    }
+    let guard = guard(typed, lang, &mut faults);
+    let (demo, test) = (typed.get("practice") == "demo", typed.get("practice") == "test");
+    let emergency = typed.get("emergency").to_owned();
+    if !demo && !test && !emergency.chars().any(|c| c.is_ascii_digit()) {
+        faults.insert("emergency", desk::emergency_needed(lang));
+    }
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    Ok(Wanted {
+        name: text(typed, "name"),
+        address: text(typed, "address"),
+        town: text(typed, "town"),
+        tz: typed.get("tz").to_owned(),
+        zones,
+        gap_s: gap_min.unwrap_or_default() * 60,
+        source_from: codes::read(typed.get("source_from")).unwrap_or(DemandFrom::House),
+        source: text(typed, "source"),
+        from_ms,
+        until_ms,
+        out: typed.out.iter().filter_map(|code| codes::read(code)).collect(),
+        asleep: typed.get("asleep") == "yes",
+        guard,
+        contact: contact(typed),
+        emergency: (!demo && !test).then_some(emergency),
+        demo,
+        test,
+        instructions: lines(typed.get("instructions")),
+    })
+}
+
+fn text(typed: &Typed, name: &str) -> String {
+    let clean: String = typed.get(name).chars().filter(|c| !c.is_control()).collect();
+    ledger::canonical::nfc(&clean)
+}
+
+fn lines(typed: &str) -> Vec<String> {
+    record::Words::from_text(typed).words
+}
+
+/// Floors by their number, then other places by name.
+fn zones(typed: &Typed, lang: Lang) -> Vec<String> {
+    let floors: u32 = typed.get("floors").parse().unwrap_or(0);
+    let floors = (1..=floors.min(FLOORS_MAX)).map(|floor| desk::floor(lang, i64::from(floor)));
+    floors.chain(lines(typed.get("places"))).collect()
+}
+
+fn until(typed: &Typed, tz: &TimeZone, lang: Lang, faults: &mut Faults) -> Option<i64> {
+    if typed.get("until").is_empty() {
+        return None;
+    }
+    let until_ms = time::from_field(typed.get("until"), tz);
+    if until_ms.is_none() {
+        faults.insert("until", desk::time_wrong(lang));
+    }
+    until_ms
+}
+
+fn guard(typed: &Typed, lang: Lang, faults: &mut Faults) -> Guard {
+    if !typed.get("guard").is_empty() {
+        return Guard::Known(typed.get("guard").to_owned());
+    }
+    if typed.get("guard_name").is_empty() {
+        faults.insert("guard_name", desk::guard_needed(lang));
+    }
+    Guard::New {
+        name: text(typed, "guard_name"),
+        number: text(typed, "guard_number"),
+        language: Lang::from_tag(typed.get("language")),
+    }
+}
+
+fn contact(typed: &Typed) -> Option<(String, String)> {
+    let (name, number) = (text(typed, "contact_name"), text(typed, "contact_number"));
+    (!name.is_empty() && !number.is_empty()).then_some((name, number))
+}

@@ -1,0 +1,192 @@
+//! The page of the form.
+
+use super::form::{Faults, Typed, Wanted, wanted};
+use super::order;
+use super::walkable::Walk;
+use crate::account::Caller;
+use crate::page::form::{Field, checks};
+use crate::page::{Place, Reader, codes, frame, time};
+use crate::people::languages;
+use crate::problem::Problem;
+use crate::server::App;
+use axum::Form;
+use axum::extract::State;
+use axum::response::{IntoResponse, Redirect, Response};
+use jiff::tz::TimeZone;
+use maud::{Markup, html};
+use record::{DemandFrom, Role, System};
+use rules::say::Say;
+use words::{Lang, desk, duration_words};
+
+/// `GET /watch/new`
+pub(crate) async fn show(State(app): State<App>, reader: Reader) -> Markup {
+    page(&app, &reader, &Typed::fresh(&reader), &Faults::new(), html! {})
+}
+
+/// `POST /watch/new`: says what it comes to, and opens the watch once that was seen.
+pub(crate) async fn open(
+    State(app): State<App>,
+    reader: Reader,
+    caller: Caller,
+    Form(pairs): Form<Vec<(String, String)>>,
+) -> Result<Response, Problem> {
+    let typed = Typed::read(pairs);
+    let wanted = match wanted(&typed, &reader) {
+        Ok(wanted) => wanted,
+        Err(faults) => {
+            let says = html! { p.fault role="alert" { (desk::look_below(reader.lang)) } };
+            return Ok(page(&app, &reader, &typed, &faults, says).into_response());
+        }
+    };
+    let walk = Walk::of(wanted.zones.len(), wanted.gap_s);
+    if !walk.fits() && typed.get("anyway") != "yes" {
+        let says = cannot_be_walked(reader.lang, &wanted, &walk);
+        return Ok(page(&app, &reader, &typed, &Faults::new(), says).into_response());
+    }
+    let done = order::place(&app, wanted, reader.lang, &caller.id).await?;
+    let next = match done.enrolment {
+        Some(digest) => format!("/enrolment/{digest}"),
+        None => format!("/watch/{}", done.watch),
+    };
+    Ok(Redirect::to(&next).into_response())
+}
+
+/// Said before the watch opens: a round that cannot be walked will not be walked.
+fn cannot_be_walked(lang: Lang, wanted: &Wanted, walk: &Walk) -> Markup {
+    let round = duration_words(i64::from(walk.round_s));
+    let gap = duration_words(i64::from(wanted.gap_s));
+    let places = wanted.zones.len() as i64;
+    html! {
+        section.said role="alert" {
+            p.lead { strong { (desk::walk_cannot(lang, gap, places, round)) } }
+            p { (desk::walk_guards(lang, i64::from(walk.guards))) }
+            p.soft { (desk::walk_assumes(lang)) }
+            label.check {
+                input type="checkbox" name="anyway" value="yes" form="opening";
+                span { (desk::walk_anyway(lang)) }
+            }
+        }
+    }
+}
+
+fn page(app: &App, reader: &Reader, typed: &Typed, faults: &Faults, says: Markup) -> Markup {
+    let lang = reader.lang;
+    let tz = TimeZone::get(typed.get("tz")).unwrap_or(TimeZone::UTC);
+    let body = html! {
+        p.lead { (desk::open_lead(lang)) }
+        (says)
+        form #opening method="post" action="/watch/new" {
+            h2 { (desk::open_where(lang)) }
+            (text(typed, faults, "name", desk::site_name(lang), desk::site_name_why(lang)))
+            (text(typed, faults, "address", desk::site_address(lang), desk::site_address_why(lang)))
+            (text(typed, faults, "town", desk::site_town(lang), desk::site_town_why(lang)))
+            (text(typed, faults, "tz", desk::site_tz(lang), desk::site_tz_why(lang)))
+            (emergency(lang, typed, faults))
+            h2 { (desk::open_what(lang)) }
+            (Field::new("floors", desk::floors(lang), desk::floors_why(lang))
+                .fault(faults.get("floors").copied()).number(typed.get("floors"), 0, 200))
+            (Field::new("places", desk::places_more(lang), desk::places_more_why(lang))
+                .area(typed.get("places"), 3))
+            (checks("out", desk::out(lang), desk::out_why(lang),
+                System::ALL.map(|s| (codes::value(s), s.say(lang).to_owned())),
+                |code| typed.out.iter().any(|chosen| chosen == code)))
+            (checks("asleep", desk::asleep(lang), desk::asleep_why(lang),
+                [("yes".to_owned(), desk::asleep_yes(lang).to_owned())],
+                |_| typed.get("asleep") == "yes"))
+            h2 { (desk::open_how(lang)) }
+            (Field::new("gap_min", desk::gap(lang), desk::gap_why(lang))
+                .fault(faults.get("gap_min").copied()).number(typed.get("gap_min"), 1, 1440))
+            (Field::new("source_from", desk::gap_from(lang), desk::gap_from_why(lang))
+                .choice(sources(lang), typed.get("source_from")))
+            (text(typed, faults, "source", desk::gap_source(lang), desk::gap_source_why(lang)))
+            (when(lang, typed, faults, "from", desk::from(lang), desk::from_why(lang), reader.now_ms, &tz))
+            (when(lang, typed, faults, "until", desk::until(lang), desk::until_why(lang), reader.now_ms, &tz))
+            h2 { (desk::open_who(lang)) }
+            (guard(app, lang, typed, faults))
+            (text(typed, faults, "contact_name", desk::contact_name(lang), desk::contact_name_why(lang)))
+            (text(typed, faults, "contact_number", desk::contact_number(lang), desk::contact_number_why(lang)))
+            (Field::new("instructions", desk::instructions(lang), desk::instructions_why(lang))
+                .area(typed.get("instructions"), 4))
+            div.submit { button.main { (desk::open_do(lang)) } }
+        }
+    };
+    frame(reader, desk::open_watch(lang), Place::Watches, None, body)
+}
+
+fn text(typed: &Typed, faults: &Faults, name: &'static str, label: &str, why: &str) -> Markup {
+    let required = matches!(name, "name" | "address" | "town" | "tz");
+    Field::new(name, label, why).fault(faults.get(name).copied()).text(
+        "text",
+        typed.get(name),
+        required,
+    )
+}
+
+#[expect(clippy::too_many_arguments, reason = "one call each for the two ends of the watch")]
+fn when(
+    lang: Lang,
+    typed: &Typed,
+    faults: &Faults,
+    name: &'static str,
+    label: &str,
+    why: &str,
+    now_ms: i64,
+    tz: &TimeZone,
+) -> Markup {
+    let why = format!("{why} {}", desk::now_there(lang, time::clock(now_ms, tz)));
+    Field::new(name, label, &why).fault(faults.get(name).copied()).text(
+        "datetime-local",
+        typed.get(name),
+        name == "from",
+    )
+}
+
+fn emergency(lang: Lang, typed: &Typed, faults: &Faults) -> Markup {
+    let kinds = [
+        ("".to_owned(), desk::practice_real(lang)),
+        ("demo".to_owned(), desk::practice_demo(lang)),
+        ("test".to_owned(), desk::practice_test(lang)),
+    ];
+    html! {
+        (Field::new("emergency", desk::emergency(lang), desk::emergency_why(lang))
+            .fault(faults.get("emergency").copied()).text("tel", typed.get("emergency"), false))
+        (Field::new("practice", desk::practice(lang), desk::practice_why(lang))
+            .choice(kinds, typed.get("practice")))
+    }
+}
+
+fn sources(lang: Lang) -> [(String, &'static str); 5] {
+    DemandFrom::ALL.map(|from| {
+        let word = match from {
+            DemandFrom::Code => desk::from_code(lang),
+            DemandFrom::Authority => desk::from_authority(lang),
+            DemandFrom::Client => desk::from_client(lang),
+            DemandFrom::Contract => desk::from_contract(lang),
+            DemandFrom::House => desk::from_house(lang),
+        };
+        (codes::value(from), word)
+    })
+}
+
+fn guard(app: &App, lang: Lang, typed: &Typed, faults: &Faults) -> Markup {
+    let book = app.book();
+    let known: Vec<(String, String)> = book
+        .people
+        .iter()
+        .filter(|(_, person)| !person.left && matches!(person.role, Role::Guard | Role::ShiftLead))
+        .map(|(id, person)| (id.to_string(), person.name.clone()))
+        .collect();
+    let options = std::iter::once((String::new(), desk::guard_new(lang)))
+        .chain(known.iter().map(|(id, name)| (id.clone(), name.as_str())));
+    html! {
+        @if !known.is_empty() {
+            (Field::new("guard", desk::guard(lang), desk::guard_why(lang))
+                .choice(options, typed.get("guard")))
+        }
+        (text(typed, faults, "guard_name", desk::guard_name(lang), desk::guard_name_why(lang)))
+        (Field::new("guard_number", desk::person_number(lang), desk::guard_number_why(lang))
+            .text("tel", typed.get("guard_number"), false))
+        (Field::new("language", desk::person_language(lang), desk::person_language_why(lang))
+            .choice(languages(), typed.get("language")))
+    }
+}

@@ -1,0 +1,89 @@
+//! Times as the reader sees them: always in a named zone.
+
+use super::Reader;
+use jiff::Timestamp;
+use jiff::civil::DateTime;
+use jiff::tz::TimeZone;
+use words::Lang;
+
+/// `04:39` in a zone.
+pub(crate) fn clock(at_ms: i64, tz: &TimeZone) -> String {
+    let at = zoned(at_ms, tz);
+    format!("{:02}:{:02}", at.hour(), at.minute())
+}
+
+/// `Tuesday 3 March` in a zone.
+pub(crate) fn date(at_ms: i64, tz: &TimeZone, lang: Lang) -> String {
+    let at = zoned(at_ms, tz);
+    let weekday = words::weekday(lang, at.weekday().to_monday_one_offset().unsigned_abs());
+    let (day, month) = (at.day().unsigned_abs(), at.month().unsigned_abs());
+    format!("{weekday} {}", words::day_and_month(lang, day, month))
+}
+
+/// `04:39`, with the date before it when it is not the reader's today.
+pub(crate) fn when(at_ms: i64, tz: &TimeZone, now_ms: i64, lang: Lang) -> String {
+    if zoned(at_ms, tz).date() == zoned(now_ms, tz).date() {
+        clock(at_ms, tz)
+    } else {
+        format!("{} {}", date(at_ms, tz, lang), clock(at_ms, tz))
+    }
+}
+
+/// The zone's place, as people say it: `Chicago`.
+pub(crate) fn zone_name(tz_name: &str) -> String {
+    tz_name.rsplit('/').next().unwrap_or(tz_name).replace('_', " ")
+}
+
+/// What a `datetime-local` field sends, as an instant of a zone. A time that a clock change skips
+/// or repeats is taken as the zone's rules say.
+pub(crate) fn from_field(text: &str, tz: &TimeZone) -> Option<i64> {
+    let civil: DateTime = text.parse().ok()?;
+    let at = tz.to_ambiguous_zoned_datetime(civil).compatible().ok()?;
+    Some(at.timestamp().as_millisecond())
+}
+
+/// An instant as a `datetime-local` field shows it.
+pub(crate) fn to_field(at_ms: i64, tz: &TimeZone) -> String {
+    zoned(at_ms, tz).strftime("%Y-%m-%dT%H:%M").to_string()
+}
+
+fn zoned(at_ms: i64, tz: &TimeZone) -> jiff::ZonedDateTime {
+    Timestamp::from_millisecond(at_ms).unwrap_or_default().to_zoned_datetime(tz.clone())
+}
+
+impl Reader {
+    /// `04:39` in the house's zone.
+    pub(crate) fn clock(&self, at_ms: i64) -> String {
+        clock(at_ms, &self.tz)
+    }
+
+    /// As [`when`], in the house's zone.
+    pub(crate) fn when(&self, at_ms: i64) -> String {
+        when(at_ms, &self.tz, self.now_ms, self.lang)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn times_carry_their_zone() {
+        let tz = TimeZone::get("America/Chicago").unwrap();
+        // 2026-03-03 10:39:07 UTC is 04:39:07 in Chicago (UTC-6 until 8 March 2026).
+        let at_ms = 1_772_534_347_000;
+        assert_eq!(clock(at_ms, &tz), "04:39");
+        assert_eq!(date(at_ms, &tz, Lang::En), "Tuesday 3 March");
+        assert_eq!(date(at_ms, &tz, Lang::Es), "martes 3 de marzo");
+        assert_eq!(zone_name("America/Argentina/Buenos_Aires"), "Buenos Aires");
+        assert_eq!(from_field(&to_field(at_ms, &tz), &tz), Some(at_ms - 7_000));
+        assert_eq!(from_field("tonight", &tz), None);
+    }
+
+    #[test]
+    fn the_hour_that_the_clock_skips_is_still_a_time() {
+        let tz = TimeZone::get("America/Chicago").unwrap();
+        let skipped = from_field("2026-03-08T02:30", &tz).unwrap();
+        assert_eq!(clock(skipped, &tz), "03:30");
+    }
+}

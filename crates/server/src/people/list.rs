@@ -1,0 +1,136 @@
+//! Everybody, and the form that adds somebody.
+
+use super::{Person, new_id, put};
+use crate::account::Caller;
+use crate::page::form::Field;
+use crate::page::{Place, Reader, codes, frame};
+use crate::problem::Problem;
+use crate::server::App;
+use axum::Form;
+use axum::extract::State;
+use axum::response::{IntoResponse, Redirect, Response};
+use maud::{Markup, html};
+use record::Role;
+use rules::say::Say;
+use serde::Deserialize;
+use words::{Lang, desk};
+
+/// Roles that the form offers.
+const OFFERED: [Role; 7] = [
+    Role::Guard,
+    Role::ShiftLead,
+    Role::Dispatcher,
+    Role::Keeper,
+    Role::Proprietor,
+    Role::Client,
+    Role::Auditor,
+];
+
+/// The form.
+#[derive(Debug, Clone, Default, Deserialize)]
+pub(crate) struct NewPerson {
+    name: String,
+    number: String,
+    language: Lang,
+    role: String,
+}
+
+/// `GET /people`
+pub(crate) async fn list(State(app): State<App>, reader: Reader) -> Markup {
+    page(
+        &app,
+        &reader,
+        &NewPerson { role: codes::value(Role::Guard), ..NewPerson::default() },
+        None,
+    )
+}
+
+/// `POST /people`
+pub(crate) async fn add(
+    State(app): State<App>,
+    reader: Reader,
+    caller: Caller,
+    Form(form): Form<NewPerson>,
+) -> Result<Response, Problem> {
+    let role = codes::read(&form.role).filter(|role| OFFERED.contains(role));
+    let role = role.ok_or(Problem::Forbidden)?;
+    // Nobody makes somebody more powerful than themselves.
+    if role == Role::Proprietor && caller.role != Role::Proprietor {
+        return Err(Problem::Forbidden);
+    }
+    if form.name.trim().is_empty() {
+        let fault = desk::needed(reader.lang);
+        return Ok(page(&app, &reader, &form, Some(fault)).into_response());
+    }
+    let id = new_id();
+    let person = Person {
+        name: ledger::canonical::nfc(form.name.trim()),
+        number: form.number.trim().to_owned(),
+        language: form.language,
+        role,
+        sites: Vec::new(),
+        left: false,
+    };
+    put(&app, &id, person, &caller.id).await?;
+    Ok(Redirect::to(&format!("/people/{id}")).into_response())
+}
+
+fn page(app: &App, reader: &Reader, form: &NewPerson, fault: Option<&str>) -> Markup {
+    let lang = reader.lang;
+    let body = html! {
+        (table(app, reader))
+        @if reader.may("/people") {
+            h2 { (desk::person_new(lang)) }
+            form method="post" action="/people" {
+                (Field::new("name", desk::person_name(lang), desk::person_name_why(lang))
+                    .fault(fault).text("text", &form.name, true))
+                (Field::new("number", desk::person_number(lang), desk::person_number_why(lang))
+                    .text("tel", &form.number, false))
+                (Field::new("language", desk::person_language(lang), desk::person_language_why(lang))
+                    .choice(languages(), form.language.tag()))
+                (Field::new("role", desk::person_role(lang), desk::person_role_why(lang))
+                    .choice(OFFERED.map(|r| (codes::value(r), r.say(lang))), &form.role))
+                div.submit { button.main { (desk::person_add(lang)) } }
+            }
+        }
+    };
+    frame(reader, desk::place_people(lang), Place::People, None, body)
+}
+
+/// The languages, each in its own words.
+pub(crate) fn languages() -> impl Iterator<Item = (String, &'static str)> {
+    Lang::ALL.into_iter().map(|lang| (lang.tag().to_owned(), desk::language(lang)))
+}
+
+fn table(app: &App, reader: &Reader) -> Markup {
+    let lang = reader.lang;
+    let book = app.book();
+    let phones = |id| {
+        let own = book.devices().filter(|(_, known)| known.person.as_ref() == Some(id));
+        own.filter(|(_, known)| !known.revoked).count() as i64
+    };
+    html! {
+        div.scroll {
+            table {
+                thead {
+                    tr {
+                        th scope="col" { (desk::person_name(lang)) }
+                        th scope="col" { (desk::person_role(lang)) }
+                        th scope="col" { (desk::person_number(lang)) }
+                        th scope="col" { (desk::person_phones(lang)) }
+                    }
+                }
+                tbody {
+                    @for (id, person) in book.people.iter().filter(|(_, person)| !person.left) {
+                        tr {
+                            th scope="row" { a href={ "/people/" (id) } { (person.name) } }
+                            td { (person.role.say(lang)) }
+                            td { (person.number) }
+                            td { (desk::phones(lang, phones(id))) }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}

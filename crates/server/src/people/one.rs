@@ -1,0 +1,89 @@
+//! One person: their phones, and the link that lets a phone in.
+
+use super::get;
+use crate::account::Caller;
+use crate::page::{Place, Reader, frame};
+use crate::problem::Problem;
+use crate::server::App;
+use crate::{enrolment, tonight};
+use axum::extract::{Path, State};
+use axum::response::Redirect;
+use ledger::PersonId;
+use maud::{Markup, html};
+use rules::say::Say;
+use words::desk;
+
+/// `GET /people/{person}`
+pub(crate) async fn one(
+    State(app): State<App>,
+    Path(person): Path<PersonId>,
+    reader: Reader,
+) -> Result<Markup, Problem> {
+    let lang = reader.lang;
+    let found = get(&app, &person).await?;
+    let number = tonight::row::dialled(&found.number);
+    let body = html! {
+        p.lead {
+            (found.role.say(lang)) ". " (desk::language(found.language)) ". "
+            @if !number.is_empty() { a href={ "tel:" (number) } { (found.number) } }
+        }
+        h2 { (desk::person_phones(lang)) }
+        (phones(&app, &reader, &person))
+        @if reader.may("/people/{person}/enrol") {
+            form.submit method="post" action={ "/people/" (person) "/enrol" } {
+                button.main { (desk::enrol_make(lang)) }
+            }
+            p.soft { (desk::enrol_make_why(lang)) }
+        }
+        @if reader.may("/people/{person}/invite") {
+            h2 { (desk::invite(lang)) }
+            p { (desk::invite_why(lang)) }
+            form.submit method="post" action={ "/people/" (person) "/invite" } {
+                button { (desk::invite_make(lang)) }
+            }
+        }
+    };
+    Ok(frame(&reader, &found.name, Place::People, None, body))
+}
+
+fn phones(app: &App, reader: &Reader, person: &PersonId) -> Markup {
+    let lang = reader.lang;
+    let book = app.book();
+    let own: Vec<_> =
+        book.devices().filter(|(_, known)| known.person.as_ref() == Some(person)).collect();
+    html! {
+        @if own.is_empty() { p { (desk::no_phone(lang)) } }
+        @else {
+            ul.kept {
+                @for (id, known) in own {
+                    li {
+                        span.link { (&id.to_string()[..16]) }
+                        div {
+                            @if known.revoked { (desk::phone_revoked(lang)) }
+                            @else if let Some(heard_ms) = known.heard_ms {
+                                (desk::phone_heard(lang, reader.when(heard_ms)))
+                            }
+                            @else { (desk::phone_never(lang)) }
+                            @if !known.revoked && reader.may("/device/{device}/revoke") {
+                                form method="post" action={ "/device/" (id) "/revoke" } {
+                                    button { (desk::phone_revoke(lang)) }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// `POST /people/{person}/enrol`: makes the link and shows it.
+pub(crate) async fn enrol(
+    State(app): State<App>,
+    Path(person): Path<PersonId>,
+    caller: Caller,
+) -> Result<Redirect, Problem> {
+    let role = get(&app, &person).await?.role;
+    let digest = enrolment::make(&app, person, role, None, caller.id).await?;
+    Ok(Redirect::to(&format!("/enrolment/{digest}")))
+}

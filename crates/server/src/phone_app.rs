@@ -1,0 +1,101 @@
+//! The phone's files, from the folder that `cargo x web` fills. Each file may lie there compressed
+//! beside itself.
+
+use crate::problem::Problem;
+use crate::server::App;
+use axum::extract::{Path, State};
+use axum::http::{HeaderMap, HeaderValue, header};
+use axum::response::{IntoResponse, Redirect, Response};
+use std::path::{Component, PathBuf};
+
+/// `GET /phone`: the app lives under the path with the slash.
+pub(crate) async fn to_shell() -> Redirect {
+    Redirect::permanent("/phone/")
+}
+
+/// `GET /phone/`
+pub(crate) async fn shell(State(app): State<App>, headers: HeaderMap) -> Result<Response, Problem> {
+    file(&app, "index.html", &headers).await
+}
+
+/// `GET /phone/{*file}`
+pub(crate) async fn get(
+    State(app): State<App>,
+    Path(name): Path<String>,
+    headers: HeaderMap,
+) -> Result<Response, Problem> {
+    file(&app, &name, &headers).await
+}
+
+/// `GET /card`: the emergency card as a page of its own.
+pub(crate) async fn card(State(app): State<App>, headers: HeaderMap) -> Result<Response, Problem> {
+    file(&app, "card.html", &headers).await
+}
+
+async fn file(app: &App, name: &str, headers: &HeaderMap) -> Result<Response, Problem> {
+    let folder = app.options.web.as_ref().ok_or(Problem::NotFound)?;
+    let path = inside(folder, name).ok_or(Problem::NotFound)?;
+    let accepts = headers.get(header::ACCEPT_ENCODING).and_then(|value| value.to_str().ok());
+    let packed = accepts.is_some_and(|accepts| accepts.contains("br"));
+    let brotli = match packed {
+        true => tokio::fs::read(with_suffix(&path, ".br")).await.ok(),
+        false => None,
+    };
+    let is_packed = brotli.is_some();
+    let bytes = match brotli {
+        Some(bytes) => bytes,
+        None => tokio::fs::read(&path).await.map_err(|_| Problem::NotFound)?,
+    };
+    let mut response = bytes.into_response();
+    let headers = response.headers_mut();
+    headers.insert(header::CONTENT_TYPE, HeaderValue::from_static(kind(name)));
+    // The service worker keeps the files; the browser asks each time whether they are still right.
+    headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-cache"));
+    headers.insert(header::VARY, HeaderValue::from_static("accept-encoding"));
+    if is_packed {
+        headers.insert(header::CONTENT_ENCODING, HeaderValue::from_static("br"));
+    }
+    Ok(response)
+}
+
+/// The path of a file that lies in the folder; none for a name that would lead out of it.
+fn inside(folder: &std::path::Path, name: &str) -> Option<PathBuf> {
+    let name = std::path::Path::new(name);
+    let plain = name.components().all(|part| matches!(part, Component::Normal(_)));
+    (plain && name.components().next().is_some()).then(|| folder.join(name))
+}
+
+fn with_suffix(path: &std::path::Path, suffix: &str) -> PathBuf {
+    let mut name = path.as_os_str().to_owned();
+    name.push(suffix);
+    PathBuf::from(name)
+}
+
+fn kind(name: &str) -> &'static str {
+    match name.rsplit('.').next() {
+        Some("html") => "text/html; charset=utf-8",
+        Some("js") => "text/javascript; charset=utf-8",
+        Some("css") => "text/css; charset=utf-8",
+        Some("wasm") => "application/wasm",
+        Some("json") => "application/json",
+        Some("webmanifest") => "application/manifest+json",
+        Some("svg") => "image/svg+xml",
+        Some("png") => "image/png",
+        Some("woff2") => "font/woff2",
+        _ => "application/octet-stream",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_name_leads_out_of_the_folder() {
+        let folder = std::path::Path::new("/srv/web");
+        assert_eq!(inside(folder, "fonts/a.woff2"), Some(folder.join("fonts/a.woff2")));
+        for name in ["../secret", "/etc/passwd", "fonts/../../x", "", "."] {
+            assert_eq!(inside(folder, name), None, "{name}");
+        }
+    }
+}

@@ -1,0 +1,163 @@
+//! The role table: every route and who may call it. A route that is missing here cannot be added to
+//! the router, and what is not in the router does not exist.
+
+use axum::http::Method;
+use record::Role::{self, *};
+
+/// Who may call a route.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Who {
+    /// Everybody, signed in or not.
+    Anyone,
+    /// A program on an enrolled device, known by its signature over the request.
+    Device,
+    /// Somebody signed in with one of these roles.
+    Signed(&'static [Role]),
+}
+
+/// One row of the table.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Rule {
+    /// The method; `GET` covers `HEAD`.
+    pub method: Method,
+    /// The path with its blanks.
+    pub path: &'static str,
+    /// Who may call it.
+    pub who: Who,
+    /// The largest body, bytes.
+    pub body_bytes_max: usize,
+}
+
+/// Whoever runs watches from the desk.
+const DESK: &[Role] = &[ShiftLead, Dispatcher, Keeper, Proprietor];
+/// Whoever may read what the desk reads.
+const READ: &[Role] = &[ShiftLead, Dispatcher, Keeper, Proprietor, Auditor];
+/// Whoever may read the watches of the sites they may see.
+const READ_WATCH: &[Role] = &[ShiftLead, Dispatcher, Keeper, Proprietor, Auditor, Client];
+/// Whoever opens and releases watches.
+const OPEN: &[Role] = &[Dispatcher, Keeper, Proprietor];
+/// Whoever keeps people and settings.
+const KEEP: &[Role] = &[Keeper, Proprietor];
+/// Everybody with an account.
+const ALL: &[Role] = &[ShiftLead, Dispatcher, Keeper, Proprietor, Client, Auditor];
+
+const FORM_BYTES: usize = 64 * 1024;
+const SYNC_BYTES: usize = 8 * 1024 * 1024;
+const BLOB_BYTES: usize = 32 * 1024 * 1024;
+
+const fn rule(method: Method, path: &'static str, who: Who, body_bytes_max: usize) -> Rule {
+    Rule { method, path, who, body_bytes_max }
+}
+
+const fn page(path: &'static str, who: Who) -> Rule {
+    rule(Method::GET, path, who, 0)
+}
+
+const fn form(path: &'static str, who: Who) -> Rule {
+    rule(Method::POST, path, who, FORM_BYTES)
+}
+
+/// The table, in the order of the pages.
+pub const TABLE: &[Rule] = &[
+    // Coming in
+    page("/begin/{token}", Who::Anyone),
+    form("/begin/{token}", Who::Anyone),
+    page("/sign-in", Who::Anyone),
+    form("/sign-in", Who::Anyone),
+    form("/sign-out", Who::Signed(ALL)),
+    form("/look", Who::Anyone),
+    page("/health", Who::Anyone),
+    page("/assets/{*file}", Who::Anyone),
+    // Tonight
+    page("/", Who::Signed(READ)),
+    page("/stream", Who::Signed(READ)),
+    // One watch
+    page("/watch/new", Who::Signed(OPEN)),
+    form("/watch/new", Who::Signed(OPEN)),
+    page("/watch/{watch}", Who::Signed(READ_WATCH)),
+    page("/watch/{watch}/stream", Who::Signed(READ_WATCH)),
+    form("/watch/{watch}/taken", Who::Signed(DESK)),
+    form("/watch/{watch}/told", Who::Signed(DESK)),
+    form("/watch/{watch}/answer", Who::Signed(DESK)),
+    form("/watch/{watch}/guard", Who::Signed(DESK)),
+    form("/watch/{watch}/release", Who::Signed(OPEN)),
+    page("/watch/{watch}/bundle", Who::Signed(READ_WATCH)),
+    page("/watch/{watch}/report", Who::Signed(READ_WATCH)),
+    // The other places
+    page("/roster", Who::Signed(READ)),
+    page("/sites", Who::Signed(READ)),
+    page("/sites/{site}", Who::Signed(READ)),
+    page("/people", Who::Signed(READ)),
+    form("/people", Who::Signed(KEEP)),
+    page("/people/{person}", Who::Signed(READ)),
+    form("/people/{person}/enrol", Who::Signed(DESK)),
+    form("/people/{person}/invite", Who::Signed(KEEP)),
+    page("/enrolment/{id}", Who::Signed(DESK)),
+    page("/enrolment/{id}/stream", Who::Signed(DESK)),
+    form("/enrolment/{id}", Who::Signed(DESK)),
+    form("/device/{device}/revoke", Who::Signed(KEEP)),
+    page("/delivery", Who::Signed(READ)),
+    form("/delivery", Who::Signed(KEEP)),
+    form("/delivery/{delivery}/again", Who::Signed(DESK)),
+    // Phones
+    page("/phone", Who::Anyone),
+    page("/phone/", Who::Anyone),
+    page("/phone/{*file}", Who::Anyone),
+    page("/card", Who::Anyone),
+    rule(Method::POST, "/enrol", Who::Anyone, FORM_BYTES),
+    page("/enrol/{token}", Who::Anyone),
+    rule(Method::POST, "/sync", Who::Device, SYNC_BYTES),
+    page("/blob/{digest}", Who::Device),
+    rule(Method::PUT, "/blob/{digest}", Who::Device, BLOB_BYTES),
+];
+
+/// The row of a route.
+pub fn rule_of(method: &Method, path: &str) -> Option<&'static Rule> {
+    TABLE.iter().find(|rule| rule.method == *method && rule.path == path)
+}
+
+impl Rule {
+    /// Whether somebody signed in with this role may call it.
+    pub fn allows(&self, role: Role) -> bool {
+        match self.who {
+            Who::Anyone => true,
+            Who::Device => false,
+            Who::Signed(roles) => roles.contains(&role),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_route_stands_there_once() {
+        for (i, rule) in TABLE.iter().enumerate() {
+            let again =
+                TABLE[i + 1..].iter().any(|r| r.method == rule.method && r.path == rule.path);
+            assert!(!again, "{} {} stands there twice", rule.method, rule.path);
+        }
+    }
+
+    #[test]
+    fn guards_programs_and_inspectors_have_no_desk() {
+        for rule in TABLE.iter().filter(|rule| rule.who != Who::Anyone) {
+            for role in [Guard, Inspector, Service, Server] {
+                assert!(!rule.allows(role), "{} {} lets {role:?} in", rule.method, rule.path);
+            }
+        }
+    }
+
+    #[test]
+    fn whoever_only_reads_changes_nothing() {
+        for rule in TABLE.iter().filter(|rule| rule.method != Method::GET) {
+            if let Who::Signed(_) = rule.who {
+                let signs_out = rule.path == "/sign-out";
+                for role in [Client, Auditor] {
+                    assert_eq!(rule.allows(role), signs_out, "{} {role:?}", rule.path);
+                }
+            }
+        }
+    }
+}

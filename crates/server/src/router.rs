@@ -1,0 +1,153 @@
+//! The router: every route is added by its row in the role table and guarded by it.
+
+use crate::account::caller::{self, Caller};
+use crate::problem::Problem;
+use crate::roles::{self, Rule, Who};
+use crate::{App, device, headers, page};
+use axum::Router;
+use axum::body::Body;
+use axum::extract::{Request, State};
+use axum::handler::Handler;
+use axum::http::{Method, StatusCode, Uri, header};
+use axum::middleware::{Next, from_fn, from_fn_with_state};
+use axum::response::{IntoResponse, Redirect, Response};
+use axum::routing::{MethodFilter, on};
+
+/// Builds the router.
+pub fn router(app: App) -> Router {
+    let routes = crate::routes::add_all(Routes::new(app.clone()));
+    let missing: Vec<_> = roles::TABLE
+        .iter()
+        .filter(|rule| !routes.added.contains(&(rule.method.clone(), rule.path)))
+        .map(|rule| format!("{} {}", rule.method, rule.path))
+        .collect();
+    assert!(missing.is_empty(), "in the role table, but nobody serves it: {missing:?}");
+    routes
+        .router
+        .fallback(|| async { Problem::NotFound })
+        .method_not_allowed_fallback(|| async { Problem::NotFound })
+        .layer(from_fn_with_state(app.clone(), page::dress))
+        .layer(from_fn_with_state(app.clone(), check_host))
+        .layer(from_fn(headers::guard))
+        .with_state(app)
+}
+
+/// Collects routes; each must have its row in the role table.
+pub(crate) struct Routes {
+    app: App,
+    router: Router<App>,
+    added: Vec<(Method, &'static str)>,
+}
+
+impl Routes {
+    fn new(app: App) -> Routes {
+        Routes { app, router: Router::new(), added: Vec::new() }
+    }
+
+    /// Serves a page.
+    pub(crate) fn get<T: 'static>(self, path: &'static str, handler: impl Handler<T, App>) -> Self {
+        self.add(Method::GET, MethodFilter::GET, path, handler)
+    }
+
+    /// Takes a form or a message.
+    pub(crate) fn post<T: 'static>(
+        self,
+        path: &'static str,
+        handler: impl Handler<T, App>,
+    ) -> Self {
+        self.add(Method::POST, MethodFilter::POST, path, handler)
+    }
+
+    /// Takes a blob.
+    pub(crate) fn put<T: 'static>(self, path: &'static str, handler: impl Handler<T, App>) -> Self {
+        self.add(Method::PUT, MethodFilter::PUT, path, handler)
+    }
+
+    fn add<T: 'static>(
+        mut self,
+        method: Method,
+        filter: MethodFilter,
+        path: &'static str,
+        handler: impl Handler<T, App>,
+    ) -> Self {
+        let rule = roles::rule_of(&method, path)
+            .unwrap_or_else(|| panic!("{method} {path} is not in the role table"));
+        let guard = from_fn_with_state((self.app.clone(), rule), check);
+        self.router = self.router.route(path, on(filter, handler).layer(guard));
+        self.added.push((method, path));
+        self
+    }
+}
+
+/// Lets a request through to its route only if the rule allows its caller.
+async fn check(
+    State((app, rule)): State<(App, &'static Rule)>,
+    request: Request,
+    next: Next,
+) -> Response {
+    match allow(&app, rule, request).await {
+        Ok(request) => next.run(request).await,
+        Err(Problem::SignIn) if rule.method == Method::GET => {
+            Redirect::to("/sign-in").into_response()
+        }
+        Err(problem) => problem.into_response(),
+    }
+}
+
+async fn allow(app: &App, rule: &Rule, request: Request) -> Result<Request, Problem> {
+    let mut request = bounded(rule, request).await?;
+    match rule.who {
+        Who::Device => {
+            let device = device::authenticate(app, &request)?;
+            request.extensions_mut().insert(device);
+        }
+        Who::Anyone => {
+            if let Ok(Some(caller)) = caller::of(app, request.headers()).await {
+                request.extensions_mut().insert::<Caller>(caller);
+            }
+            if rule.path != "/enrol" {
+                headers::check_same_site(&rule.method, request.headers(), &app.site.origins)?;
+            }
+        }
+        Who::Signed(_) => {
+            headers::check_same_site(&rule.method, request.headers(), &app.site.origins)?;
+            let caller = caller::of(app, request.headers()).await?.ok_or(Problem::SignIn)?;
+            if !rule.allows(caller.role) {
+                return Err(Problem::Forbidden);
+            }
+            request.extensions_mut().insert::<Caller>(caller);
+        }
+    }
+    Ok(request)
+}
+
+/// The bytes of a request's body, read once up to the limit of its rule.
+#[derive(Debug, Clone)]
+pub(crate) struct BodyBytes(pub(crate) axum::body::Bytes);
+
+async fn bounded(rule: &Rule, request: Request) -> Result<Request, Problem> {
+    let (mut parts, body) = request.into_parts();
+    let bytes = axum::body::to_bytes(body, rule.body_bytes_max)
+        .await
+        .map_err(|_| Problem::TooLarge { limit_bytes: rule.body_bytes_max })?;
+    parts.extensions.insert(BodyBytes(bytes.clone()));
+    Ok(Request::from_parts(parts, Body::from(bytes)))
+}
+
+/// Answers only under our own names, so that a foreign name that points at this machine gets nothing.
+async fn check_host(State(app): State<App>, request: Request, next: Next) -> Response {
+    let host = request.headers().get(header::HOST).and_then(|value| value.to_str().ok());
+    let host = host.or(request.uri().authority().map(|authority| authority.as_str()));
+    let ours = host.is_some_and(|host| app.site.hosts.iter().any(|ours| ours == host));
+    if ours {
+        next.run(request).await
+    } else {
+        (StatusCode::MISDIRECTED_REQUEST, "This server does not answer under that name.\n")
+            .into_response()
+    }
+}
+
+/// The path without its query, as a device signs it.
+pub(crate) fn path_of(uri: &Uri) -> &str {
+    uri.path()
+}

@@ -1,0 +1,134 @@
+//! The server's own lines: it is one more device, with a chain for every watch.
+
+use crate::problem::Problem;
+use crate::server::{APP, App};
+use crate::{intake, secret};
+use ledger::{Auth, DeviceId, DeviceKey, LineId, PersonId, Verified, WatchId};
+use record::{Draft, Enrolled, Entry, KeyKept, Place, Role, Words};
+use store::Incoming;
+
+/// Writes the server's lines, one batch at a time, so that its chains never fork.
+pub(crate) struct Scribe {
+    key: DeviceKey,
+    turn: tokio::sync::Mutex<()>,
+}
+
+/// What to write.
+#[derive(Debug, Clone)]
+pub(crate) struct Statement {
+    pub(crate) entry: Entry,
+    pub(crate) words: Words,
+}
+
+impl<E: Into<Entry>> From<E> for Statement {
+    fn from(entry: E) -> Statement {
+        Statement { entry: entry.into(), words: Words::default() }
+    }
+}
+
+impl Statement {
+    /// With words that stay erasable.
+    pub(crate) fn with(entry: impl Into<Entry>, words: Words) -> Statement {
+        Statement { entry: entry.into(), words }
+    }
+}
+
+impl Scribe {
+    pub(crate) fn new(key: DeviceKey) -> Scribe {
+        Scribe { key, turn: tokio::sync::Mutex::new(()) }
+    }
+
+    /// The server's device.
+    pub(crate) fn device(&self) -> DeviceId {
+        self.key.device()
+    }
+
+    /// Its key.
+    pub(crate) fn public(&self) -> ledger::PublicKey {
+        self.key.public()
+    }
+
+    /// Signs, appends and folds statements of one watch, in order, all or none. `who` states them:
+    /// the person at the desk, or [`nobody`] for what the server does by itself.
+    pub(crate) async fn write(
+        &self,
+        app: &App,
+        watch: &WatchId,
+        who: &PersonId,
+        statements: Vec<Statement>,
+    ) -> Result<Vec<LineId>, Problem> {
+        self.write_if(app, watch, who, move || statements).await
+    }
+
+    /// As [`Scribe::write`]; what to write is decided when it is our turn, so that two tasks that
+    /// see the same need do not both write it.
+    pub(crate) async fn write_if(
+        &self,
+        app: &App,
+        watch: &WatchId,
+        who: &PersonId,
+        decide: impl FnOnce() -> Vec<Statement>,
+    ) -> Result<Vec<LineId>, Problem> {
+        let _turn = self.turn.lock().await;
+        let statements = decide();
+        if statements.is_empty() {
+            return Ok(Vec::new());
+        }
+        let (seq, prev) = app.store.tail(self.device(), watch).await?;
+        let mut place = Place { dev: self.device(), watch: watch.clone(), seq, prev };
+        let head = app.store.published(&app.origin).await?.map(|head| head.claimed().quoted());
+        let mut lines = Vec::new();
+        for statement in statements {
+            let draft = Draft {
+                who: who.clone(),
+                auth: Auth::Device,
+                clk: app.clock.clk(),
+                head: head.clone(),
+                app: APP.to_owned(),
+                entry: statement.entry,
+                words: statement.words,
+                salt: secret::random(),
+            };
+            let incoming = self.sign(&draft, &place)?;
+            place = place.after(incoming.line.id());
+            lines.push(incoming);
+        }
+        let ids = lines.iter().map(|incoming| incoming.line.id()).collect();
+        intake::take_in(app, lines).await?;
+        Ok(ids)
+    }
+
+    fn sign(&self, draft: &Draft, place: &Place) -> Result<Incoming, Problem> {
+        let too_long = |fault: ledger::CanonicalFault| Problem::Bad(fault.to_string());
+        let (line, private) = draft.line(place).map_err(too_long)?;
+        let signed = line.sign(&self.key).map_err(too_long)?;
+        let line = Verified::check(signed, &self.key.public())
+            .map_err(|fault| Problem::Machine(format!("our own line: {fault}")))?;
+        let private = private.map(|private| private.to_bytes()).transpose().map_err(too_long)?;
+        Ok(Incoming { line, private })
+    }
+
+    /// The first line of the server's own `org` chain states its key.
+    pub(crate) async fn enrol_itself(&self, app: &App) -> Result<(), Problem> {
+        let org = WatchId::org();
+        let (next, _) = app.store.tail(self.device(), &org).await?;
+        if next > 0 {
+            return Ok(());
+        }
+        let entry = Enrolled {
+            device: self.device(),
+            key: self.public(),
+            keep: KeyKept::Server,
+            role: Role::Server,
+            person: None,
+            token: None,
+            by: Some(nobody()),
+        };
+        self.write(app, &org, &nobody(), vec![entry.into()]).await.map(|_| ())
+    }
+}
+
+/// Who states what the server does by itself.
+pub(crate) fn nobody() -> PersonId {
+    PersonId::new("server").expect("a plain word is an id")
+}

@@ -1,0 +1,314 @@
+//! What all requests share, and how it is built again from the store at every start.
+
+use crate::book::Book;
+use crate::clock::Clock;
+use crate::enrolment::Tokens;
+use crate::house::{self, House};
+use crate::limits::Limits;
+use crate::scribe::Scribe;
+use crate::settings::Settings;
+use crate::{intake, secret};
+use ledger::{DeviceKey, LogKey, SignedHead, WatchId};
+use std::net::{IpAddr, SocketAddr};
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, RwLock, RwLockReadGuard, RwLockWriteGuard};
+use std::{fs, io};
+use store::{ReceivedAt, Store, StoreError};
+use tokio::sync::broadcast;
+
+/// The server as requests and tasks share it.
+pub type App = Arc<Server>;
+
+/// Build id, as lines state it.
+pub(crate) const APP: &str = concat!("server ", env!("CARGO_PKG_VERSION"));
+
+/// How the server is started.
+#[derive(Debug, Clone)]
+pub struct Options {
+    /// Folder of everything that is kept; made if it is not there.
+    pub data: PathBuf,
+    /// Where to listen.
+    pub listen: SocketAddr,
+    /// The address that people and phones use, when a proxy or a name stands before this server.
+    pub public: Option<String>,
+    /// The proxy that speaks TLS for us; without one only loopback is listened on.
+    pub proxy: Option<IpAddr>,
+    /// Where mail is handed in: `smtp://…` or `smtps://…`.
+    pub smtp: Option<String>,
+    /// From whom mail comes.
+    pub mail_from: String,
+    /// The organisation's part of the log's name.
+    pub organisation: String,
+    /// The program that prints reports; called as `PROGRAM print night --from BUNDLE -o FILE`.
+    pub printer: Option<PathBuf>,
+    /// Folder with the phone's files.
+    pub web: Option<PathBuf>,
+}
+
+impl Options {
+    /// A server for a folder on a free port of loopback.
+    pub fn in_folder(data: &Path) -> Options {
+        Options {
+            data: data.to_owned(),
+            listen: SocketAddr::from(([127, 0, 0, 1], 0)),
+            public: None,
+            proxy: None,
+            smtp: None,
+            mail_from: "rattlewatch@localhost".to_owned(),
+            organisation: "house".to_owned(),
+            printer: None,
+            web: None,
+        }
+    }
+}
+
+/// Why a server did not start.
+#[derive(Debug, thiserror::Error)]
+pub enum StartError {
+    /// Plain HTTP where others could listen.
+    #[error(
+        "{0} is not loopback and no proxy is named: others could read along. Listen on 127.0.0.1, or \
+         name the proxy that speaks TLS with --proxy ADDRESS and the address people use with --public URL"
+    )]
+    Exposed(SocketAddr),
+    /// The public address cannot be used.
+    #[error("--public {0}: expected https://HOST or http://127.0.0.1:PORT, without a path")]
+    Public(String),
+    /// The organisation's name cannot stand in the log's name.
+    #[error("--organisation {0}: use 1 to 64 of a-z, 0-9, '-', '_' and '.'")]
+    Organisation(String),
+    /// A file or folder.
+    #[error("{0}")]
+    File(#[from] io::Error),
+    /// The store.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+    /// What the store holds does not fit.
+    #[error("{0}")]
+    Record(String),
+    /// The SMTP address.
+    #[error("--smtp: {0}")]
+    Smtp(String),
+}
+
+/// Under which addresses we answer.
+#[derive(Debug, Clone)]
+pub(crate) struct Site {
+    /// Without a slash at the end.
+    pub(crate) public: String,
+    /// Values of `Origin` that are ours.
+    pub(crate) origins: Vec<String>,
+    /// Values of `Host` that are ours.
+    pub(crate) hosts: Vec<String>,
+    /// Whether browsers speak TLS with us.
+    pub(crate) secure: bool,
+}
+
+/// Something has changed: a watch, or (none) people, devices, settings.
+#[derive(Debug, Clone)]
+pub(crate) struct News(pub(crate) Option<WatchId>);
+
+/// The server.
+pub struct Server {
+    /// The clocks; tests move them forward.
+    pub clock: Clock,
+    pub(crate) options: Options,
+    pub(crate) site: Site,
+    pub(crate) store: Store,
+    pub(crate) settings: Settings,
+    pub(crate) limits: Limits,
+    pub(crate) scribe: Scribe,
+    pub(crate) origin: String,
+    pub(crate) tokens: Tokens,
+    pub(crate) news: broadcast::Sender<News>,
+    /// True once the server stops.
+    pub(crate) ending: tokio::sync::watch::Sender<bool>,
+    book: RwLock<Book>,
+    house: RwLock<Arc<House>>,
+    begin_link: Mutex<Option<String>>,
+    seed: [u8; 32],
+}
+
+impl std::fmt::Debug for Server {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Server").field("origin", &self.origin).finish_non_exhaustive()
+    }
+}
+
+impl Server {
+    /// Opens the folder and builds everything that is derived from the record. `local` is the
+    /// address that is really listened on.
+    pub async fn open(options: Options, local: SocketAddr) -> Result<App, StartError> {
+        let site = Site::of(&options, local)?;
+        make_folder(&options.data)?;
+        let keys = options.data.join("keys");
+        make_folder(&keys)?;
+        let device = DeviceKey::from_seed(secret::seed_file(&keys.join("device.key"))?);
+        let seed = secret::seed_file(&keys.join("log.key"))?;
+        let store = Store::open(&store::Options::in_folder(&options.data)).await?;
+        let clock = Clock::start(secret::id("b"));
+        let origin = open_log(&store, &site, &options, clock.now_ms()).await?;
+        let settings = Settings::of(&store);
+        let house = settings.get::<House>(house::KEY).await;
+        let house = house.map_err(|p| StartError::Record(p.to_string()))?.unwrap_or_default();
+        let app = Arc::new(Server {
+            clock,
+            site,
+            settings,
+            limits: Limits::default(),
+            scribe: Scribe::new(device),
+            origin,
+            tokens: Tokens::default(),
+            news: broadcast::channel(1024).0,
+            ending: tokio::sync::watch::channel(false).0,
+            book: RwLock::new(Book::default()),
+            house: RwLock::new(Arc::new(house)),
+            begin_link: Mutex::new(None),
+            seed,
+            store,
+            options,
+        });
+        intake::rebuild(&app).await.map_err(|p| StartError::Record(p.to_string()))?;
+        app.scribe.enrol_itself(&app).await.map_err(|p| StartError::Record(p.to_string()))?;
+        let link = crate::account::begin::first_link(&app).await;
+        let link = link.map_err(|p| StartError::Record(p.to_string()))?;
+        *app.begin_link.lock().expect("nothing panics under this lock") = link;
+        Ok(app)
+    }
+
+    /// The one-time link to the first account, while there is none.
+    pub fn begin_link(&self) -> Option<String> {
+        self.begin_link.lock().expect("nothing panics under this lock").clone()
+    }
+
+    /// The address that people use, without a slash at the end.
+    pub fn public(&self) -> &str {
+        &self.site.public
+    }
+
+    /// The live watches and known devices.
+    pub(crate) fn book(&self) -> RwLockReadGuard<'_, Book> {
+        self.book.read().expect("nothing panics under this lock")
+    }
+
+    /// As [`Server::book`], to write in.
+    pub(crate) fn book_mut(&self) -> RwLockWriteGuard<'_, Book> {
+        self.book.write().expect("nothing panics under this lock")
+    }
+
+    /// The house.
+    pub(crate) fn house(&self) -> Arc<House> {
+        self.house.read().expect("nothing panics under this lock").clone()
+    }
+
+    pub(crate) fn set_house(&self, house: House) {
+        *self.house.write().expect("nothing panics under this lock") = Arc::new(house);
+    }
+
+    /// Now, as the log states it.
+    pub(crate) fn received_now(&self) -> ReceivedAt {
+        ReceivedAt { ms: self.clock.now_ms(), error_ms: crate::clock::ERROR_MS }
+    }
+
+    /// The key that signs heads.
+    pub(crate) fn log_key(&self) -> LogKey {
+        log_key(&self.origin, self.seed)
+    }
+
+    /// Signs the head of everything that is committed.
+    pub(crate) async fn publish(&self) -> Result<SignedHead, StoreError> {
+        let key = self.log_key();
+        self.store.publish(&self.origin, move |head| head.sign(&key)).await
+    }
+
+    /// A device has spoken with us just now. If it was out of touch, what it stands for is looked at.
+    pub(crate) fn heard(&self, device: ledger::DeviceId) {
+        let now_ms = self.clock.now_ms();
+        let mut book = self.book_mut();
+        let was_out = !book.in_touch(device, now_ms);
+        if let Some(known) = book.device_mut(device) {
+            known.heard_ms = Some(now_ms);
+        }
+        if was_out {
+            let ids: Vec<WatchId> = book
+                .watches()
+                .filter(|(id, _)| book.may(device, id))
+                .map(|(id, _)| id.clone())
+                .collect();
+            ids.iter().for_each(|id| book.plan_look(id, now_ms));
+        }
+    }
+
+    /// Ends every event stream, so that the server can stop.
+    pub(crate) fn end_streams(&self) {
+        self.ending.send_replace(true);
+    }
+
+    /// Tells every open page.
+    pub(crate) fn tell(&self, watch: Option<WatchId>) {
+        // Nobody listening is no fault.
+        let _ = self.news.send(News(watch));
+    }
+}
+
+fn log_key(origin: &str, seed: [u8; 32]) -> LogKey {
+    LogKey::from_seed(origin, seed).expect("an origin of ours is a key name")
+}
+
+impl Site {
+    fn of(options: &Options, local: SocketAddr) -> Result<Site, StartError> {
+        if !local.ip().is_loopback() && options.proxy.is_none() {
+            return Err(StartError::Exposed(local));
+        }
+        let local_url = format!("http://{local}");
+        let public = options.public.clone().unwrap_or_else(|| local_url.clone());
+        let public = public.trim_end_matches('/').to_owned();
+        let wrong = || StartError::Public(public.clone());
+        let (scheme, host) = public.split_once("://").ok_or_else(wrong)?;
+        let plain = host.starts_with("127.0.0.1") || host.starts_with("localhost");
+        let allowed =
+            scheme == "https" || (scheme == "http" && (plain || options.public.is_none()));
+        if host.is_empty() || host.contains('/') || !allowed {
+            return Err(wrong());
+        }
+        let port = local.port();
+        let hosts = vec![host.to_owned(), local.to_string(), format!("localhost:{port}")];
+        let origins = vec![public.clone(), local_url, format!("http://localhost:{port}")];
+        let secure = scheme == "https";
+        Ok(Site { public, origins, hosts, secure })
+    }
+
+    /// The host without its port, as it stands in the log's name.
+    fn host_name(&self) -> &str {
+        let host = self.public.split_once("://").map_or(self.public.as_str(), |(_, host)| host);
+        host.split(':').next().unwrap_or(host)
+    }
+}
+
+/// This year's log: the one that is there, else a new one.
+async fn open_log(
+    store: &Store,
+    site: &Site,
+    options: &Options,
+    now_ms: i64,
+) -> Result<String, StartError> {
+    let organisation = &options.organisation;
+    if !ledger::ids::follows_form(organisation) {
+        return Err(StartError::Organisation(organisation.clone()));
+    }
+    if let Some(origin) = store.logs().await?.last() {
+        return Ok(origin.to_string());
+    }
+    let now = jiff::Timestamp::from_millisecond(now_ms).unwrap_or_default();
+    let year = now.to_zoned_datetime(jiff::tz::TimeZone::UTC).year();
+    let origin = format!("{}/{organisation}/{year}", site.host_name());
+    store.create_log(&origin).await?;
+    Ok(origin)
+}
+
+fn make_folder(path: &Path) -> io::Result<()> {
+    fs::create_dir_all(path)?;
+    #[cfg(unix)]
+    fs::set_permissions(path, std::os::unix::fs::PermissionsExt::from_mode(0o700))?;
+    Ok(())
+}

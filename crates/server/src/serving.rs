@@ -1,0 +1,74 @@
+//! Listens, serves, and stops without dropping what was begun.
+
+use crate::router::router;
+use crate::server::{App, Options, Server, StartError};
+use crate::{alerts, delivery};
+use std::future::Future;
+use std::net::SocketAddr;
+use std::time::Duration;
+use tokio::net::TcpListener;
+use tokio::sync::watch;
+use tokio::task::JoinHandle;
+
+/// How long requests that run may take to end.
+const PATIENCE: Duration = Duration::from_secs(10);
+
+/// A server that runs.
+#[derive(Debug)]
+pub struct Running {
+    /// What it shares.
+    pub app: App,
+    /// Where it listens.
+    pub local: SocketAddr,
+    stop: watch::Sender<bool>,
+    tasks: Vec<JoinHandle<()>>,
+}
+
+/// Opens the data folder and begins to serve.
+pub async fn serve(options: Options) -> Result<Running, StartError> {
+    let listener = TcpListener::bind(options.listen).await?;
+    let local = listener.local_addr()?;
+    let app = Server::open(options, local).await?;
+    // What came due while the server was down is caught up before anybody sees a page.
+    alerts::look(&app).await;
+    let (stop, stopped) = watch::channel(false);
+    let service = router(app.clone());
+    let serving = axum::serve(listener, service).with_graceful_shutdown(wait(stopped.clone()));
+    let served = async move {
+        if let Err(error) = serving.await {
+            tracing::error!(%error, "serving ended");
+        }
+    };
+    let alerting = until(alerts::run(app.clone()), stopped.clone());
+    let sending = until(delivery::run(app.clone()), stopped);
+    let tasks = vec![tokio::spawn(served), tokio::spawn(alerting), tokio::spawn(sending)];
+    Ok(Running { app, local, stop, tasks })
+}
+
+impl Running {
+    /// Stops taking requests, lets those that run end, and waits. Event streams end at once.
+    pub async fn stop(self) {
+        let _ = self.stop.send(true);
+        self.app.end_streams();
+        for task in self.tasks {
+            let _ = tokio::time::timeout(PATIENCE, task).await;
+        }
+        let store = self.app.store.clone();
+        drop(self.app);
+        if tokio::time::timeout(PATIENCE, store.close()).await.is_err() {
+            tracing::warn!("a request is still running; what was acknowledged is on the disk");
+        }
+    }
+}
+
+async fn wait(mut stopped: watch::Receiver<bool>) {
+    // A closed channel means the same as a stop.
+    let _ = stopped.wait_for(|stop| *stop).await;
+}
+
+async fn until(work: impl Future<Output = ()>, stopped: watch::Receiver<bool>) {
+    tokio::select! {
+        () = work => {}
+        () = wait(stopped) => {}
+    }
+}

@@ -1,0 +1,215 @@
+//! `POST /sync`: a phone's lines in, receipts and others' lines out.
+
+use crate::device::Device;
+use crate::problem::Problem;
+use crate::server::App;
+use crate::{intake, people};
+use axum::extract::State;
+use axum::{Extension, Json};
+use ledger::{DeviceId, LineId, SignedHead, WatchId};
+use phone::sync::{
+    GivenLine, Is, KnownKey, LineFrom, Outcome, Reply, Request, SentLine, VERSION, WatchFrom,
+};
+use std::collections::BTreeSet;
+use store::{Incoming, PrivateLine, StoredLine};
+
+/// Others' lines given at a time; a phone asks again for more.
+const GIVEN_MAX: usize = 500;
+
+/// What is known of a line before the head that its receipt leads to.
+struct Judged {
+    id: LineId,
+    outcome: Result<store::Outcome, String>,
+}
+
+/// `POST /sync`
+pub(crate) async fn answer(
+    State(app): State<App>,
+    Extension(Device(dev)): Extension<Device>,
+    Json(request): Json<Request>,
+) -> Result<Json<Reply>, Problem> {
+    let t1 = app.clock.now_ms();
+    if request.v != VERSION {
+        let says = format!("version {} of the conversation is not known here", request.v);
+        return Err(Problem::Bad(says));
+    }
+    let judged = take(&app, dev, &request.lines).await?;
+    // Only now: a phone that comes back with its lines is judged with them.
+    app.heard(dev);
+    let given = others(&app, dev, &request.watches).await?;
+    let head = app.publish().await?;
+    let size = head.claimed().size;
+    let consistency = match request.head.filter(|held| held.origin == app.origin) {
+        Some(held) if held.size > 0 && held.size < size => {
+            app.store.consistency(&app.origin, held.size, size).await?
+        }
+        _ => Vec::new(),
+    };
+    let mut outcomes = Vec::new();
+    for line in judged {
+        outcomes.push(outcome(&app, &head, line).await?);
+    }
+    let more = given.len() > GIVEN_MAX;
+    let lines = give(&app, &head, &given[..given.len().min(GIVEN_MAX)]).await?;
+    Ok(Json(Reply {
+        v: VERSION,
+        t1,
+        t2: app.clock.now_ms(),
+        head: head.to_string(),
+        consistency,
+        outcomes,
+        keys: keys(&app, &given).await?,
+        lines,
+        watches: crate::enrolment::watches_of(&app, dev),
+        people: people::who_may_take_over(&app, dev).await?,
+        more,
+    }))
+}
+
+/// Verifies and appends a phone's lines. One that cannot be taken stops no other.
+async fn take(app: &App, dev: DeviceId, lines: &[SentLine]) -> Result<Vec<Judged>, Problem> {
+    let mut judged = Vec::new();
+    let mut incoming = Vec::new();
+    for sent in lines {
+        let id = sent.signed().id();
+        match check(app, dev, sent) {
+            Ok(line) => {
+                incoming.push(line);
+                judged.push(Judged { id, outcome: Err(String::new()) });
+            }
+            Err(says) => judged.push(Judged { id, outcome: Err(says) }),
+        }
+    }
+    if incoming.is_empty() {
+        return Ok(judged);
+    }
+    let ids: Vec<LineId> = incoming.iter().map(|incoming| incoming.line.id()).collect();
+    let appended = intake::take_in(app, incoming).await?;
+    for (id, outcome) in ids.into_iter().zip(appended.outcomes) {
+        let waiting = judged
+            .iter_mut()
+            .find(|line| line.id == id && matches!(&line.outcome, Err(says) if says.is_empty()));
+        if let Some(line) = waiting {
+            line.outcome = Ok(outcome);
+        }
+    }
+    Ok(judged)
+}
+
+fn check(app: &App, dev: DeviceId, sent: &SentLine) -> Result<Incoming, String> {
+    let book = app.book();
+    let known = book.device(dev).ok_or("this device is not let in, or no longer")?;
+    // A phone sends only its own lines: another's come from that other phone.
+    let line = sent.verify(&known.key).map_err(|fault| fault.to_string())?;
+    if !book.may(dev, &line.watch) {
+        return Err(format!("this device has no part in {}", line.watch));
+    }
+    if !line.watch.is_org() && book.watch(&line.watch).is_none() {
+        return Err(format!("there is no watch {}", line.watch));
+    }
+    Ok(Incoming { line, private: sent.private.clone().map(String::into_bytes) })
+}
+
+async fn outcome(app: &App, head: &SignedHead, line: Judged) -> Result<Outcome, Problem> {
+    let id = line.id;
+    let bare = |is| Outcome { id, is, leaf: None, proof: None, missing: None, says: None };
+    let (is, place) = match line.outcome {
+        Err(says) => return Ok(Outcome { says: Some(says), ..bare(Is::Refused) }),
+        Ok(store::Outcome::Refused(refusal)) => {
+            return Ok(Outcome { says: Some(refusal.to_string()), ..bare(Is::Refused) });
+        }
+        Ok(store::Outcome::Forked { with }) => {
+            let says = format!("another line, {with}, has this place in the chain");
+            return Ok(Outcome { says: Some(says), ..bare(Is::Forked) });
+        }
+        Ok(store::Outcome::Held { missing }) => {
+            let first = missing.first().map(|range| (range.start, range.end - 1));
+            return Ok(Outcome { missing: first, ..bare(Is::Held) });
+        }
+        Ok(store::Outcome::Received(place)) => (Is::Received, place),
+        Ok(store::Outcome::Again(place)) => (Is::Again, place),
+    };
+    let receipts = app.store.receipts(head, &[place.index]).await?;
+    let receipt = receipts.into_iter().next();
+    let receipt = receipt.ok_or_else(|| Problem::Machine("the receipt is missing".into()))?;
+    Ok(Outcome {
+        leaf: String::from_utf8(receipt.leaf.to_bytes()).ok(),
+        proof: Some(receipt.proof.path),
+        ..bare(is)
+    })
+}
+
+/// Other devices' lines of the watches asked for, in the order of the log; one more than is given.
+async fn others(app: &App, dev: DeviceId, asked: &[WatchFrom]) -> Result<Vec<StoredLine>, Problem> {
+    let mut found = Vec::new();
+    for wanted in asked.iter().filter(|wanted| !wanted.watch.is_org()) {
+        if !app.book().may(dev, &wanted.watch) {
+            continue;
+        }
+        found.extend(of_watch(app, dev, &wanted.watch, wanted.from).await?);
+    }
+    found.sort_by_key(|line| line.place.index);
+    found.truncate(GIVEN_MAX + 1);
+    Ok(found)
+}
+
+async fn of_watch(
+    app: &App,
+    dev: DeviceId,
+    watch: &WatchId,
+    from: u64,
+) -> Result<Vec<StoredLine>, Problem> {
+    let mut found = Vec::new();
+    let mut after = from.checked_sub(1).map(|index| store::Place {
+        origin: app.origin.as_str().into(),
+        index,
+        rx: app.received_now(),
+    });
+    while found.len() <= GIVEN_MAX {
+        let page = app.store.lines_of_watch(watch, after.as_ref(), GIVEN_MAX as u32 + 1).await?;
+        let Some(last) = page.last() else { break };
+        after = Some(last.place.clone());
+        found.extend(page.into_iter().filter(|line| line.dev != dev));
+    }
+    Ok(found)
+}
+
+async fn give(
+    app: &App,
+    head: &SignedHead,
+    lines: &[StoredLine],
+) -> Result<Vec<GivenLine>, Problem> {
+    let indexes: Vec<u64> = lines.iter().map(|line| line.place.index).collect();
+    let receipts = app.store.receipts(head, &indexes).await?;
+    let mut given = Vec::new();
+    for (stored, receipt) in lines.iter().zip(receipts) {
+        let private = match app.store.private(&stored.place).await? {
+            PrivateLine::Here(bytes) => String::from_utf8(bytes).ok(),
+            PrivateLine::Absent | PrivateLine::Erased => None,
+        };
+        given.push(GivenLine {
+            line: String::from_utf8_lossy(&stored.signed.bytes).into_owned(),
+            sig: stored.signed.signature,
+            private,
+            leaf: String::from_utf8_lossy(&receipt.leaf.to_bytes()).into_owned(),
+            proof: receipt.proof.path,
+        });
+    }
+    Ok(given)
+}
+
+/// The keys that the given lines are signed with, and the server's own.
+async fn keys(app: &App, lines: &[StoredLine]) -> Result<Vec<KnownKey>, Problem> {
+    let mut devices: BTreeSet<DeviceId> = lines.iter().map(|line| line.dev).collect();
+    devices.insert(app.scribe.device());
+    let mut keys = Vec::new();
+    for dev in devices {
+        let Some(known) = app.book().any_device(dev).cloned() else { continue };
+        let name = match &known.person {
+            Some(person) => people::name_of(app, person).await?,
+            None => None,
+        };
+        keys.push(KnownKey { dev, key: known.key, role: known.role, person: known.person, name });
+    }
+    Ok(keys)
+}

@@ -1,0 +1,7 @@
+//! *Tonight*: every live watch, most urgent first.
+
+mod page;
+pub(crate) mod row;
+pub(crate) mod small_dial;
+
+pub(crate) use page::{live, show};

@@ -1,0 +1,185 @@
+//! Requests of phones that are malformed, too large, played back, forged or not theirs.
+
+mod stage;
+
+use ledger::{Digest, Signature, WatchId};
+use phone::sync::{EnrolReply, Is, RequestNote};
+use record::Words;
+use reqwest::{Method, StatusCode};
+use stage::{Phone, Stage, between};
+
+#[tokio::test]
+async fn a_stranger_s_phone_gets_nothing() {
+    let stage = Stage::new().await;
+    let (_, phone) = stage.with_phone().await;
+    let stranger = Phone::new(stage.url(), 99);
+    let body = serde_json::to_vec(&phone.request()).unwrap();
+    let answer = stranger.signed(Method::POST, "/sync", body.clone()).await;
+    assert_eq!(answer.status(), StatusCode::UNAUTHORIZED);
+    // Somebody else's note over another body, path or time.
+    let note = RequestNote::new(phone.dev(), "/sync", b"other", phone.now_ms);
+    let (text, signature) = (note.text(), Signature([1; 64]));
+    let forged = phone.with_headers(Method::POST, "/sync", body.clone(), &text, &signature).await;
+    assert_eq!(forged.status(), StatusCode::UNAUTHORIZED);
+    let mut late = Phone::new(stage.url(), 7);
+    late.now_ms -= 13 * 3_600_000;
+    let answer = late.signed(Method::POST, "/sync", body).await;
+    let says = answer.text().await.unwrap();
+    assert!(says.contains("clock"), "the answer says what to set right: {says}");
+    stage.running.stop().await;
+}
+
+#[tokio::test]
+async fn a_request_played_back_changes_nothing() {
+    let stage = Stage::new().await;
+    let (watch, mut phone) = stage.with_phone().await;
+    phone.begins(&watch);
+    let body = serde_json::to_vec(&phone.request()).unwrap();
+    let first = phone.signed(Method::POST, "/sync", body.clone()).await;
+    let size = size_of(first).await;
+    for _ in 0..3 {
+        let again = phone.signed(Method::POST, "/sync", body.clone()).await;
+        assert_eq!(size_of(again).await, size, "nothing is stored twice");
+    }
+    stage.running.stop().await;
+}
+
+async fn size_of(answer: reqwest::Response) -> u64 {
+    assert_eq!(answer.status(), StatusCode::OK);
+    let reply: phone::sync::Reply = answer.json().await.unwrap();
+    reply.head.lines().nth(1).unwrap().parse().unwrap()
+}
+
+#[tokio::test]
+async fn a_poisoned_line_blocks_no_other() {
+    let stage = Stage::new().await;
+    let (watch, mut phone) = stage.with_phone().await;
+    phone.begins(&watch);
+    let mut request = phone.request();
+    let mut spoiled = request.lines[1].clone();
+    spoiled.line = spoiled.line.replace("shift_began", "shift_ended");
+    request.lines.insert(0, spoiled);
+    let foreign = WatchId::new("w-not-mine").unwrap();
+    phone.write(&foreign, record::Asked { of: None }, Words::default());
+    request.lines.push(phone.request().lines.last().unwrap().clone());
+    let body = serde_json::to_vec(&request).unwrap();
+    let answer = phone.signed(Method::POST, "/sync", body).await;
+    let reply: phone::sync::Reply = answer.json().await.unwrap();
+    let count = |is| reply.outcomes.iter().filter(|outcome| outcome.is == is).count();
+    assert_eq!((count(Is::Refused), count(Is::Received), count(Is::Again)), (2, 2, 1), "{reply:?}");
+    stage.running.stop().await;
+}
+
+#[tokio::test]
+async fn a_gap_is_held_and_a_fork_is_told() {
+    let stage = Stage::new().await;
+    let (watch, mut phone) = stage.with_phone().await;
+    phone.sync().await;
+    phone.begins(&watch);
+    phone.sees(&watch, "floor-1");
+    let missing = phone.waiting.remove(1);
+    let read = phone.sync().await;
+    let held: Vec<_> = read.outcomes.iter().filter(|o| o.is == Is::Held).collect();
+    assert_eq!(held.len(), 1);
+    assert_eq!(held[0].missing, Some((1, 1)), "the server says which is missing");
+    phone.waiting.insert(0, missing);
+    phone.sync().await;
+    assert!(phone.waiting.is_empty(), "nothing was dropped");
+
+    // The same key on a second phone that began from the same copy.
+    let mut copy = Phone::new(stage.url(), 7);
+    copy.member = phone.member.clone();
+    copy.begins(&watch);
+    copy.now_ms += 1;
+    copy.waiting.clear();
+    let mut twin = Phone::new(stage.url(), 7);
+    twin.member = phone.member.clone();
+    twin.now_ms += 5_000;
+    twin.begins(&watch);
+    let read = twin.sync().await;
+    assert!(read.outcomes.iter().any(|o| o.is == Is::Forked), "{:?}", read.outcomes);
+    stage.running.stop().await;
+}
+
+#[tokio::test]
+async fn malformed_and_oversized_bodies_get_a_clear_answer() {
+    let stage = Stage::new().await;
+    let (_, phone) = stage.with_phone().await;
+    for body in [&b"{"[..], b"[]", b"{\"v\":1}", b"\xff\xfe", b""] {
+        let status = phone.signed(Method::POST, "/sync", body.to_vec()).await.status();
+        assert!(status.is_client_error(), "{status}");
+    }
+    let newer = br#"{"v":9,"t0":0}"#.to_vec();
+    let answer = phone.signed(Method::POST, "/sync", newer).await;
+    assert_eq!(answer.status(), StatusCode::UNPROCESSABLE_ENTITY);
+    let huge = vec![b' '; 9 * 1024 * 1024];
+    assert_eq!(
+        phone.signed(Method::POST, "/sync", huge).await.status(),
+        StatusCode::PAYLOAD_TOO_LARGE
+    );
+    stage.running.stop().await;
+}
+
+#[tokio::test]
+async fn a_blob_is_kept_only_under_its_own_digest() {
+    let stage = Stage::new().await;
+    let (_, phone) = stage.with_phone().await;
+    let photo = b"\xff\xd8 not really a photo".to_vec();
+    let path = format!("/blob/{}", Digest::of(&photo));
+    assert_eq!(phone.signed(Method::HEAD, &path, Vec::new()).await.status(), StatusCode::NOT_FOUND);
+    let wrong = phone.signed(Method::PUT, &path, b"other".to_vec()).await;
+    assert_eq!(wrong.status(), StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(
+        phone.signed(Method::PUT, &path, photo.clone()).await.status(),
+        StatusCode::NO_CONTENT
+    );
+    assert_eq!(phone.signed(Method::HEAD, &path, Vec::new()).await.status(), StatusCode::OK);
+    let got = phone.signed(Method::GET, &path, Vec::new()).await;
+    assert_eq!(got.headers()["content-disposition"], "attachment");
+    assert_eq!(got.bytes().await.unwrap(), photo);
+    assert_eq!(stage.get(&path).await.status(), StatusCode::UNAUTHORIZED, "no page may read blobs");
+    stage.running.stop().await;
+}
+
+#[tokio::test]
+async fn a_link_lets_one_phone_in_and_only_after_the_desk_said_so() {
+    let stage = Stage::new().await;
+    let (_, path) = stage.open().await;
+    let token = between(&stage.page(&path).await, "#enrol=", "<").unwrap();
+    let mut first = Phone::new(stage.url(), 1);
+    let mut second = Phone::new(stage.url(), 2);
+    first.ask_in(&token).await;
+    let request = second.enrol_request(&token);
+    assert!(
+        matches!(second.enrol(&request).await, EnrolReply::Refused { .. }),
+        "the link is taken"
+    );
+    let request = first.enrol_request("a-token-that-nobody-made");
+    assert!(matches!(first.enrol(&request).await, EnrolReply::Refused { .. }));
+    // Before anybody compared the code nothing can be sent.
+    let body = br#"{"v":1,"t0":0}"#.to_vec();
+    let early = first.signed(Method::POST, "/sync", body.clone()).await;
+    assert_eq!(early.status(), StatusCode::UNAUTHORIZED);
+    stage.post(&path, &[("same", "false")]).await;
+    let answer = first.signed(Method::GET, &format!("/enrol/{token}"), Vec::new()).await;
+    let reply: EnrolReply = answer.json().await.unwrap();
+    assert!(matches!(reply, EnrolReply::Refused { .. }));
+    assert_eq!(first.signed(Method::POST, "/sync", body).await.status(), StatusCode::UNAUTHORIZED);
+    stage.running.stop().await;
+}
+
+#[tokio::test]
+async fn a_revoked_phone_is_heard_no_more() {
+    let stage = Stage::new().await;
+    let (watch, mut phone) = stage.with_phone().await;
+    phone.begins(&watch);
+    phone.sync().await;
+    let device = format!("/device/{}/revoke", phone.dev());
+    assert_eq!(stage.post(&device, &[]).await.status(), StatusCode::SEE_OTHER);
+    let body = serde_json::to_vec(&phone.request()).unwrap();
+    let answer = phone.signed(Method::POST, "/sync", body).await;
+    assert_eq!(answer.status(), StatusCode::UNAUTHORIZED);
+    let page = stage.page(&format!("/watch/{watch}")).await;
+    assert!(page.contains("Marta Ilves"), "what was said before stays");
+    stage.running.stop().await;
+}

@@ -1,0 +1,182 @@
+//! A real server on a free port with a folder of its own, somebody at the desk, and a scripted phone.
+
+#![allow(dead_code, reason = "each test file uses its part of the stage")]
+
+mod phone;
+
+pub(crate) use phone::Phone;
+
+use ledger::WatchId;
+use reqwest::{Client, Response, StatusCode, header};
+use server::{Options, Running};
+use std::time::Duration;
+use tempfile::TempDir;
+
+/// A server with its folder.
+pub(crate) struct Stage {
+    pub(crate) folder: TempDir,
+    pub(crate) running: Running,
+    pub(crate) client: Client,
+    pub(crate) cookie: String,
+}
+
+/// What the desk of the tests types as password.
+pub(crate) const PASSWORD: &str = "lanterns along the quay";
+
+impl Stage {
+    /// Starts a server in an empty folder and makes the first account.
+    pub(crate) async fn new() -> Stage {
+        Stage::with(|_| {}).await
+    }
+
+    /// As [`Stage::new`], with other options.
+    pub(crate) async fn with(change: impl FnOnce(&mut Options)) -> Stage {
+        let folder = tempfile::tempdir().unwrap();
+        let mut options = Options::in_folder(folder.path());
+        change(&mut options);
+        let running = server::serve(options).await.unwrap();
+        let client = Client::builder().redirect(reqwest::redirect::Policy::none()).build().unwrap();
+        let mut stage = Stage { folder, running, client, cookie: String::new() };
+        stage.begin().await;
+        stage
+    }
+
+    async fn begin(&mut self) {
+        let link = self.running.app.begin_link().expect("an empty folder has a link");
+        let form = [
+            ("house", "Lantern Guards"),
+            ("tz", "America/Chicago"),
+            ("name", "Rosa Quill"),
+            ("login", "rosa"),
+            ("password", PASSWORD),
+        ];
+        let path = link.strip_prefix(self.url()).unwrap().to_owned();
+        let answer = self.post(&path, &form).await;
+        assert_eq!(answer.status(), StatusCode::SEE_OTHER, "the first account is made");
+        self.cookie = cookie(&answer);
+    }
+
+    /// The address without a slash at the end.
+    pub(crate) fn url(&self) -> &str {
+        self.running.app.public()
+    }
+
+    /// Lets time pass, for the server's clocks alone.
+    pub(crate) fn wait_min(&self, minutes: u64) {
+        self.running.app.clock.advance(Duration::from_secs(minutes * 60));
+    }
+
+    pub(crate) async fn get(&self, path: &str) -> Response {
+        let request = self.client.get(format!("{}{path}", self.url()));
+        request.header(header::COOKIE, &self.cookie).send().await.unwrap()
+    }
+
+    /// The text of a page that must be there.
+    pub(crate) async fn page(&self, path: &str) -> String {
+        let answer = self.get(path).await;
+        assert_eq!(answer.status(), StatusCode::OK, "{path}");
+        answer.text().await.unwrap()
+    }
+
+    /// Sends a form as a page of ours does.
+    pub(crate) async fn post(&self, path: &str, form: &[(&str, &str)]) -> Response {
+        self.client
+            .post(format!("{}{path}", self.url()))
+            .header(header::COOKIE, &self.cookie)
+            .header(header::ORIGIN, self.url())
+            .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded")
+            .body(encoded(form))
+            .send()
+            .await
+            .unwrap()
+    }
+
+    /// Opens a watch over two floors with a gap of half an hour, and returns it with the path of
+    /// its enrolment link's page.
+    pub(crate) async fn open(&self) -> (WatchId, String) {
+        let from = "2026-01-01T20:00";
+        let form = [
+            ("name", "Gannet Hotel"),
+            ("address", "4 Quay Street"),
+            ("town", "Port Gannet"),
+            ("tz", "America/Chicago"),
+            ("floors", "2"),
+            ("gap_min", "30"),
+            ("source_from", "client"),
+            ("source", "Order of 3 March"),
+            ("from", from),
+            ("out", "fire_alarm"),
+            ("guard_name", "Marta Ilves"),
+            ("guard_number", "+1 555 0100"),
+            ("language", "es"),
+            ("practice", "demo"),
+            ("instructions", "Keys at the porter."),
+        ];
+        let answer = self.post("/watch/new", &form).await;
+        assert_eq!(answer.status(), StatusCode::SEE_OTHER, "{}", answer.text().await.unwrap());
+        let path = location(&answer);
+        let page = self.page(&path).await;
+        let watch = between(&page, "href=\"/watch/", "\"").unwrap();
+        (WatchId::new(watch).unwrap(), path)
+    }
+
+    /// Opens a watch and lets the guard's phone in.
+    pub(crate) async fn with_phone(&self) -> (WatchId, Phone) {
+        let (watch, path) = self.open().await;
+        let token = between(&self.page(&path).await, "#enrol=", "<").unwrap();
+        let mut phone = Phone::new(self.url(), 7);
+        let code = phone.ask_in(&token).await;
+        let page = self.page(&path).await;
+        assert!(
+            page.contains(&format!("{} {}", &code[..3], &code[3..])),
+            "the desk shows the code"
+        );
+        self.post(&path, &[("same", "true")]).await;
+        phone.is_in(&token).await;
+        (watch, phone)
+    }
+
+    /// Stops the server in good order and starts another on the same folder.
+    pub(crate) async fn restart(self) -> Stage {
+        let Stage { folder, running, client, cookie } = self;
+        let local = running.local;
+        running.stop().await;
+        let options = Options { listen: local, ..Options::in_folder(folder.path()) };
+        let running = server::serve(options).await.unwrap();
+        Stage { folder, running, client, cookie }
+    }
+}
+
+/// `application/x-www-form-urlencoded`, everything but letters and digits escaped.
+pub(crate) fn encoded(form: &[(&str, &str)]) -> String {
+    let escape = |text: &str| -> String {
+        text.bytes()
+            .map(|b| match b.is_ascii_alphanumeric() {
+                true => char::from(b).to_string(),
+                false => format!("%{b:02X}"),
+            })
+            .collect()
+    };
+    let pairs: Vec<String> =
+        form.iter().map(|(name, value)| format!("{}={}", escape(name), escape(value))).collect();
+    pairs.join("&")
+}
+
+/// Where an answer leads.
+pub(crate) fn location(answer: &Response) -> String {
+    answer.headers()[header::LOCATION].to_str().unwrap().to_owned()
+}
+
+/// The cookie that an answer sets.
+pub(crate) fn cookie(answer: &Response) -> String {
+    let set = answer.headers()[header::SET_COOKIE].to_str().unwrap();
+    assert!(set.contains("HttpOnly") && set.contains("SameSite=Strict"), "{set}");
+    set.split(';').next().unwrap().to_owned()
+}
+
+/// The text between two others.
+pub(crate) fn between(text: &str, from: &str, to: &str) -> Option<String> {
+    let start = text.find(from)? + from.len();
+    let end = text[start..].find(to)? + start;
+    Some(text[start..end].to_owned())
+}
