@@ -4,13 +4,14 @@
 //! `words` says it. The standards are data embedded at build time, one TOML per demand.
 //!
 //! Read in this order: [`codes`] (the closed lists), [`standards`] (the data and its checks), [`terms`] (facts to terms),
-//! [`findings`] (was the watch kept).
+//! [`findings`] (was the watch kept), [`statistics`] (what deserves a second look).
 
 pub mod codes;
 pub mod findings;
 pub mod nearest;
 pub mod say;
 pub mod standards;
+pub mod statistics;
 pub mod terms;
 
 pub use codes::{Alternative, Known, LogItem, Medium, Origin, Party, Stage, System, ZoneKind};
