@@ -15,7 +15,7 @@ use ledger::head::{Head, SignedHead, Vkey};
 use ledger::{DeviceId, WatchId};
 use std::ops::Range;
 use std::path::Path;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 use tokio::sync::{mpsc, oneshot, watch};
 
 /// A store: the logs of one organisation, its blobs and its settings. Clones share it.
@@ -35,6 +35,8 @@ pub(crate) struct Writing {
     asks: mpsc::Sender<Ask>,
     pub(crate) seen: watch::Receiver<Seen>,
     ended: watch::Receiver<bool>,
+    /// Why nothing can be written any more.
+    dead: Arc<OnceLock<StoreError>>,
 }
 
 /// Requests that wait for the writer at most; beyond that whoever asks waits.
@@ -51,13 +53,15 @@ impl Store {
         let epoch = backend.take_over().await?;
         let (asks, asked) = mpsc::channel(ASKS_QUEUED);
         let (sender, seen) = watch::channel(Seen::default());
-        let writer = Writer::new(backend.clone(), epoch, high_water, reserve.clone(), sender);
+        let dead = Arc::new(OnceLock::new());
+        let writer =
+            Writer::new(backend.clone(), epoch, high_water, reserve.clone(), sender, dead.clone());
         let (end, ended) = watch::channel(false);
         tokio::spawn(async move {
             writer.run(asked).await;
             end.send_replace(true);
         });
-        let writing = Some(Writing { epoch, asks, seen, ended });
+        let writing = Some(Writing { epoch, asks, seen, ended, dead });
         Ok(Store { backend, blobs, reserve, writing })
     }
 
@@ -135,7 +139,7 @@ impl Store {
     pub async fn erase_private(&self, place: &Place) -> Result<(), StoreError> {
         let epoch = self.writing()?.epoch;
         let log = self.log(&place.origin).await?;
-        self.backend.erase_private(epoch, log.log, place.index).await
+        self.noted(self.backend.erase_private(epoch, log.log, place.index).await)
     }
 
     // Lines out.
@@ -234,8 +238,20 @@ impl Store {
         found.ok_or_else(|| StoreError::NoLog { origin: origin.into() })
     }
 
+    /// The way to write, unless this store only reads or must not write any more.
     pub(crate) fn writing(&self) -> Result<&Writing, StoreError> {
-        self.writing.as_ref().ok_or(StoreError::ReadOnly)
+        let writing = self.writing.as_ref().ok_or(StoreError::ReadOnly)?;
+        writing.dead.get().map_or(Ok(writing), |dead| Err(dead.clone()))
+    }
+
+    /// Notes an error after which nothing may be written any more.
+    pub(crate) fn noted<T>(&self, result: Result<T, StoreError>) -> Result<T, StoreError> {
+        if let (Some(writing), Err(error)) = (&self.writing, &result)
+            && error.is_fatal()
+        {
+            writing.dead.get_or_init(|| error.clone());
+        }
+        result
     }
 
     async fn ask<T>(&self, ask: impl FnOnce(Reply<T>) -> Ask) -> Result<T, StoreError> {

@@ -36,7 +36,7 @@ impl Store {
         let value = serde_json::to_string(value).map_err(|error| StoreError::Database {
             says: format!("setting {}/{}: {error}", key.collection, key.key).as_str().into(),
         })?;
-        self.backend().write_setting(epoch, key, Some(&value), expect).await
+        self.noted(self.backend().write_setting(epoch, key, Some(&value), expect).await)
     }
 
     /// Removes a setting if what is there is what was expected.
@@ -45,7 +45,8 @@ impl Store {
         key: &SettingKey,
         expect: Expect,
     ) -> Result<Written, StoreError> {
-        self.backend().write_setting(self.writing()?.epoch, key, None, expect).await
+        let epoch = self.writing()?.epoch;
+        self.noted(self.backend().write_setting(epoch, key, None, expect).await)
     }
 
     /// One derived value: something that can be made again from the record.
@@ -65,12 +66,12 @@ impl Store {
         value: &[u8],
     ) -> Result<(), StoreError> {
         self.writing()?;
-        self.backend().write_derived(collection, key, value).await
+        self.noted(self.backend().write_derived(collection, key, value).await)
     }
 
     /// Drops all derived values; nothing is lost.
     pub async fn drop_derived(&self) -> Result<(), StoreError> {
         self.writing()?;
-        self.backend().drop_derived().await
+        self.noted(self.backend().drop_derived().await)
     }
 }

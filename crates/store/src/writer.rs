@@ -15,7 +15,7 @@ use ledger::head::{Head, SignedHead, Vkey};
 use ledger::leaf::{Close, Leaf};
 use ledger::{DeviceId, LineId, WatchId};
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 use tokio::sync::{mpsc, oneshot, watch};
 
 /// Lines that are committed together at most (a single larger request goes alone).
@@ -60,8 +60,8 @@ pub(crate) struct Writer {
     memory: Option<Memory>,
     /// Signed heads not yet in the database, by log.
     unsaved: BTreeMap<i64, HeadRow>,
-    /// Why nothing can be written any more.
-    dead: Option<StoreError>,
+    /// Why nothing can be written any more, known to all who write.
+    dead: Arc<OnceLock<StoreError>>,
 }
 
 /// What the writer knows of the database, dropped after any error.
@@ -79,9 +79,10 @@ impl Writer {
         high_water: HighWater,
         reserve: Reserve,
         seen: watch::Sender<Seen>,
+        dead: Arc<OnceLock<StoreError>>,
     ) -> Writer {
         let unsaved = BTreeMap::new();
-        Writer { backend, epoch, high_water, reserve, seen, memory: None, unsaved, dead: None }
+        Writer { backend, epoch, high_water, reserve, seen, memory: None, unsaved, dead }
     }
 
     /// Works until every handle is gone.
@@ -93,7 +94,7 @@ impl Writer {
             }
             self.serve(asks).await;
         }
-        if self.dead.is_none() {
+        if self.dead.get().is_none() {
             for (log, head) in std::mem::take(&mut self.unsaved) {
                 if let Err(error) = self.backend.keep_head(self.epoch, log, &head).await {
                     tracing::warn!(%error, "the last head was signed but not kept; it will be signed again");
@@ -183,7 +184,7 @@ impl Writer {
                 self.memory = None;
             }
             if error.is_fatal() {
-                self.dead.get_or_insert_with(|| error.clone());
+                self.dead.get_or_init(|| error.clone());
             }
         }
         result
@@ -257,7 +258,7 @@ impl Writer {
 
     /// Loads what memory does not hold, unless nothing may be written any more.
     async fn ready(&mut self) -> Result<(), StoreError> {
-        if let Some(dead) = &self.dead {
+        if let Some(dead) = self.dead.get() {
             return Err(dead.clone());
         }
         if self.memory.is_none() {

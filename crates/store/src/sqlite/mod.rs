@@ -12,7 +12,7 @@ use crate::settings::{Expect, Setting, SettingKey, Written};
 use async_trait::async_trait;
 use ledger::{DeviceId, Digest, WatchId};
 use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous};
-use sqlx::{Pool, Sqlite};
+use sqlx::{Connection, Pool, Sqlite, SqliteConnection};
 use std::path::Path;
 use std::sync::Arc;
 use std::time::Duration;
@@ -42,6 +42,7 @@ impl SqliteStore {
         let writer = SqlitePoolOptions::new()
             .max_connections(1)
             .test_before_acquire(false)
+            .after_release(|connection, _| Box::pin(is_sound(connection)))
             .connect_with(options);
         let writer = writer.await.map_err(|error| not_ours(path, &error))?;
         check_ours(path, &writer).await?;
@@ -60,6 +61,16 @@ impl SqliteStore {
         check_ours(path, &readers).await?;
         Ok(SqliteStore { writer: readers.clone(), readers })
     }
+}
+
+/// Whether a connection may be used again. After some errors (a full disk) SQLite ends the
+/// transaction by itself, and the driver then believes for ever that it is still inside one.
+async fn is_sound(connection: &mut SqliteConnection) -> Result<bool, sqlx::Error> {
+    if connection.is_in_transaction() {
+        // A rollback may be on its way; this waits for it.
+        connection.ping().await?;
+    }
+    Ok(!connection.is_in_transaction())
 }
 
 /// Refuses a database that another program made, before anything is written to it.
