@@ -62,7 +62,7 @@ impl Script {
                 let count = [1, 2, 40, 130][(step % 4) as usize];
                 let (seq, prev) = (chain.seq, chain.prev);
                 let mut lines: Vec<_> = (0..count).map(|_| chain.whisper("a", "b")).collect();
-                if step % 11 == 0 {
+                if step.is_multiple_of(11) {
                     lines.reverse();
                 }
                 let ids: Vec<LineId> = lines.iter().map(|line| line.line.id()).collect();
