@@ -1,6 +1,7 @@
 //! What every database must do, run on each.
 
 mod cluster;
+mod damage;
 mod devices;
 mod guards;
 mod lines;
