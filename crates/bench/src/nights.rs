@@ -141,7 +141,7 @@ fn withhold(record: &mut night::Record, random: &mut Random) {
 
 /// Writes the story of one night, six hours from 20:00.
 fn story(way: Way, random: &mut Random) -> String {
-    let mut night = String::from("watch: 20:00 to 01:10\npeople: Ines\n");
+    let mut night = String::from("watch: 20:00 to 01:05\npeople: Ines\n");
     ZONES.iter().for_each(|zone| writeln!(night, "gap {zone}: 30 min").expect("a string"));
     let stops: Vec<String> = ZONES.iter().map(|zone| format!("{zone}-1")).collect();
     writeln!(night, "route: {}", stops.join(", ")).expect("a string");
@@ -154,7 +154,7 @@ fn story(way: Way, random: &mut Random) -> String {
     writeln!(night, "20:00 Ines begins").expect("a string");
     let mut teller = Walk { way, random, night, at_s: 60 };
     (0..ROUNDS).for_each(|round| teller.round(round));
-    teller.say(5 * 3600 + 600, "ends and signs");
+    teller.say(5 * 3600 + 300, "ends and signs");
     teller.night
 }
 
@@ -205,14 +205,13 @@ impl Walk<'_> {
                 continue;
             }
             let forgotten = self.way == Way::HonestForgetful && self.up_to(39) == 0;
-            self.say(walked_s, &format!("sees {zone}"));
-            if forgotten || (late && self.way == Way::Tidied) {
-                let right_s = if late { walked_s - 20 * 60 } else { walked_s - 60 };
-                let right = clock(right_s);
-                self.say(
-                    walked_s + 5,
-                    &format!("corrects the time of the last line as of {right}"),
-                );
+            let tidied = late && self.way == Way::Tidied;
+            let pressed_s = if forgotten { walked_s + 50 } else { walked_s };
+            self.say(pressed_s, &format!("sees {zone}"));
+            if forgotten || tidied {
+                let right = clock(if tidied { walked_s - 20 * 60 } else { walked_s });
+                let what = format!("corrects the time of the last line as of {right}");
+                self.say(pressed_s + 5, &what);
             }
         }
         if self.way == Way::Batch && round == 7 {
