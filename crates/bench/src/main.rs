@@ -16,6 +16,7 @@ mod store;
 mod survey;
 mod tour;
 mod tsplib;
+mod verify;
 mod walk_seen;
 mod watches;
 
@@ -34,6 +35,7 @@ const BENCHES: &[(&str, &str, Bench)] = &[
     ("store", "our append beside the bare database, syncs and verification", store::run),
     ("share", "the longest of M closed tours from one post, and a bound", share::run),
     ("tour", "the shortest closed tour of a TSPLIB file, and a bound", tour::run),
+    ("verify", "a bundle of a million lines, beside openssl for its signatures", verify::run),
     ("survey", "imports and surveys an open indoor data set", survey::run),
     ("walk-seen", "the shortest closed walk that sees all of a map", walk_seen::run),
 ];
