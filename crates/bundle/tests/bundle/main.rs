@@ -3,6 +3,7 @@
 mod by_hand;
 mod forged;
 mod page;
+mod stamped;
 mod tamper;
 mod vectors;
 mod whole;
