@@ -42,6 +42,8 @@ impl PostgresStore {
         let mut seat = PgConnection::connect_with(&options).await.map_err(refused)?;
         take_seat(&mut seat).await?;
         check_ours(&mut seat, &options, true).await?;
+        // Readers are tested before use, so that a restart of the server is not seen by each in turn;
+        // the writer is spared the round trip and answers with an error once.
         let writer = PgPoolOptions::new().max_connections(1).test_before_acquire(false);
         let writer = writer.connect_with(options.clone()).await.map_err(refused)?;
         let migrated = sqlx::migrate!("migrations/postgres").run(&writer).await;
@@ -49,7 +51,7 @@ impl PostgresStore {
             at: name_of(&options),
             says: error.to_string().as_str().into(),
         })?;
-        let readers = PgPoolOptions::new().max_connections(READERS).test_before_acquire(false);
+        let readers = PgPoolOptions::new().max_connections(READERS);
         let readers = readers.connect_with(options.clone()).await.map_err(refused)?;
         Ok(PostgresStore { writer, readers, seat: Mutex::new(Some(seat)) })
     }
@@ -60,7 +62,7 @@ impl PostgresStore {
         let refused = |error: sqlx::Error| not_ours(&options, &error);
         let mut connection = PgConnection::connect_with(&options).await.map_err(refused)?;
         check_ours(&mut connection, &options, false).await?;
-        let readers = PgPoolOptions::new().max_connections(READERS).test_before_acquire(false);
+        let readers = PgPoolOptions::new().max_connections(READERS);
         let readers = readers.connect_with(options.clone()).await.map_err(refused)?;
         Ok(PostgresStore { writer: readers.clone(), readers, seat: Mutex::new(None) })
     }

@@ -28,7 +28,7 @@ async fn another_server_fences_this_one(mut stage: Stage) {
     second.append(ORIGIN, at(2), vec![ines.say("b")]).await.unwrap();
     // A connection that was cut shows itself first; nothing is written by either error.
     let mut refused = first.append(ORIGIN, at(3), vec![ines.draft("c", None)]).await;
-    for _ in 0..3 {
+    for _ in 0..8 {
         if matches!(refused, Err(StoreError::Fenced { .. })) {
             break;
         }
