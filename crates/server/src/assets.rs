@@ -16,9 +16,16 @@ macro_rules! font {
 /// `GET /assets/{*file}`
 pub(crate) async fn get(Path(file): Path<String>) -> Result<Response, Problem> {
     let (kind, bytes) = find(&file).ok_or(Problem::NotFound)?;
-    // A day: an upgraded server is seen the next day at the latest, and at once after a reload.
-    let headers = [(header::CONTENT_TYPE, kind), (header::CACHE_CONTROL, "public, max-age=86400")];
+    // Pages name these files with their version, so a new server's files have new addresses.
+    let kept = "public, max-age=31536000, immutable";
+    let headers = [(header::CONTENT_TYPE, kind), (header::CACHE_CONTROL, kept)];
     Ok((headers, bytes).into_response())
+}
+
+/// The address of a file, with what changes when its bytes change.
+pub(crate) fn address(file: &str) -> String {
+    let digest = find(file).map(|(_, bytes)| ledger::Digest::of(&bytes).to_string());
+    format!("/assets/{file}?v={}", &digest.unwrap_or_default().get(..12).unwrap_or_default())
 }
 
 fn find(file: &str) -> Option<(&'static str, Cow<'static, [u8]>)> {

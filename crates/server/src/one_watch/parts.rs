@@ -3,7 +3,7 @@
 use super::{Seen, dial};
 use crate::book::Book;
 use crate::page::{Reader, time};
-use crate::tonight::row::{Action, row};
+use crate::tonight::row::{Action, joint, row};
 use ledger::PersonId;
 use maud::{Markup, html};
 use rules::say::Say;
@@ -24,7 +24,8 @@ pub(super) fn head(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
                 p.lead { (desk::released_at(lang, time::when(at_ms, &seen.tz(), reader.now_ms, lang))) }
             } @else {
                 p.lead {
-                    @if !row.wrong.is_empty() { strong.ember { (row.wrong) } " " }
+                    @if !row.wrong.is_empty() { strong.ember { (row.wrong) } }
+                    @if !row.wrong.is_empty() && !row.rest.is_empty() { (joint(&row.wrong)) }
                     (row.rest)
                 }
                 @if !row.then.is_empty() { p { (row.then) } }

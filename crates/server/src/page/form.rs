@@ -42,6 +42,7 @@ impl<'a> Field<'a> {
     pub(crate) fn text(&self, kind: &str, value: &str, required: bool) -> Markup {
         self.around(html! {
             input type=(kind) id=(self.name) name=(self.name) value=(value) required[required]
+                autocomplete=(filled_by_browser(self.name))
                 aria-describedby=(self.described()) aria-invalid=[self.fault.map(|_| "true")]
                 maxlength="300";
         })
@@ -84,6 +85,15 @@ impl<'a> Field<'a> {
             Some(_) => format!("{0}-fault {0}-why", self.name),
             None => format!("{}-why", self.name),
         }
+    }
+}
+
+/// What a password keeper may fill in; the desk's other fields are never those of the person typing.
+fn filled_by_browser(name: &str) -> &'static str {
+    match name {
+        "login" => "username",
+        "password" => "current-password",
+        _ => "off",
     }
 }
 

@@ -1,6 +1,7 @@
 //! The frame of every page: one heading, five places, the time with date and zone.
 
 use super::{Reader, time};
+use crate::assets::address;
 use maud::{DOCTYPE, Markup, html};
 use words::{Lang, desk};
 
@@ -59,12 +60,12 @@ pub(crate) fn frame(
                 meta name="color-scheme" content="light dark";
                 meta name="robots" content="noindex";
                 title { (title) " · Rattlewatch" }
-                link rel="icon" href="/assets/mark.svg" type="image/svg+xml";
-                link rel="stylesheet" href="/assets/tokens.css";
-                link rel="stylesheet" href="/assets/desk.css";
+                link rel="icon" href=(address("mark.svg")) type="image/svg+xml";
+                link rel="stylesheet" href=(address("tokens.css"));
+                link rel="stylesheet" href=(address("desk.css"));
                 @if stream.is_some() {
                     noscript { meta http-equiv="refresh" content="20"; }
-                    script src="/assets/desk.js" defer {}
+                    script src=(address("desk.js")) defer {}
                 }
             }
             body {

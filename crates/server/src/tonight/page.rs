@@ -1,6 +1,6 @@
 //! The page itself and its event stream.
 
-use super::row::{Action, Row, Urgency, row};
+use super::row::{Action, Row, Urgency, joint, row};
 use crate::page::{Place, Reader, frame};
 use crate::server::App;
 use crate::stream::stream;
@@ -185,9 +185,4 @@ fn urgent_row(lang: Lang, row: &Row, may_act: bool) -> Markup {
             }
         }
     }
-}
-
-/// Between the strong part and the rest: a comma, unless the strong part is a sentence of its own.
-fn joint(wrong: &str) -> &'static str {
-    if wrong.ends_with(['.', '?', '!']) { " " } else { ", " }
 }

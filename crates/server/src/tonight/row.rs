@@ -360,3 +360,8 @@ fn first_name(name: &str) -> String {
 pub(crate) fn dialled(number: &str) -> String {
     number.chars().filter(|c| c.is_ascii_digit() || *c == '+').collect()
 }
+
+/// Between the strong part and the rest: a comma, unless the strong part is a sentence of its own.
+pub(crate) fn joint(wrong: &str) -> &'static str {
+    if wrong.ends_with(['.', '?', '!']) { " " } else { ", " }
+}

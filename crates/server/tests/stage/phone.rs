@@ -239,3 +239,20 @@ impl Phone {
         SignedLine { bytes: line.bytes().to_vec(), signature: line.signature() }
     }
 }
+
+impl Phone {
+    /// As [`Phone::signed`], for a server that may be gone.
+    pub(crate) async fn try_signed(&self, path: &str, body: Vec<u8>) -> Option<Response> {
+        let note = RequestNote::new(self.key.device(), path, &body, self.now_ms);
+        let signature = self.key.sign(note.text().as_bytes());
+        self.client
+            .post(format!("{}{path}", self.url))
+            .header(DEVICE_HEADER, note.text())
+            .header(SIGNATURE_HEADER, signature.to_string())
+            .header("content-type", "application/json")
+            .body(body)
+            .send()
+            .await
+            .ok()
+    }
+}
