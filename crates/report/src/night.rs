@@ -263,8 +263,8 @@ fn span(night: &Night<'_>, state: &State) -> (i64, i64, bool) {
     match released {
         Some(until_ms) => (from_ms, until_ms.max(from_ms + 1), false),
         None => {
-            let until_ms = planned.unwrap_or(night.about_ms).max(night.about_ms).max(from_ms + 1);
-            (from_ms, until_ms, night.about_ms < until_ms || planned.is_none())
+            let until_ms = planned.unwrap_or(night.about_ms).max(from_ms + 1);
+            (from_ms, until_ms, planned.is_none() || night.about_ms < until_ms)
         }
     }
 }

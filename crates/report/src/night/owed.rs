@@ -14,7 +14,7 @@ impl Page<'_> {
         let mut rows = Vec::new();
         rows.extend(self.the_watch_itself());
         if let Some(terms) = &self.night.documents.terms {
-            rows.extend(terms.demands.iter().map(|demand| self.demand(demand)));
+            rows.extend(terms.demands.iter().filter_map(|demand| self.demand(demand)));
         }
         Section {
             title: report::owed(lang).to_owned(),
@@ -43,7 +43,8 @@ impl Page<'_> {
         Some(OwedRow { what, source: source.unwrap_or_default() })
     }
 
-    fn demand(&self, demand: &Demand) -> OwedRow {
+    /// None for a demand that this version cannot put into words.
+    fn demand(&self, demand: &Demand) -> Option<OwedRow> {
         let lang = self.lang();
         let zone = record::ZoneId::new(demand.of.clone()).ok();
         let named = zone.as_ref().filter(|id| self.state.zone(id).is_some());
@@ -53,7 +54,7 @@ impl Page<'_> {
             }
             _ => demand.text.clone(),
         };
-        OwedRow { what, source: source(lang, demand) }
+        (!what.is_empty()).then(|| OwedRow { what, source: source(lang, demand) })
     }
 }
 

@@ -1,0 +1,136 @@
+//! The night report of a told night: what its page one says, and what the file is.
+
+use report::sheets::NightSheet;
+use report::{Copy, Issue, Night, Paper, compose, from_bundle};
+use std::process::Command;
+use words::Lang;
+
+const LATE: &str = "\
+site: Gannet Hotel, 3 Harbour Row, Gannet
+id: w-late
+date: 2026-02-12
+watch: 20:00 to 21:30
+gap stair-b: 15 min
+gap hall: 30 min
+source: authority Order 26-118
+people: Ines
+first round: 15 min
+
+20:00 Ines begins until 21:30
+20:04 Ines sees stair-b
+20:08 Ines sees hall
+20:18 Ines sees stair-b
+20:31 Ines sees hall
+20:32 Ines sees stair-b
+20:58 Ines sees stair-b
+21:00 Ines sees hall
+21:11 Ines sees stair-b
+21:24 Ines sees stair-b
+21:25 Ines sees hall
+21:30 Ines ends and signs
+";
+
+fn bundle(night: &str) -> Vec<u8> {
+    night::tell(night).expect("the night is told rightly").bundle().expect("a told night fits")
+}
+
+fn sheet(bundle_bytes: &[u8], lang: Lang, changes: Vec<String>) -> NightSheet {
+    let folded = from_bundle(bundle::open(bundle_bytes)).expect("a watch");
+    let about_ms = folded.last_rx_ms.expect("lines");
+    let number = 1 + u32::from(!changes.is_empty());
+    compose(&Night {
+        watch: &folded.watch,
+        about_ms,
+        span_ms: None,
+        documents: &folded.documents,
+        head: folded.head,
+        unaltered: folded.unaltered,
+        copy: Copy::Client,
+        issue: Issue { number, issued_ms: about_ms, changes },
+        lang,
+        paper: Paper::A4,
+    })
+}
+
+/// `pdftotext -layout` of the first page.
+fn page_one(pdf: &[u8]) -> String {
+    let path = std::env::temp_dir().join(format!("rattlewatch-night-{}.pdf", std::process::id()));
+    std::fs::write(&path, pdf).expect("the temporary folder is writable");
+    let output = Command::new("pdftotext")
+        .args(["-l", "1", "-layout"])
+        .arg(&path)
+        .arg("-")
+        .output()
+        .expect("pdftotext is missing: install poppler-utils");
+    let checked = Command::new("qpdf")
+        .arg("--check")
+        .arg(&path)
+        .output()
+        .expect("qpdf is missing: install qpdf");
+    assert!(checked.status.success(), "{}", String::from_utf8_lossy(&checked.stderr));
+    let _ = std::fs::remove_file(&path);
+    String::from_utf8(output.stdout).expect("text").replace('\u{a0}', " ")
+}
+
+/// What a fire marshal asks, answered from page one alone (the questions follow the list of what an
+/// inspector wants on one page; common practice).
+#[test]
+fn a_marshal_finds_the_answers_on_page_one() {
+    let pdf = sheet(&bundle(LATE), Lang::En, Vec::new()).to_pdf("w-late 1", 0).expect("a page");
+    let page = page_one(&pdf);
+    for (question, answer) in [
+        ("which site", "Gannet Hotel"),
+        ("which night, whose", "Fire watch, 20:00 to 21:30 on 12 February 2026"),
+        ("kept or not", "Not kept: 1 of 2 zones went over."),
+        ("largest gap", "unseen 26 min"),
+        ("what was allowed", "15 min allowed"),
+        ("by which order", "Order 26-118"),
+        ("who was there", "Ines"),
+        ("unbroken record", "Lines unaltered (checked on issue)."),
+        ("what that does not show", "This does not show that anyone walked."),
+    ] {
+        let flat = page.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(flat.contains(answer), "{question}: {answer:?} is not on page one:\n{page}");
+    }
+}
+
+#[test]
+fn the_same_record_gives_the_same_bytes() {
+    let bytes = bundle(LATE);
+    let set = || sheet(&bytes, Lang::Es, Vec::new()).to_pdf("w-late 1", 0).expect("a page");
+    assert!(set() == set());
+}
+
+#[test]
+fn a_damaged_record_says_so_on_every_page() {
+    let mut record = night::tell(LATE).expect("told").bundle().expect("fits");
+    let middle = record.len() / 2;
+    record[middle] ^= 1;
+    let opened = bundle::open(&record);
+    assert!(!opened.verdict.ok);
+    if let Ok(folded) = from_bundle(opened) {
+        assert!(matches!(folded.unaltered, report::Unaltered::Faults(1..)));
+    }
+}
+
+#[test]
+fn an_amendment_says_what_changed() {
+    let changes = vec!["the look at 20:45 came in later".to_owned()];
+    let sheet = sheet(&bundle(LATE), Lang::En, changes);
+    assert_eq!(
+        sheet.issue[1],
+        "Report 2 replaces report 1. What changed: the look at 20:45 came in later"
+    );
+}
+
+#[test]
+fn a_kept_night_without_signal_is_kept_and_says_when_it_was_sealed() {
+    let offline = include_str!("../../../fixtures/nights/offline.night");
+    let sheet = sheet(&bundle(offline), Lang::En, Vec::new());
+    assert!(sheet.verdict.starts_with("Kept:"), "{}", sheet.verdict);
+    assert!(
+        sheet.zone_notes.iter().any(|note| note.contains("without signal")),
+        "{:?}",
+        sheet.zone_notes
+    );
+}
