@@ -31,6 +31,13 @@ pub(crate) fn draw(block: Block) -> AnyView {
             let controls = controls.into_iter().map(control::control).collect_view();
             view! { <div class="row">{controls}</div> }.into_any()
         }
+        Block::Said { text, control } => {
+            let control = control::control(control);
+            view! {
+                <div class="said" data-test="said"><p role="status">{text}</p>{control}</div>
+            }
+            .into_any()
+        }
         Block::Choices { legend, controls } => {
             let controls = controls.into_iter().map(control::control).collect_view();
             view! { <div class="choices" role="group" aria-label=legend>{controls}</div> }

@@ -37,7 +37,7 @@ fn is_same(before: &Block, now: &Block) -> bool {
             Block::Input { field: b, label: m, value: w, .. },
         ) => {
             // A field that was emptied by the program is drawn anew.
-            a == b && l == m && !(w.is_empty() && !v.is_empty())
+            a == b && l == m && (!w.is_empty() || v.is_empty())
         }
         _ => before == now,
     }

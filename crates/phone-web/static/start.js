@@ -48,7 +48,7 @@ function enrol() {
 }
 
 import("./phone.js").then(async (loaded) => {
-  await loaded.default();
+  await loaded.default({ module_or_path: new URL("phone_bg.wasm", import.meta.url) });
   program = loaded;
   document.documentElement.dataset.program = "ready";
   enrol();

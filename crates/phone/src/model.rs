@@ -222,6 +222,13 @@ impl Model {
         self.lines.values().filter(move |kept| Some(kept.line.dev) == device && !kept.is_sent())
     }
 
+    /// Photos and signatures that lines name and the server has not got. A signature that is still
+    /// being drawn belongs to no line yet.
+    pub(crate) fn unsent_blobs(&self) -> impl Iterator<Item = &StoredBlob> {
+        let drawing = self.draft.signature;
+        self.blobs.values().filter(move |blob| !blob.sent && Some(blob.blob) != drawing)
+    }
+
     /// Whether an emergency is going on in the watch on the screen.
     pub(crate) fn emergency(&self) -> bool {
         self.state.as_ref().is_some_and(|state| state.emergency().is_some())

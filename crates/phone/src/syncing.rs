@@ -38,6 +38,8 @@ pub(crate) struct Syncing {
     moving: Option<Moving>,
     next_mono_ms: i64,
     failures: u32,
+    /// Something was kept while a request was under way: it is told right after.
+    again: bool,
     blob_failures: u32,
     blob_next_mono_ms: i64,
     /// Blobs that failed since the last round through all of them: each waits behind the others, so
@@ -78,6 +80,7 @@ impl Syncing {
 
 /// Something is worth telling: ask as soon as the back-off allows.
 pub(crate) fn hurry(model: &mut Model, at: &Moment) {
+    model.syncing.again = model.syncing.asked.is_some();
     if model.syncing.failures == 0 {
         model.syncing.next_mono_ms = at.mono_ms;
     }
@@ -225,7 +228,8 @@ fn believe(
     model.syncing.heard_ms = Some(reply.t2);
     model.syncing.fault = None;
     model.syncing.failures = 0;
-    model.syncing.next_mono_ms = if reply.more { at.mono_ms } else { at.mono_ms + EVERY_MS };
+    let at_once = reply.more || std::mem::take(&mut model.syncing.again);
+    model.syncing.next_mono_ms = if at_once { at.mono_ms } else { at.mono_ms + EVERY_MS };
     let mut puts = Vec::new();
     outcomes(model, at, reply, &read, &mut puts);
     let last = read.lines.iter().map(|line| line.leaf.i + 1).max();
@@ -338,10 +342,7 @@ fn remember(
 /// Documents that the watch on the screen names and that are not here yet, then photos to send.
 fn move_blob(model: &mut Model, at: &Moment, effects: &mut Effects) {
     let Some(device) = model.device.as_ref().map(|device| device.key.device()) else { return };
-    // A signature that is still being drawn belongs to no line yet.
-    let drawing = model.draft.signature;
-    let ready = |blob: &&StoredBlob| !blob.sent && Some(blob.blob) != drawing;
-    let up = model.blobs.values().filter(ready).map(|blob| (blob.blob, true));
+    let up = model.unsent_blobs().map(|blob| (blob.blob, true));
     let moves: Vec<(Digest, bool)> =
         wanted(model).into_iter().map(|digest| (digest, false)).chain(up).collect();
     let fresh = moves.iter().find(|(digest, _)| !model.syncing.tried.contains(digest)).copied();

@@ -104,6 +104,13 @@ pub enum Block {
     Act(Control),
     /// Controls side by side where there is room.
     Row(Vec<Control>),
+    /// What was just said, and the control that takes it back.
+    Said {
+        /// What was said.
+        text: String,
+        /// Takes it back.
+        control: Control,
+    },
     /// Choices of one question.
     Choices {
         /// The question, for those who cannot see the screen.

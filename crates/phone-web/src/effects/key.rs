@@ -18,7 +18,7 @@ thread_local! {
 
 enum Signer {
     Handle(CryptoKey),
-    Ours(DeviceKey),
+    Ours(Box<DeviceKey>),
 }
 
 const PROOF: &[u8] = b"{\"proof\":\"this key survives being kept\"}";
@@ -140,7 +140,7 @@ async fn open(device: &JsValue) -> Result<Signer, JsValue> {
 
 fn ours(seed: &Uint8Array) -> Result<Signer, JsValue> {
     let seed = seed.to_vec().try_into().map_err(|_| "a seed has 32 bytes")?;
-    Ok(Signer::Ours(DeviceKey::from_seed(seed)))
+    Ok(Signer::Ours(Box::new(DeviceKey::from_seed(seed))))
 }
 
 /// Signs with the key that is kept.

@@ -14,7 +14,7 @@ pub(super) fn relief(model: &Model, lang: Lang, state: &State, site: &Site<'_>) 
     let mut blocks = vec![heading("relief-title", w::relief_title(lang), None)];
     let out = state.opening.as_ref().and_then(|opening| names::out(lang, &opening.out));
     if let Some(out) = out {
-        blocks.push(words_block("relief-out", out, Tone::Plain));
+        blocks.push(words_block("relief-out", w::relief_out(lang, out), Tone::Plain));
     }
     blocks.push(open_list(model, lang, state, site));
     let Some(shift) = journey::own(state, guard) else {
@@ -34,7 +34,8 @@ pub(super) fn relief(model: &Model, lang: Lang, state: &State, site: &Site<'_>) 
         (Some(offered), None) => {
             let time = words::clock(offered.when.at_ms, model.tz_min);
             let offered = w::relief_offered(lang, time);
-            blocks.push(heading("offered", offered, Some(nobody(lang, site))));
+            blocks.push(heading("offered", offered, None));
+            blocks.push(words_block("nobody", nobody(lang, site), Tone::Ember));
             ring_supervisor(lang, site, &mut blocks);
             let others = model.log.people.iter().filter(|named| named.id != *guard);
             let controls: Vec<Control> = others

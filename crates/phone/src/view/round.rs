@@ -47,7 +47,8 @@ fn walking(
     blocks: &mut Vec<Block>,
 ) {
     let due = journey::due(state, &next.zone);
-    if let Some(due) = due {
+    // In an emergency no time runs: the words above say since when.
+    if let Some(due) = due.filter(|due| !due.stopped) {
         blocks.push(Block::Lane(lane(model, lang, site, due)));
     }
     blocks.push(tally(lang, progress));
@@ -57,7 +58,8 @@ fn walking(
         site.stop(&next.stop),
         second(model, lang, state, site, next),
     ));
-    if model.writing.unsaved() == 0 && model.syncing.offline() && model.waiting().next().is_some() {
+    let waits = model.syncing.offline() && model.waiting().next().is_some();
+    if waits && model.said.is_none() && model.writing.unsaved() == 0 {
         blocks.push(words_block("safe-here", w::safe_here(lang), Tone::Soft));
     }
     blocks.push(Block::Act(Control::main("i-am-here", w::i_am_here(lang), Tap::IAmHere)));
@@ -74,23 +76,23 @@ fn walking(
     if progress.stops.len() > 1 {
         quiet.push(Control::quiet("other-stop", w::other_stop(lang), Tap::Open(Page::OtherStop)));
     }
-    blocks.push(Block::Row(quiet));
+    if model.said.is_none() {
+        blocks.push(Block::Row(quiet));
+    }
 }
 
 fn lane(model: &Model, lang: Lang, site: &Site<'_>, due: &Due) -> Lane {
     let left_s = (due.due_ms - model.now_ms).div_euclid(1000);
     let zone = site.zone(&due.zone);
     let over = left_s < 0;
-    let (big, small) = if due.stopped {
-        (w::stopped_for(lang).to_owned(), zone)
-    } else if over {
+    let (big, small) = if over {
         let over_s = -left_s;
         let big = if over_s < 60 { seconds(over_s) } else { minutes(over_s / 60) };
         (big, w::over_for(lang, zone))
     } else {
         (minutes_left(left_s), w::left_for(lang, zone))
     };
-    Lane { allowed_s: i64::from(due.allowed_s), left_s, big, small, over: over && !due.stopped }
+    Lane { allowed_s: i64::from(due.allowed_s), left_s, big, small, over }
 }
 
 fn tally(lang: Lang, progress: &Progress) -> Block {
@@ -145,7 +147,7 @@ fn done(
     blocks: &mut Vec<Block>,
 ) {
     let due = state.due.iter().min_by_key(|due| due.due_ms);
-    if let Some(due) = due {
+    if let Some(due) = due.filter(|due| !due.stopped) {
         blocks.push(Block::Lane(lane(model, lang, site, due)));
     }
     blocks.push(tally_done(lang, progress));
@@ -193,8 +195,8 @@ fn said(model: &Model, lang: Lang, blocks: &mut Vec<Block>) {
         (_, true) => w::seen_by_tag(lang, &said.what, time),
         _ => w::seen_by_hand(lang, &said.what, time),
     };
-    blocks.push(words_block("said", says, Tone::Live));
-    blocks.push(Block::Act(Control::plain("take-back", w::take_back(lang), Tap::TakeBack)));
+    let control = Control::plain("take-back", w::take_back(lang), Tap::TakeBack);
+    blocks.push(Block::Said { text: says, control });
 }
 
 /// What stands above everything: an emergency, a dying battery.

@@ -29,7 +29,7 @@ pub(super) fn top(model: &Model, lang: Lang) -> Option<Top> {
 
 /// *Sent* only when nothing waits and everything said is on the disk.
 fn sent(model: &Model, lang: Lang) -> String {
-    let photos = model.blobs.values().filter(|blob| !blob.sent).count();
+    let photos = model.unsent_blobs().count();
     let waiting = model.waiting().count() + photos;
     match (model.writing.unsaved(), waiting) {
         (0, 0) => w::all_sent(lang).to_owned(),

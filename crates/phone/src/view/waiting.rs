@@ -32,7 +32,7 @@ pub(super) fn waiting(model: &Model, lang: Lang, _state: &State, site: &Site<'_>
     }
     let mut lines: Vec<&Kept> = model.waiting().collect();
     lines.sort_by_key(|kept| (kept.line.clk.recorded_ms(), kept.line.seq));
-    let photos = model.blobs.values().filter(|blob| !blob.sent).count();
+    let photos = model.unsent_blobs().count();
     if lines.is_empty() && photos == 0 {
         blocks.push(words_block("waiting-none", w::waiting_none(lang), Tone::Plain));
     } else {

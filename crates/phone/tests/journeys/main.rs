@@ -45,7 +45,7 @@ pub fn controls(view: &View) -> Vec<Control> {
     let mut all = Vec::new();
     for block in &view.blocks {
         match block {
-            Block::Act(control) => all.push(control.clone()),
+            Block::Act(control) | Block::Said { control, .. } => all.push(control.clone()),
             Block::Row(controls) | Block::Choices { controls, .. } => all.extend(controls.clone()),
             _ => {}
         }
@@ -62,7 +62,9 @@ pub fn said(view: &View) -> String {
                 text.push(words.clone());
                 text.extend(second.clone());
             }
-            Block::Words { text: words, .. } => text.push(words.clone()),
+            Block::Words { text: words, .. } | Block::Said { text: words, .. } => {
+                text.push(words.clone());
+            }
             Block::Lane(lane) => text.push(format!("{} {}", lane.big, lane.small)),
             Block::Tally { says, .. } => text.push(says.clone()),
             Block::Digits(digits) => text.push(digits.clone()),
