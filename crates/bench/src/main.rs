@@ -4,6 +4,7 @@
 mod company;
 mod data;
 mod fold;
+mod gaps;
 mod import;
 mod map;
 mod nights;
@@ -33,6 +34,7 @@ const BENCHES: &[(&str, &str, Bench)] = &[
     ("nights", "dishonest nights: what each rule says of them and of honest ones", nights::run),
     ("sight", "visibility regions a second", sight::run),
     ("store", "our append beside the bare database, syncs and verification", store::run),
+    ("gaps", "the fewest guards who keep two classes of gap, and a proved bound", gaps::run),
     ("share", "the longest of M closed tours from one post, and a bound", share::run),
     ("tour", "the shortest closed tour of a TSPLIB file, and a bound", tour::run),
     ("verify", "a bundle of a million lines, beside openssl for its signatures", verify::run),

@@ -19,7 +19,15 @@ pub(crate) fn run(args: &[String]) -> Result<()> {
     let walks = instance.in_parts(PARTS);
     let n = walks.len();
     let stay = vec![0; n];
-    let mut sharing = Sharing { walks: &walks, stay: &stay, post: Some(0), guards, good_enough: 0 };
+    let mut sharing = Sharing {
+        walks: &walks,
+        stay: &stay,
+        post: Some(0),
+        guards,
+        good_enough: 0,
+        caps: None,
+        may: None,
+    };
     // A bound rounded down by what the rounding of n + M legs can add.
     let bound = share_bound(&sharing, 2000).best() - (n + guards) as i64 / guards as i64;
     let star = share_bound(&sharing, 0).star;

@@ -66,4 +66,20 @@ impl<'a> Effort<'a> {
         }
         !self.stopped
     }
+
+    /// Runs a part of the search on at most `steps` of the steps left, watched by the same watcher.
+    pub(crate) fn part<T>(&mut self, steps: u64, part: impl FnOnce(&mut Effort<'_>) -> T) -> T {
+        let mut inner = Effort {
+            seed: self.seed.wrapping_add(self.taken),
+            budget: steps.min(self.left()),
+            taken: 0,
+            stopped: self.stopped,
+            watcher: self.watcher,
+        };
+        let out = part(&mut inner);
+        let told_to_stop = inner.stopped && inner.taken < inner.budget;
+        self.taken += inner.taken;
+        self.stopped |= told_to_stop;
+        out
+    }
 }

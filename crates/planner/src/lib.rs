@@ -8,17 +8,22 @@
 //! checked without rounding.
 //!
 //! Read in this order: [`walks`], [`effort`], [`tour`] (one closed round), [`share`]
-//! (one round for each guard).
+//! (one round for each guard), [`gaps`] (the fewest guards, and why),
+//! [`timetable`] (who looks where when), [`check`] (whether that is true).
 
+pub mod check;
 pub mod effort;
+pub mod gaps;
 mod random;
-pub mod share;
 pub mod seeing;
+pub mod share;
+pub mod timetable;
 pub mod tour;
 pub mod walks;
 
 pub use effort::{Effort, Go, Progress};
-pub use share::{ShareBound, Shared, Sharing, share, share_bound};
+pub use gaps::{Demands, Fewest, GuardBound, Plan, Reason, Team, fewest, guards_at_least};
 pub use seeing::{Scene, Walk, fewest_viewpoints, walk_that_sees};
+pub use share::{ShareBound, Shared, Sharing, share, share_bound};
 pub use tour::{Tour, tour, tour_bound};
 pub use walks::{NEVER, Walks};

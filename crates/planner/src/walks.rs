@@ -139,6 +139,11 @@ impl Walks {
         out
     }
 
+    /// The shortest walk from a stop to any other.
+    pub(crate) fn near_of(&self, from: usize) -> Option<i64> {
+        (0..self.n).filter(|&to| to != from).map(|to| self.ms(from, to)).min()
+    }
+
     /// The table of some of the stops, in the order given.
     pub fn only(&self, stops: &[usize]) -> Walks {
         Walks::from_fn(stops.len(), |a, b| self.ms(stops[a], stops[b]))

@@ -23,6 +23,11 @@ pub struct Sharing<'a> {
     pub guards: usize,
     /// The search ends as soon as no round is longer than this.
     pub good_enough: i64,
+    /// The longest each round may be. With caps the search no longer shortens the longest round
+    /// but only what is above the caps, and ends when nothing is.
+    pub caps: Option<&'a [i64]>,
+    /// Which stops each round may visit, by round and stop; every stop must be allowed somewhere.
+    pub may: Option<&'a [Vec<bool>]>,
 }
 
 /// One closed round for each guard.

@@ -11,6 +11,8 @@ pub(crate) struct Rounds<'a> {
     sharing: Sharing<'a>,
     pub(crate) rounds: Vec<Vec<u16>>,
     pub(crate) length: Vec<i64>,
+    /// Every unit of a round above this is priced.
+    pub(crate) caps: Vec<i64>,
     home: Vec<u16>,
     saved: Vec<(usize, Vec<u16>, i64)>,
     spare: Vec<Vec<u16>>,
@@ -27,6 +29,7 @@ impl<'a> Rounds<'a> {
             sharing,
             rounds: vec![Vec::new(); m],
             length: vec![stay_at_post; m],
+            caps: sharing.caps.map_or_else(|| vec![0; m], <[i64]>::to_vec),
             home: vec![NOWHERE; sharing.walks.len()],
             saved: Vec::new(),
             spare: Vec::new(),
@@ -46,8 +49,8 @@ impl<'a> Rounds<'a> {
         self.length.iter().copied().max().unwrap_or(0)
     }
 
-    pub(crate) fn over(&self, limit: i64) -> i64 {
-        self.length.iter().map(|&l| (l - limit).max(0)).sum()
+    pub(crate) fn over(&self) -> i64 {
+        self.length.iter().zip(&self.caps).map(|(&l, &cap)| (l - cap).max(0)).sum()
     }
 
     /// The stops before and after a position of a round, the post or the round's other end included.
@@ -65,11 +68,10 @@ impl<'a> Rounds<'a> {
         }
     }
 
-    /// The cheapest place for a stop when every unit above `limit` costs `weight` more.
+    /// The cheapest place for a stop when every unit above a cap costs `weight` more.
     pub(crate) fn best_place(
         &self,
         stop: usize,
-        limit: i64,
         weight: i64,
         random: &mut Random,
     ) -> Option<(usize, usize, i64)> {
@@ -79,8 +81,11 @@ impl<'a> Rounds<'a> {
         let mut tried_empty = false;
         for r in 0..self.rounds.len() {
             let round = &self.rounds[r];
+            if self.sharing.may.is_some_and(|may| !may[r][stop]) {
+                continue;
+            }
             if round.is_empty() {
-                if tried_empty {
+                if tried_empty && self.sharing.caps.is_none() {
                     continue;
                 }
                 tried_empty = true;
@@ -89,7 +94,7 @@ impl<'a> Rounds<'a> {
                 continue;
             };
             let added = detour + self.sharing.stay[stop];
-            let over = |l: i64| (l - limit).max(0);
+            let over = |l: i64| (l - self.caps[r]).max(0);
             let cost = added + weight * (over(self.length[r] + added) - over(self.length[r]));
             if best.is_none_or(|(c, ..)| cost < c) {
                 best = Some((cost, r, at, added));

@@ -36,7 +36,9 @@ pub(super) fn search(sharing: &Sharing<'_>, effort: &mut Effort<'_>) -> Shared {
     let mut search = Search::new(sharing, stops, effort.seed());
     search.begin();
     let mut cooling = 0u64;
-    while search.best_longest > sharing.good_enough && search.cool(cooling, effort) {
+    let good_enough = if sharing.caps.is_some() { 0 } else { sharing.good_enough };
+    search.sharing.good_enough = good_enough;
+    while search.best_worth > good_enough && search.cool(cooling, effort) {
         cooling += 1;
     }
     finish(sharing, &search.best.0)
@@ -49,7 +51,7 @@ struct Search<'a> {
     random: Random,
     now: Rounds<'a>,
     best: (Vec<Vec<u16>>, Vec<i64>),
-    best_longest: i64,
+    best_worth: i64,
     mean_leg: f64,
     star: i64,
     out: Vec<usize>,
@@ -64,7 +66,7 @@ impl<'a> Search<'a> {
             random: Random::new(seed),
             now: Rounds::empty(*sharing),
             best: (Vec::new(), Vec::new()),
-            best_longest: i64::MAX,
+            best_worth: i64::MAX,
             mean_leg: 1.0,
             star: share_star(sharing),
             out: Vec::new(),
@@ -84,7 +86,8 @@ impl<'a> Search<'a> {
         self.mean_leg = (nearest as f64 / self.stops.len() as f64).max(1.0);
         let cap = (staying + nearest) / self.sharing.guards as i64;
         self.out = self.stops.clone();
-        self.recreate(cap, WEIGHTS[0]);
+        self.set_caps(cap);
+        self.recreate(WEIGHTS[0]);
         self.now.keep();
         let walking = self.now.total() - staying;
         self.mean_leg = (walking as f64 / self.stops.len() as f64).max(1.0);
@@ -101,15 +104,15 @@ impl<'a> Search<'a> {
         let (hot, cold) = (HOT * self.mean_leg, COLD * self.mean_leg);
         let factor = libm::pow(cold / hot, 1.0 / length as f64);
         let mut heat = hot;
-        let mut cap = self.cap(cooling);
-        let mut cost = self.cost(cap, weight);
+        self.set_caps(self.cap(cooling));
+        let mut cost = self.cost(weight);
         for _ in 0..length {
-            if !effort.step(self.best_longest) {
+            if !effort.step(self.best_worth) {
                 return false;
             }
             self.ruin();
-            self.recreate(cap, weight);
-            let after = self.cost(cap, weight);
+            self.recreate(weight);
+            let after = self.cost(weight);
             let slack = -libm::log(1.0 - self.random.unit()) * heat;
             heat *= factor;
             if after as f64 >= cost as f64 + slack {
@@ -118,23 +121,35 @@ impl<'a> Search<'a> {
             }
             self.now.keep();
             cost = after;
-            if self.now.longest() < self.best_longest {
+            if self.worth() < self.best_worth {
                 self.take_best();
-                if self.best_longest <= self.sharing.good_enough {
+                if self.best_worth <= self.sharing.good_enough {
                     return false;
                 }
-                cap = self.cap(cooling);
-                cost = self.cost(cap, weight);
+                self.set_caps(self.cap(cooling));
+                cost = self.cost(weight);
             }
         }
         true
+    }
+
+    /// What is to be made small: the longest round, or what is above the caps that were given.
+    fn worth(&self) -> i64 {
+        if self.sharing.caps.is_some() { self.now.over() } else { self.now.longest() }
+    }
+
+    /// One cap for all rounds, unless caps were given.
+    fn set_caps(&mut self, cap: i64) {
+        if self.sharing.caps.is_none() {
+            self.now.caps.fill(cap);
+        }
     }
 
     /// The cap of a cooling: a little below the best longest round; every second time no higher than
     /// rounds of the best state would be if they were equally long.
     fn cap(&self, cooling: u64) -> i64 {
         let below = BELOW[cooling as usize % BELOW.len()];
-        let just_below = (self.best_longest as f64 * (1.0 - below)) as i64 - 1;
+        let just_below = (self.best_worth as f64 * (1.0 - below)) as i64 - 1;
         if !cooling.is_multiple_of(2) {
             return just_below;
         }
@@ -142,8 +157,8 @@ impl<'a> Search<'a> {
         just_below.min(self.star.max(equal + equal / 50))
     }
 
-    fn cost(&self, cap: i64, weight: i64) -> i64 {
-        self.now.total() + weight * self.now.over(cap)
+    fn cost(&self, weight: i64) -> i64 {
+        self.now.total() + weight * self.now.over()
     }
 
     fn ruin(&mut self) {
@@ -198,7 +213,7 @@ impl<'a> Search<'a> {
         }
     }
 
-    fn recreate(&mut self, cap: i64, weight: i64) {
+    fn recreate(&mut self, weight: i64) {
         let mut out = std::mem::take(&mut self.out);
         let post = self.sharing.post;
         self.random.shuffle(&mut out);
@@ -209,7 +224,7 @@ impl<'a> Search<'a> {
         }
         for &stop in &out {
             let place = loop {
-                if let Some(place) = self.now.best_place(stop, cap, weight, &mut self.random) {
+                if let Some(place) = self.now.best_place(stop, weight, &mut self.random) {
                     break place;
                 }
             };
@@ -244,7 +259,7 @@ impl<'a> Search<'a> {
     }
 
     fn take_best(&mut self) {
-        self.best_longest = self.now.longest();
+        self.best_worth = self.worth();
         self.best = (self.now.rounds.clone(), self.now.length.clone());
     }
 }

@@ -12,7 +12,8 @@ fn thousandths(points: &[(i32, i32)]) -> Walks {
 }
 
 fn among(walks: &Walks, stay: &[i64], guards: usize, steps: u64) -> (Shared, ShareBound) {
-    let sharing = Sharing { walks, stay, post: Some(0), guards, good_enough: 0 };
+    let sharing =
+        Sharing { walks, stay, post: Some(0), guards, good_enough: 0, caps: None, may: None };
     let shared = share(&sharing, &mut Effort::new(1, steps, &mut |_| Go::On));
     let mut seen: Vec<usize> = shared.rounds.iter().flat_map(|r| r[1..].iter().copied()).collect();
     seen.sort_unstable();
