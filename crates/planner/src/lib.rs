@@ -11,6 +11,7 @@
 //! (one round for each guard), [`gaps`] (the fewest guards, and why),
 //! [`timetable`] (who looks where when), [`check`] (whether that is true).
 
+pub mod answer;
 pub mod check;
 pub mod effort;
 pub mod gaps;
@@ -21,6 +22,7 @@ pub mod timetable;
 pub mod tour;
 pub mod walks;
 
+pub use answer::{Answer, Conflict, Kept, Question, Way, answer};
 pub use effort::{Effort, Go, Progress};
 pub use gaps::{Demands, Fewest, GuardBound, Plan, Reason, Team, fewest, guards_at_least};
 pub use seeing::{Scene, Walk, fewest_viewpoints, walk_that_sees};
