@@ -230,6 +230,43 @@ impl Arrangement {
         inside
     }
 
+    /// The half-edges around some components, those components on their left, linked to closed rings.
+    pub fn outline(&self, belongs: impl Fn(u32) -> bool) -> Vec<Vec<u32>> {
+        let inner = |h: u32| belongs(self.component[h as usize / 3]);
+        let border = |h: u32| {
+            let twin = self.twins[h as usize];
+            inner(h) && (twin == NONE || !inner(twin))
+        };
+        let mut open: Vec<bool> = (0..self.twins.len() as u32).map(border).collect();
+        let mut rings = Vec::new();
+        for start in 0..open.len() as u32 {
+            if !open[start as usize] {
+                continue;
+            }
+            let (mut ring, mut h) = (Vec::new(), start);
+            loop {
+                open[h as usize] = false;
+                ring.push(h);
+                // On to the next border half-edge around this one's end, keeping the components on the left.
+                let mut next = crate::mesh::next(h);
+                while !border(next) {
+                    next = crate::mesh::next(self.twins[next as usize]);
+                }
+                if next == start || !open[next as usize] {
+                    break;
+                }
+                h = next;
+            }
+            rings.push(ring);
+        }
+        rings
+    }
+
+    /// The place where a half-edge begins.
+    pub fn origin(&self, h: u32) -> Point {
+        self.points[self.triangles[h as usize / 3][h as usize % 3] as usize]
+    }
+
     /// The corners of a triangle.
     pub fn corners(&self, t: usize) -> [Point; 3] {
         self.triangles[t].map(|v| self.points[v as usize])

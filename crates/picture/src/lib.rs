@@ -7,6 +7,7 @@
 
 pub mod dial;
 mod paper;
+pub mod plan;
 mod polar;
 mod rim_labels;
 pub mod ring;
@@ -14,5 +15,6 @@ pub mod watch_dial;
 
 pub use dial::{DialInput, DialZone, MiddleLine, Span, dial, small_dial};
 pub use paper::paper_style;
+pub use plan::{Over, plan_svg};
 pub use ring::ring;
 pub use watch_dial::{DialSpan, WatchDial, watch_dial};

@@ -3,11 +3,11 @@
 use super::border::{self, Side};
 use super::drawn::{Drawn, Form};
 use super::earth::Earth;
-use super::{EXTENT_MAX_M, ImportError, Imported, Report, Wishes};
+use super::{EXTENT_MAX_M, ImportError, Imported, Report, Wishes, levels_into_zones};
 use crate::equipment::{Equipment, EquipmentKind, Mark, MarkKind};
 use crate::fabric::{Foot, Leaf, Link, LinkKind, Opening, Room, RoomKind, Wall};
-use crate::id::{EquipmentId, LevelId, LinkId, MarkId, OpeningId, RoomId, StopId, WallId, ZoneId};
-use crate::place::{Level, Stop, Zone, ZoneKind};
+use crate::id::{EquipmentId, LevelId, LinkId, MarkId, OpeningId, RoomId, WallId};
+use crate::place::Level;
 use crate::plan::{Plan, unused};
 use crate::shape::{Point, Shape};
 use std::collections::{BTreeMap, BTreeSet};
@@ -33,7 +33,7 @@ pub fn plan(drawn: Vec<Drawn>, wishes: &Wishes) -> Result<Imported, ImportError>
         reading.fitting(d);
     }
     reading.gaps_between_corridors();
-    reading.zones_and_stops();
+    levels_into_zones(&mut reading.plan, &mut reading.report, &mut reading.taken, wishes);
     Ok(Imported { plan: reading.plan, report: reading.report })
 }
 
@@ -335,64 +335,11 @@ impl Reading<'_> {
         }
     }
 
-    /// One zone a level, one stop in each corridor, area and stair: a beginning for the person who knows the place.
-    fn zones_and_stops(&mut self) {
-        for level in self.plan.levels.clone() {
-            let zone = ZoneId::from_name(level.id.as_str());
-            let name = format!("Level {}", level.name);
-            self.report.guessed(
-                &format!("one zone a level, longest gap {} s", self.wishes.gap_s),
-                zone.as_str(),
-            );
-            self.plan.zones.push(Zone {
-                id: zone.clone(),
-                name,
-                level: Some(level.id.clone()),
-                kind: ZoneKind::General,
-                gap_s: self.wishes.gap_s,
-                shape: None,
-                sight_mm: None,
-            });
-            for i in stop_rooms(&self.plan, &level.id) {
-                let room = &self.plan.rooms[i];
-                let Some(at) = border::inside(&room.shape) else { continue };
-                let id = StopId::from_name(&unused(&mut self.taken, &format!("stop {}", room.id)));
-                self.report.guessed("one stop in each corridor, area and stair", id.as_str());
-                let (name, level) = (room.name.clone(), Some(level.id.clone()));
-                self.plan.stops.push(Stop {
-                    id,
-                    name,
-                    zone: zone.clone(),
-                    level,
-                    at: Some(at),
-                    inspect_s: None,
-                });
-            }
-            for room in self.plan.rooms.iter_mut().filter(|room| room.level == level.id) {
-                room.zone = Some(zone.clone());
-            }
-        }
-    }
-
     fn ring(&self, ring: &[[f64; 2]]) -> Vec<Point> {
         let mut points: Vec<Point> = ring.iter().map(|&place| self.earth.to_plan(place)).collect();
         points.dedup();
         points
     }
-}
-
-/// Corridors, areas and stairs of a level; its largest room when there are none.
-fn stop_rooms(plan: &Plan, level: &LevelId) -> Vec<usize> {
-    let on: Vec<usize> = (0..plan.rooms.len()).filter(|&i| plan.rooms[i].level == *level).collect();
-    let ways = |i: &usize| {
-        matches!(plan.rooms[*i].kind, RoomKind::Corridor | RoomKind::Area | RoomKind::Stair)
-    };
-    let chosen: Vec<usize> = on.iter().copied().filter(ways).collect();
-    if !chosen.is_empty() {
-        return chosen;
-    }
-    let walkable = on.into_iter().filter(|&i| plan.rooms[i].kind.walkable());
-    walkable.max_by_key(|&i| plan.rooms[i].shape.double_area_mm2()).into_iter().collect()
 }
 
 fn common(one: &Room, a: usize, other: &Room, b: usize) -> Vec<[Point; 2]> {

@@ -4,9 +4,19 @@ pub mod border;
 pub mod drawn;
 pub mod earth;
 pub mod indoor_tagging;
+pub mod indoorgml;
+pub mod mapped;
+pub mod osm_xml;
 pub mod report;
+mod xml;
 
 pub use report::{Imported, Note, Report};
+
+use crate::fabric::RoomKind;
+use crate::id::{LevelId, StopId, ZoneId};
+use crate::place::{Stop, Zone, ZoneKind};
+use crate::plan::{Plan, unused};
+use std::collections::BTreeMap;
 
 /// Why a file gives no plan.
 #[derive(Debug, thiserror::Error)]
@@ -19,6 +29,9 @@ pub enum ImportError {
         /// What is wrong.
         why: String,
     },
+    /// Not to be told what it is, or not readable at all.
+    #[error("{0}")]
+    Unknown(String),
     /// No room, corridor or area.
     #[error("no floor was found: {0}")]
     NoFloor(String),
@@ -62,7 +75,165 @@ impl Default for Wishes {
 /// The widest plan that is taken without a question, in metres.
 pub const EXTENT_MAX_M: i64 = 5_000;
 
+/// What a file is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Format {
+    /// OpenStreetMap Simple Indoor Tagging as GeoJSON.
+    IndoorTagging,
+    /// OpenStreetMap Simple Indoor Tagging as OSM XML.
+    OsmXml,
+    /// IndoorGML 1.x.
+    IndoorGml,
+    /// Any GeoJSON plan with a mapping file.
+    GeoJson,
+}
+
+/// Names under which formats are asked for.
+const FORMATS: &[(&str, Format)] = &[
+    ("indoor-tagging", Format::IndoorTagging),
+    ("osm-xml", Format::OsmXml),
+    ("indoorgml", Format::IndoorGml),
+    ("geojson", Format::GeoJson),
+];
+
+impl Format {
+    /// The format of this name.
+    pub fn named(name: &str) -> Result<Self, ImportError> {
+        let known = FORMATS.iter().find(|(known, _)| *known == name).map(|(_, format)| *format);
+        known.ok_or_else(|| {
+            ImportError::Unknown(format!("{name:?} is no known format; {}", known_names()))
+        })
+    }
+
+    /// The format a file seems to be of, by its content.
+    pub fn recognised(bytes: &[u8]) -> Result<Self, ImportError> {
+        let head = String::from_utf8_lossy(&bytes[..bytes.len().min(4096)]);
+        let text = head.trim_start_matches('\u{feff}').trim_start();
+        if text.starts_with('<') && text.contains("<osm") {
+            return Ok(Format::OsmXml);
+        }
+        if text.starts_with('<') && text.contains("IndoorFeatures") {
+            return Ok(Format::IndoorGml);
+        }
+        if text.starts_with('{') {
+            return Ok(Format::IndoorTagging);
+        }
+        Err(ImportError::Unknown(format!("the content is of no known format; {}", known_names())))
+    }
+}
+
+fn known_names() -> String {
+    let names: Vec<&str> = FORMATS.iter().map(|(name, _)| *name).collect();
+    format!("known are {}", names.join(", "))
+}
+
+/// Reads one file of a format, or of the format it seems to be of.
+pub fn read(
+    bytes: &[u8],
+    format: Option<Format>,
+    mapping: Option<&str>,
+    wishes: &Wishes,
+) -> Result<Imported, ImportError> {
+    read_all(&[(&wishes.name, bytes)], format, mapping, wishes)
+}
+
+/// Reads files given as (name, bytes). Only GeoJSON with a mapping takes several: one a level, lowest first.
+pub fn read_all(
+    files: &[(&str, &[u8])],
+    format: Option<Format>,
+    mapping: Option<&str>,
+    wishes: &Wishes,
+) -> Result<Imported, ImportError> {
+    let mut texts = Vec::new();
+    for (name, bytes) in files {
+        let broken =
+            |_| ImportError::Unknown(format!("{name} is not UTF-8 text: save it as UTF-8"));
+        texts.push((*name, std::str::from_utf8(bytes).map_err(broken)?));
+    }
+    let Some(&(_, text)) = texts.first() else {
+        return Err(ImportError::Unknown("no file is given".to_owned()));
+    };
+    let format = match format {
+        Some(format) => format,
+        None if mapping.is_some() => Format::GeoJson,
+        None => Format::recognised(text.as_bytes())?,
+    };
+    if texts.len() > 1 && format != Format::GeoJson {
+        return Err(ImportError::Unknown(
+            "several files make one plan only as geojson with a mapping".to_owned(),
+        ));
+    }
+    match format {
+        Format::IndoorTagging => indoor_tagging_geojson(text, wishes),
+        Format::GeoJson => {
+            let needed = || {
+                ImportError::Unknown(
+                    "a GeoJSON plan needs a mapping file: give it with --map".to_owned(),
+                )
+            };
+            mapped::plan(&texts, mapping.ok_or_else(needed)?, wishes)
+        }
+        Format::IndoorGml => indoorgml::plan(text, wishes),
+        Format::OsmXml => indoor_tagging::plan(osm_xml::drawn(text)?, wishes),
+    }
+}
+
 /// Reads OpenStreetMap Simple Indoor Tagging from GeoJSON.
 pub fn indoor_tagging_geojson(text: &str, wishes: &Wishes) -> Result<Imported, ImportError> {
     indoor_tagging::plan(drawn::from_geojson(text)?, wishes)
+}
+
+/// One zone a level, one stop in each corridor, area and stair (or the largest room): a beginning for the person who
+/// knows the place.
+fn levels_into_zones(
+    plan: &mut Plan,
+    report: &mut Report,
+    taken: &mut BTreeMap<String, u32>,
+    wishes: &Wishes,
+) {
+    for level in plan.levels.clone() {
+        let zone = ZoneId::from_name(level.id.as_str());
+        report.guessed(&format!("one zone a level, longest gap {} s", wishes.gap_s), zone.as_str());
+        plan.zones.push(Zone {
+            id: zone.clone(),
+            name: format!("Level {}", level.name),
+            level: Some(level.id.clone()),
+            kind: ZoneKind::General,
+            gap_s: wishes.gap_s,
+            shape: None,
+            sight_mm: None,
+        });
+        for i in stop_rooms(plan, &level.id) {
+            let room = &plan.rooms[i];
+            let Some(at) = border::inside(&room.shape) else { continue };
+            let id = StopId::from_name(&unused(taken, &format!("stop {}", room.id)));
+            report.guessed("one stop in each corridor, area and stair", id.as_str());
+            let (name, level) = (room.name.clone(), Some(level.id.clone()));
+            plan.stops.push(Stop {
+                id,
+                name,
+                zone: zone.clone(),
+                level,
+                at: Some(at),
+                inspect_s: None,
+            });
+        }
+        for room in plan.rooms.iter_mut().filter(|room| room.level == level.id) {
+            room.zone = Some(zone.clone());
+        }
+    }
+}
+
+/// Corridors, areas and stairs of a level; its largest room when there are none.
+fn stop_rooms(plan: &Plan, level: &LevelId) -> Vec<usize> {
+    let on: Vec<usize> = (0..plan.rooms.len()).filter(|&i| plan.rooms[i].level == *level).collect();
+    let ways = |i: &usize| {
+        matches!(plan.rooms[*i].kind, RoomKind::Corridor | RoomKind::Area | RoomKind::Stair)
+    };
+    let chosen: Vec<usize> = on.iter().copied().filter(ways).collect();
+    if !chosen.is_empty() {
+        return chosen;
+    }
+    let walkable = on.into_iter().filter(|&i| plan.rooms[i].kind.walkable());
+    walkable.max_by_key(|&i| plan.rooms[i].shape.double_area_mm2()).into_iter().collect()
 }

@@ -214,19 +214,20 @@ impl Survey {
                         "missing": u.missing.name() })
             })
             .collect();
-        let checks: Vec<Json> = (self.checks.iter())
-            .map(|check| {
-                json!({ "what": check.what, "measured_m": finite(check.measured_mm / check.scale()),
-                        "limit_m": check.limit_mm.map(|limit| rounded(limit / check.scale())), "source": check.source,
-                        "ok": check.ok, "level": check.place.as_ref().map(|spot| &spot.level),
-                        "at_m": check.place.as_ref().map(metres) })
-            })
-            .collect();
+        let checks: Vec<Json> = self.checks.iter().map(Check::json).collect();
         json!({ "levels": levels, "zones": zones, "floor_m2": rounded(self.floor_m2), "unreachable": unreachable, "checks": checks })
     }
 }
 
 impl Check {
+    /// The check for machines, in metres or square metres.
+    pub fn json(&self) -> Json {
+        json!({ "what": self.what, "measured_m": finite(self.measured_mm / self.scale()),
+                "limit_m": self.limit_mm.map(|limit| rounded(limit / self.scale())), "source": self.source,
+                "ok": self.ok, "level": self.place.as_ref().map(|spot| &spot.level),
+                "at_m": self.place.as_ref().map(metres) })
+    }
+
     /// Millimetres in a metre, or square ones in a square metre.
     fn scale(&self) -> f64 {
         if self.what.starts_with("floor area") { 1e6 } else { 1e3 }

@@ -2,8 +2,10 @@
 //! the table below.
 
 mod findings;
+mod import;
 mod print;
 mod serve;
+mod survey;
 mod terms;
 mod verify;
 
@@ -37,8 +39,10 @@ macro_rules! commands {
 
 commands! {
     Findings = findings,
+    Import = import,
     Print = print,
     Serve = serve,
+    Survey = survey,
     Terms = terms,
     Verify = verify,
 }

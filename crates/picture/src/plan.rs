@@ -1,0 +1,330 @@
+//! One level of a plan: floor, walls, doors, stairs, equipment, and a walk over it. Symbols follow the meanings of
+//! NFPA 170 and ISO 7010 and are our own drawing; a scale bar and a north mark say what size and way it is.
+
+use floorplan::{
+    EquipmentKind, Leaf, LevelId, LinkKind, MarkKind, Plan, Point, Room, RoomKind, Shape,
+};
+use std::fmt::Write;
+
+/// What is drawn over the floor.
+#[derive(Debug, Clone, Default)]
+pub struct Over {
+    /// Walks on this level: pieces of line.
+    pub walks: Vec<Vec<Point>>,
+    /// Where one looks.
+    pub viewpoints: Vec<Point>,
+    /// Rooms drawn hatched, by index: what cannot be reached.
+    pub hatched: Vec<usize>,
+}
+
+/// The picture of a level as a whole SVG document, 1,200 units wide; none when nothing is drawn on the level.
+pub fn plan_svg(plan: &Plan, level: &LevelId, over: &Over) -> Option<String> {
+    let rooms: Vec<(usize, &Room)> =
+        plan.rooms.iter().enumerate().filter(|(_, room)| room.level == *level).collect();
+    let frame = Frame::around(rooms.iter().map(|(_, room)| &room.shape))?;
+    let mut out = String::new();
+    frame.open(&mut out);
+    for (i, room) in &rooms {
+        let class = if over.hatched.contains(i) { "floor lost" } else { kind_class(room.kind) };
+        let _ = write!(out, r#"<path class="{class}" d="{}"/>"#, frame.area(&room.shape));
+    }
+    for (_, room) in
+        rooms.iter().filter(|(_, room)| !matches!(room.kind, RoomKind::Area | RoomKind::Doorway))
+    {
+        let _ = write!(out, r#"<path class="wall" d="{}"/>"#, frame.area(&room.shape));
+    }
+    for wall in plan.walls.iter().filter(|wall| wall.level == *level) {
+        let _ = write!(out, r#"<path class="wall" d="{}"/>"#, frame.line(&wall.line));
+    }
+    for (_, room) in rooms.iter().filter(|(_, room)| room.kind == RoomKind::Lift) {
+        frame.lift(&room.shape, &mut out);
+    }
+    doors(plan, level, &frame, &mut out);
+    stairs(plan, level, &frame, &mut out);
+    for walk in &over.walks {
+        let _ = write!(
+            out,
+            r#"<path class="walkedge" d="{0}"/><path class="walk" d="{0}"/>"#,
+            frame.line(walk)
+        );
+    }
+    for (_, room) in &rooms {
+        frame.label(room, &mut out);
+    }
+    for viewpoint in &over.viewpoints {
+        let (x, y) = frame.at(*viewpoint);
+        let _ = write!(out, r#"<circle class="view" cx="{x:.1}" cy="{y:.1}" r="4"/>"#);
+    }
+    things(plan, level, &frame, &mut out);
+    frame.close(plan, level, &mut out);
+    Some(out)
+}
+
+fn kind_class(kind: RoomKind) -> &'static str {
+    match kind {
+        RoomKind::Room => "floor",
+        RoomKind::Corridor | RoomKind::Area | RoomKind::Doorway => "floor way",
+        RoomKind::Stair => "floor stair",
+        RoomKind::Lift | RoomKind::Shaft => "floor shaft",
+    }
+}
+
+/// A door is a gap in the wall with its leaf ajar; a locked one has a bar, a one-way one an arrowhead, an exit a wedge.
+fn doors(plan: &Plan, level: &LevelId, frame: &Frame, out: &mut String) {
+    for opening in plan.openings.iter().filter(|opening| opening.level == *level) {
+        let ((ax, ay), (bx, by)) = (frame.at(opening.line[0]), frame.at(opening.line[1]));
+        if opening.leaf == Leaf::Window {
+            let _ = write!(out, r#"<path class="window" d="M{ax:.1} {ay:.1}L{bx:.1} {by:.1}"/>"#);
+            continue;
+        }
+        let _ = write!(out, r#"<path class="gap" d="M{ax:.1} {ay:.1}L{bx:.1} {by:.1}"/>"#);
+        let (ux, uy) = (bx - ax, by - ay);
+        let width = libm::sqrt(ux * ux + uy * uy);
+        if opening.leaf != Leaf::Gap && width < 60.0 {
+            let (tx, ty) = (ax + ux * 0.5 - uy * 0.866, ay + uy * 0.5 + ux * 0.866);
+            let class = if opening.leaf == Leaf::Locked { "leaf locked" } else { "leaf" };
+            let _ = write!(out, r#"<path class="{class}" d="M{ax:.1} {ay:.1}L{tx:.1} {ty:.1}"/>"#);
+        }
+        if opening.exit {
+            let (cx, cy) = (ax + ux / 2.0, ay + uy / 2.0);
+            let _ = write!(
+                out,
+                r#"<path class="exit" d="M{:.1} {:.1}l12 0l-6 11z"/>"#,
+                cx - 6.0,
+                cy - 14.0
+            );
+        }
+    }
+}
+
+/// A stair is a disc of treads, a lift a crossed box.
+fn stairs(plan: &Plan, level: &LevelId, frame: &Frame, out: &mut String) {
+    for link in &plan.links {
+        for foot in link.feet.iter().filter(|foot| foot.level == *level) {
+            let (x, y) = frame.at(foot.at);
+            let body = match link.kind {
+                LinkKind::Stair => "M-8 6h4v-4h4v-4h4v-4h4",
+                LinkKind::Ramp => "M-8 6L8 -6",
+                LinkKind::Lift => "M-6 -2l6 -6l6 6M-6 2l6 6l6 -6",
+            };
+            let _ = write!(
+                out,
+                r#"<g class="link" transform="translate({x:.1} {y:.1})"><circle r="12"/><path d="{body}"/></g>"#
+            );
+        }
+    }
+}
+
+fn things(plan: &Plan, level: &LevelId, frame: &Frame, out: &mut String) {
+    let mut put = |at: Point, class: &str, body: &str| {
+        let (x, y) = frame.at(at);
+        let _ =
+            write!(out, r#"<g class="{class}" transform="translate({x:.1} {y:.1})">{body}</g>"#);
+    };
+    for it in plan.equipment.iter().filter(|it| it.level == *level) {
+        let (class, body) = match it.kind {
+            EquipmentKind::Extinguisher => ("fire", r#"<path d="M0 -9L9 7H-9z"/>"#),
+            EquipmentKind::Hydrant => ("fire", r#"<circle r="8"/><path class="in" d="M-8 0H8"/>"#),
+            EquipmentKind::Standpipe => ("fire", r#"<circle r="8"/><circle class="in" r="3"/>"#),
+            EquipmentKind::FireServiceInlet => {
+                ("fire", r#"<path d="M-8 -8H8V8H-8z"/><path class="in" d="M-4 0H4M0 -4V4"/>"#)
+            }
+            EquipmentKind::AlarmPanel => {
+                ("fire", r#"<path d="M-9 -6H9V6H-9z"/><path class="in" d="M-5 0H5"/>"#)
+            }
+            EquipmentKind::CallPoint => {
+                ("fire", r#"<path d="M-8 -8H8V8H-8z"/><circle class="in" r="3"/>"#)
+            }
+            EquipmentKind::Valve => ("fire", r#"<path d="M-9 -6L9 6V-6L-9 6z"/>"#),
+            EquipmentKind::Heater | EquipmentKind::HotWork => (
+                "danger",
+                r#"<path d="M0 -10L10 8H-10z"/><path class="in" d="M0 4C-4 1 0 -1 0 -5C4 -1 4 2 0 4"/>"#,
+            ),
+            EquipmentKind::Combustible | EquipmentKind::Flammable | EquipmentKind::Hazard => {
+                ("danger", r#"<path d="M0 -10L10 8H-10z"/><path class="in" d="M0 -4V2M0 4.5V6"/>"#)
+            }
+        };
+        put(it.at, class, body);
+    }
+    for mark in plan.marks.iter().filter(|mark| mark.level == *level) {
+        let body = match mark.kind {
+            MarkKind::CallSpot => r#"<circle r="9"/><path class="in" d="M-4 -4c0 6 2 8 8 8"/>"#,
+            MarkKind::AssemblyPoint => {
+                r#"<path d="M-9 -9H9V9H-9z"/><path class="in" d="M-7 -7l5 5M7 -7l-5 5M-7 7l5 -5M7 7l-5 -5"/>"#
+            }
+            MarkKind::MeetingPoint => r#"<path d="M-9 -9H9V9H-9z"/><circle class="in" r="4"/>"#,
+        };
+        put(mark.at, "safe", body);
+    }
+    for stop in plan.stops.iter().filter(|stop| stop.level.as_ref() == Some(level)) {
+        if let Some(at) = stop.at {
+            put(at, "stop", r#"<path d="M0 -8L8 0L0 8L-8 0z"/>"#);
+        }
+    }
+}
+
+/// From millimetres to the picture.
+struct Frame {
+    left: i64,
+    top: i64,
+    scale: f64,
+    height: f64,
+}
+
+const WIDTH: f64 = 1200.0;
+const MARGIN: f64 = 40.0;
+const FOOT: f64 = 56.0;
+
+impl Frame {
+    fn around<'a>(shapes: impl Iterator<Item = &'a Shape>) -> Option<Self> {
+        let bounds = shapes.filter_map(Shape::bounds).reduce(|(l, h), (lo, hi)| {
+            (Point::new(l.x.min(lo.x), l.y.min(lo.y)), Point::new(h.x.max(hi.x), h.y.max(hi.y)))
+        });
+        let (lo, hi) = bounds?;
+        let scale = (WIDTH - 2.0 * MARGIN) / ((hi.x - lo.x).max(hi.y - lo.y).max(1)) as f64;
+        let height = (hi.y - lo.y) as f64 * scale + 2.0 * MARGIN + FOOT;
+        Some(Self { left: lo.x, top: hi.y, scale, height })
+    }
+
+    fn at(&self, p: Point) -> (f64, f64) {
+        (
+            MARGIN + (p.x - self.left) as f64 * self.scale,
+            MARGIN + (self.top - p.y) as f64 * self.scale,
+        )
+    }
+
+    fn line(&self, points: &[Point]) -> String {
+        let mut out = String::new();
+        for (i, p) in points.iter().enumerate() {
+            let (x, y) = self.at(*p);
+            let _ = write!(out, "{}{x:.1} {y:.1}", if i == 0 { 'M' } else { 'L' });
+        }
+        out
+    }
+
+    fn area(&self, shape: &Shape) -> String {
+        shape.rings.iter().map(|ring| self.line(ring) + "z").collect()
+    }
+
+    fn lift(&self, shape: &Shape, out: &mut String) {
+        if let Some((lo, hi)) = shape.bounds() {
+            let cross = [[lo, hi], [Point::new(lo.x, hi.y), Point::new(hi.x, lo.y)]];
+            for ends in cross {
+                let _ = write!(out, r#"<path class="leaf" d="{}"/>"#, self.line(&ends));
+            }
+        }
+    }
+
+    /// The name of a room where it fits.
+    fn label(&self, room: &Room, out: &mut String) {
+        let Some((lo, hi)) = room.shape.bounds() else { return };
+        let (wide, high) = ((hi.x - lo.x) as f64 * self.scale, (hi.y - lo.y) as f64 * self.scale);
+        let count = room.name.chars().count() as f64;
+        let nameless = room.kind == RoomKind::Doorway
+            || room.name.chars().all(|c| c.is_ascii_digit() || c == '-') && count > 5.0;
+        if nameless || high < 14.0 || wide < count * 6.4 + 6.0 {
+            return;
+        }
+        let Some(at) = floorplan::import::border::inside(&room.shape) else { return };
+        let (x, y) = self.at(at);
+        let _ = write!(
+            out,
+            r#"<text class="name" x="{x:.1}" y="{:.1}">{}</text>"#,
+            y + 4.0,
+            escaped(&room.name)
+        );
+    }
+
+    fn open(&self, out: &mut String) {
+        let height = self.height;
+        let _ = write!(
+            out,
+            r##"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height:.0}" class="plan"><style>{STYLE}</style><defs><pattern id="lost" width="8" height="8" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="8" height="8" fill="#fffdf8"/><path d="M0 0V8" stroke="#96200a" stroke-width="1.6"/></pattern></defs><rect class="ground" width="{WIDTH}" height="{height:.0}"/>"##
+        );
+    }
+
+    /// Name, level, scale bar of a round length, north mark.
+    fn close(&self, plan: &Plan, level: &LevelId, out: &mut String) {
+        let y = self.height - 30.0;
+        let name =
+            plan.levels.iter().find(|l| l.id == *level).map_or(level.as_str(), |l| l.name.as_str());
+        let title = format!("{} · {name}", plan.name);
+        let _ = write!(
+            out,
+            r#"<text class="title" x="{MARGIN}" y="{y:.0}">{}</text>"#,
+            escaped(&title)
+        );
+        let metres = [1, 2, 5, 10, 20, 50, 100]
+            .into_iter()
+            .rev()
+            .find(|m| f64::from(*m) * 1e3 * self.scale < 240.0);
+        let metres = metres.unwrap_or(1);
+        let (x1, length) = (WIDTH - MARGIN - 60.0, f64::from(metres) * 1e3 * self.scale);
+        let x0 = x1 - length;
+        let _ = write!(
+            out,
+            r#"<path class="bar" d="M{x0:.1} {:.0}v8H{x1:.1}v-8"/><text class="name" x="{:.1}" y="{:.0}">{metres} m</text>"#,
+            y - 8.0,
+            (x0 + x1) / 2.0,
+            y - 4.0
+        );
+        if let Some(anchor) = plan.anchor {
+            let turn = anchor.turn_mdeg as f64 / 1e3;
+            let (x, y) = (WIDTH - MARGIN - 16.0, y - 6.0);
+            let _ = write!(
+                out,
+                r#"<path class="north" transform="translate({x:.0} {y:.0}) rotate({turn:.1})" d="M0 -14L7 10L0 5L-7 10z"/>"#
+            );
+        }
+        out.push_str("</svg>\n");
+    }
+}
+
+fn escaped(text: &str) -> String {
+    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
+}
+
+/// The day inks of the look, so that the document stands alone.
+const STYLE: &str = ".ground{fill:#f7f2e8}.floor{fill:#fffdf8}.floor.way{fill:#f1e8d6}.floor.stair{fill:#e3d7bf}\
+.floor.shaft{fill:#cfc4b0}.floor.lost{fill:url(#lost)}.wall{fill:none;stroke:#1d1913;stroke-width:2.2;stroke-linejoin:round}\
+.gap{stroke:#fffdf8;stroke-width:4}.window{stroke:#93825f;stroke-width:4;stroke-dasharray:3 2}\
+.leaf{fill:none;stroke:#574c3c;stroke-width:1.2}.leaf.locked{stroke-width:3}.exit{fill:#1f6b3a}\
+.link circle{fill:#1f6b3a}.link path{fill:none;stroke:#fffdf8;stroke-width:2.4}\
+.walkedge{fill:none;stroke:#fffdf8;stroke-width:6;stroke-linejoin:round;opacity:.8}\
+.walk{fill:none;stroke:#6f4300;stroke-width:2.6;stroke-linejoin:round}.view{fill:#fffdf8;stroke:#6f4300;stroke-width:2}\
+.fire>*{fill:#96200a}.fire>.in{fill:none;stroke:#fffdf8;stroke-width:2}.danger>*{fill:#f2b45c;stroke:#1d1913}\
+.danger>.in{fill:none;stroke-width:2}.safe>*{fill:#1f6b3a}.safe>.in{fill:none;stroke:#fffdf8;stroke-width:2}\
+.stop path{fill:#fffdf8;stroke:#1d1913;stroke-width:2}.name{font:400 11px Next,sans-serif;fill:#574c3c;text-anchor:middle}\
+.title{font:700 21px Next,sans-serif;fill:#1d1913}.bar{fill:none;stroke:#1d1913;stroke-width:2}.north{fill:#1d1913}";
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use floorplan::{Level, RoomId};
+
+    #[test]
+    fn a_level_with_a_room_is_a_document_and_one_without_is_none() {
+        let mut plan = Plan::simple("Gannet <Quay>", &["Ground"], 1800);
+        let level = LevelId::from_name("ground");
+        plan.levels.push(Level { id: level.clone(), name: "Ground".to_owned(), elevation_mm: 0 });
+        assert_eq!(plan_svg(&plan, &level, &Over::default()), None);
+        plan.rooms.push(Room {
+            id: RoomId::from_name("r"),
+            name: "Hoist & hall".to_owned(),
+            level: level.clone(),
+            kind: RoomKind::Room,
+            zone: None,
+            shape: Shape::rectangle((0, 0), (10_000, 5_000)),
+        });
+        let svg = plan_svg(&plan, &level, &Over::default()).expect("a room");
+        // 10 m fill the 1,120 units between the margins, so 2 m are 224 of them.
+        for part in [
+            "M40.0 600.0L1160.0 600.0L1160.0 40.0",
+            "Hoist &amp; hall",
+            "Gannet &lt;Quay&gt; · Ground",
+            "2 m",
+        ] {
+            assert!(svg.contains(part), "{part} in {svg}");
+        }
+    }
+}
