@@ -165,7 +165,7 @@ function draw(record, root) {
 }
 
 function leave() {
-  if (hooks.back) hooks.back(); else location.href = "./";
+  if (hooks.back) hooks.back(); else location.href = "/phone/";
 }
 
 // A dark screen in a fire helps nobody; where the browser refuses, the card stands there all the same.
@@ -181,14 +181,14 @@ export function show(root, with_) {
     draw(record, root);
     keep("opened", Date.now()).then(() => hooks.stamped?.()).catch(() => {});
   } else if (root.childElementCount === 0) {
-    fetch("card.html").then((page) => page.text()).then((text) => {
+    fetch("/phone/card.html").then((page) => page.text()).then((text) => {
       const page = new DOMParser().parseFromString(text, "text/html");
       root.replaceChildren(...page.getElementById("card").childNodes);
       root.querySelector(".card-back").addEventListener("click", (event) => {
         event.preventDefault();
         leave();
       });
-    }).catch(() => { location.href = "card.html"; });
+    }).catch(() => { location.href = "/phone/card.html"; });
   }
   root.scrollTop = 0;
   stayAwake();
@@ -207,5 +207,5 @@ document.addEventListener("visibilitychange", () => {
 const page = document.querySelector("body.card-page #card");
 if (page) {
   show(page, { back: null, stamped: null });
-  if ("serviceWorker" in navigator) navigator.serviceWorker.register("sw.js", { updateViaCache: "none" }).catch(() => {});
+  if ("serviceWorker" in navigator) navigator.serviceWorker.register("/phone/sw.js", { updateViaCache: "none" }).catch(() => {});
 }

@@ -232,18 +232,15 @@ fn believe(
     model.syncing.next_mono_ms = if at_once { at.mono_ms } else { at.mono_ms + EVERY_MS };
     let mut puts = Vec::new();
     outcomes(model, at, reply, &read, &mut puts);
-    let last = read.lines.iter().map(|line| line.leaf.i + 1).max();
     for line in read.lines {
+        // Only what was given moves the mark: a line may have come in between reading and sealing.
+        if read.unknown_devices.is_empty() {
+            let from = model.log.from.entry(line.line.watch.clone()).or_default();
+            *from = (*from).max(line.leaf.i + 1);
+        }
         given(model, line, &mut puts);
     }
     model.log.head = Some(read.head.quoted());
-    let upto = if read.more { last } else { Some(read.head.size) };
-    if let Some(upto) = upto.filter(|_| read.unknown_devices.is_empty()) {
-        let watches = model.log.watches.clone();
-        watches.into_iter().for_each(|watch| {
-            model.log.from.insert(watch, upto);
-        });
-    }
     remember(model, read.keys, read.watches, read.people);
     puts.push(note(Name::Log, &model.log));
     let ticket = model.ticket();
