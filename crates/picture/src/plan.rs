@@ -158,7 +158,8 @@ fn things(plan: &Plan, level: &LevelId, frame: &Frame, out: &mut String) {
     }
     for stop in plan.stops.iter().filter(|stop| stop.level.as_ref() == Some(level)) {
         if let Some(at) = stop.at {
-            put(at, "stop", r#"<path d="M0 -8L8 0L0 8L-8 0z"/>"#);
+            // Lower right of its place, so that it hides no stair sign or viewpoint.
+            put(at, "stop", r#"<path d="M11 5L17 11L11 17L5 11z"/>"#);
         }
     }
 }
