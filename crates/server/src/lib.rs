@@ -15,6 +15,7 @@ mod blob;
 mod book;
 mod clock;
 mod delivery;
+pub mod demo;
 mod device;
 mod enrolment;
 mod export;

@@ -34,6 +34,7 @@ pub(crate) async fn answer(
         return Err(Problem::Bad(says));
     }
     let judged = take(&app, dev, &request.lines).await?;
+    seal_late(&app, &judged, &request.lines).await?;
     // Only now: a phone that comes back with its lines is judged with them.
     app.heard(dev);
     let given = others(&app, dev, &request.watches).await?;
@@ -64,6 +65,23 @@ pub(crate) async fn answer(
         people: people::who_may_take_over(&app, dev).await?,
         more,
     }))
+}
+
+/// A line that comes after the release changes where its chain ends: that is stated again.
+async fn seal_late(app: &App, judged: &[Judged], lines: &[SentLine]) -> Result<(), Problem> {
+    let taken = judged.iter().zip(lines);
+    let taken = taken.filter(|(line, _)| matches!(line.outcome, Ok(store::Outcome::Received(_))));
+    let watches: BTreeSet<WatchId> = taken
+        .filter_map(|(_, sent)| serde_json::from_str::<ledger::Line>(&sent.line).ok())
+        .map(|line| line.watch)
+        .collect();
+    for watch in watches {
+        let released_ms = app.book().watch(&watch).and_then(|live| live.standing.released_ms);
+        if released_ms.is_some() {
+            crate::seal::seal(app, &watch).await?;
+        }
+    }
+    Ok(())
 }
 
 /// Verifies and appends a phone's lines. One that cannot be taken stops no other.

@@ -81,6 +81,16 @@ async fn a_watch_from_the_call_to_the_release() {
     let read = phone.sync().await;
     assert!(read.lines.iter().any(|l| l.line.kind == "sealed"), "its chains are sealed");
 
+    // A phone that comes back after the release: its line is taken, and the chains are sealed again.
+    let seals = |read: &phone::sync::ReadReply| {
+        read.lines.iter().filter(|l| l.line.kind == "sealed").count()
+    };
+    let before = seals(&read);
+    phone.sees(&watch, "floor-2");
+    phone.sync().await;
+    let read = phone.sync().await;
+    assert_eq!(seals(&read), before + 1);
+
     // The bundle verifies whole, judged by the crate that does not write the record.
     let zip = stage.get(&format!("/watch/{watch}/bundle")).await.bytes().await.unwrap();
     let verdict = bundle::verify(&zip, |_, _| {});
@@ -140,4 +150,27 @@ async fn a_restart_loses_nothing_and_alerts_nothing_twice() {
     let arrived = read.lines.iter().filter(|l| l.line.kind == "alerted").count();
     assert_eq!(arrived, 1, "that nobody had come was alerted once, before the restart");
     stage.running.stop().await;
+}
+
+#[tokio::test]
+async fn the_demonstration_opens_a_watch_where_nothing_can_be_dialled() {
+    let folder = tempfile::tempdir().unwrap();
+    let running = server::serve(server::Options::in_folder(folder.path())).await.unwrap();
+    let link = running.app.begin_link().unwrap();
+    let demo = server::demo::seed(&running.app).await.unwrap().expect("the folder is empty");
+    let form = [("login", demo.login.as_str()), ("password", demo.password.as_str())];
+    let client = reqwest::Client::builder().redirect(reqwest::redirect::Policy::none());
+    let client = client.build().unwrap();
+    let url = running.app.public().to_owned();
+    let sign_in = client.post(format!("{url}/sign-in")).header("origin", &url);
+    let sign_in = sign_in.header("content-type", "application/x-www-form-urlencoded");
+    let cookie = stage::cookie(&sign_in.body(stage::encoded(&form)).send().await.unwrap());
+    let page = client.get(format!("{url}{}", demo.watch_path)).header("cookie", &cookie);
+    let page = page.send().await.unwrap().text().await.unwrap();
+    assert!(page.contains("Gannet Quay") && page.contains("nothing can be dialled here"));
+    assert!(demo.phone_link.unwrap().contains("/phone/#enrol="));
+    // The link to the first account is used up, and a second seeding changes nothing.
+    let used = client.get(&link).send().await.unwrap();
+    assert_eq!(used.status(), reqwest::StatusCode::UNPROCESSABLE_ENTITY);
+    running.stop().await;
 }

@@ -35,19 +35,15 @@ pub(crate) struct Args {
     /// The folder with the phone's files
     #[arg(long, default_value = "target/web")]
     web: PathBuf,
+    /// In an empty folder: make an account and open the demonstration watch of Gannet Quay
+    #[arg(long)]
+    demo: bool,
     /// Log as JSON lines
     #[arg(long)]
     log_json: bool,
 }
 
 pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
-    let filter = EnvFilter::try_from_default_env().unwrap_or_else(|_| EnvFilter::new("info"));
-    let log = tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr);
-    if args.log_json {
-        log.json().init();
-    } else {
-        log.init();
-    }
     let options = server::Options {
         listen: args.listen,
         public: args.public,
@@ -59,20 +55,48 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
         web: Some(args.web),
         ..server::Options::in_folder(&args.data)
     };
-    let runtime = tokio::runtime::Runtime::new().context("the runtime could not be started")?;
-    runtime.block_on(serve(options))
+    start(options, args.demo, args.log_json)
 }
 
-async fn serve(options: server::Options) -> anyhow::Result<ExitCode> {
+/// Serves until somebody asks to stop.
+pub(super) fn start(
+    options: server::Options,
+    demo: bool,
+    log_json: bool,
+) -> anyhow::Result<ExitCode> {
+    let filter = EnvFilter::try_from_default_env().unwrap_or_else(|_| EnvFilter::new("info"));
+    let log = tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr);
+    if log_json {
+        log.json().init();
+    } else {
+        log.init();
+    }
+    let runtime = tokio::runtime::Runtime::new().context("the runtime could not be started")?;
+    runtime.block_on(serve(options, demo))
+}
+
+async fn serve(options: server::Options, demo: bool) -> anyhow::Result<ExitCode> {
     let running = server::serve(options).await.context("the server did not start")?;
     println!("Rattlewatch serves at {}", running.app.public());
-    if let Some(link) = running.app.begin_link() {
-        println!("The first account is made here, once: {link}");
+    let seeded = if demo { server::demo::seed(&running.app).await? } else { None };
+    match (seeded, running.app.begin_link()) {
+        (Some(demo), _) => print_demo(running.app.public(), &demo),
+        (None, Some(link)) => println!("The first account is made here, once: {link}"),
+        (None, None) => {}
     }
     stop_asked().await?;
     println!("Stopping.");
     running.stop().await;
     Ok(ExitCode::SUCCESS)
+}
+
+fn print_demo(public: &str, demo: &server::demo::Demo) {
+    println!("The desk:  {public}/sign-in as {:?}, password {:?}", demo.login, demo.password);
+    println!("The watch: {public}{}", demo.watch_path);
+    if let Some(link) = &demo.phone_link {
+        println!("The phone: {link}");
+    }
+    println!("No number of the demonstration can be dialled.");
 }
 
 /// Waits until the terminal or the service manager asks to stop.

@@ -111,7 +111,17 @@ pub(crate) async fn begin(
     app.settings.take::<Invite>(&digest).await?.ok_or(Problem::Changed)?;
     let person = match invite.person {
         Some(person) => person,
-        None => found_house(&app, &reader, &form).await?,
+        None => {
+            let founding = Founding {
+                house: &form.house,
+                tz: &form.tz,
+                name: &form.name,
+                login: &form.login,
+                password: &form.password,
+                lang: reader.lang,
+            };
+            found_house(&app, &founding).await?
+        }
     };
     let login = Login { person: person.clone(), hash };
     app.settings.add(&login::key(&form.login), &login).await?;
@@ -120,20 +130,45 @@ pub(crate) async fn begin(
     Ok(([(header::SET_COOKIE, cookie)], Redirect::to("/")).into_response())
 }
 
+/// What the first account is made of.
+#[derive(Debug)]
+pub(crate) struct Founding<'a> {
+    pub(crate) house: &'a str,
+    pub(crate) tz: &'a str,
+    pub(crate) name: &'a str,
+    pub(crate) login: &'a str,
+    pub(crate) password: &'a str,
+    pub(crate) lang: Lang,
+}
+
+/// Founds the house without a form; its one-time link is used up.
+pub(crate) async fn found(app: &App, founding: &Founding<'_>) -> Result<PersonId, Problem> {
+    let hash = password::hash(founding.password.to_owned()).await?;
+    for (digest, invite) in app.settings.all::<Invite>().await? {
+        if invite.person.is_none() {
+            app.settings.take::<Invite>(&digest).await?.ok_or(Problem::Changed)?;
+        }
+    }
+    let person = found_house(app, founding).await?;
+    let login = Login { person: person.clone(), hash };
+    app.settings.add(&login::key(founding.login), &login).await?;
+    Ok(person)
+}
+
 /// The first person owns the house.
-async fn found_house(app: &App, reader: &Reader, form: &Beginning) -> Result<PersonId, Problem> {
+async fn found_house(app: &App, founding: &Founding<'_>) -> Result<PersonId, Problem> {
     let house = House {
-        name: form.house.trim().to_owned(),
-        tz: form.tz.trim().to_owned(),
+        name: founding.house.trim().to_owned(),
+        tz: founding.tz.trim().to_owned(),
         ..House::default()
     };
     app.settings.put(house::KEY, &house).await?;
     app.set_house(house);
     let id = people::new_id();
     let person = Person {
-        name: ledger::canonical::nfc(form.name.trim()),
+        name: ledger::canonical::nfc(founding.name.trim()),
         number: String::new(),
-        language: reader.lang,
+        language: founding.lang,
         role: Role::Proprietor,
         sites: Vec::new(),
         left: false,

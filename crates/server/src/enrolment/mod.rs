@@ -110,6 +110,11 @@ fn link(app: &App, token: &str) -> String {
     format!("{}/phone/#enrol={token}", app.public())
 }
 
+/// The link of an enrolment that was made since this start.
+pub(crate) fn link_of(app: &App, digest: Digest) -> Option<String> {
+    app.tokens.get(digest).map(|token| link(app, &token))
+}
+
 /// Lets a waiting phone in: its own first line, then ours that names who let it in.
 async fn let_in(app: &App, digest: Digest, by: &PersonId) -> Result<(), Problem> {
     let Some(mut enrolment) = app.settings.get::<Enrolment>(&digest.to_string()).await? else {

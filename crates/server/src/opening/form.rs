@@ -60,31 +60,31 @@ impl Typed {
 
 /// A form that can be opened as a watch.
 #[derive(Debug, Clone)]
-pub(super) struct Wanted {
-    pub(super) name: String,
-    pub(super) address: String,
-    pub(super) town: String,
-    pub(super) tz: String,
-    pub(super) zones: Vec<String>,
-    pub(super) gap_s: u32,
-    pub(super) source_from: DemandFrom,
-    pub(super) source: String,
-    pub(super) from_ms: i64,
-    pub(super) until_ms: Option<i64>,
-    pub(super) out: Vec<System>,
-    pub(super) asleep: bool,
-    pub(super) guard: Guard,
-    pub(super) contact: Option<(String, String)>,
+pub(crate) struct Wanted {
+    pub(crate) name: String,
+    pub(crate) address: String,
+    pub(crate) town: String,
+    pub(crate) tz: String,
+    pub(crate) zones: Vec<String>,
+    pub(crate) gap_s: u32,
+    pub(crate) source_from: DemandFrom,
+    pub(crate) source: String,
+    pub(crate) from_ms: i64,
+    pub(crate) until_ms: Option<i64>,
+    pub(crate) out: Vec<System>,
+    pub(crate) asleep: bool,
+    pub(crate) guard: Guard,
+    pub(crate) contact: Option<(String, String)>,
     /// None on demonstration and test sites.
-    pub(super) emergency: Option<String>,
-    pub(super) demo: bool,
-    pub(super) test: bool,
-    pub(super) instructions: Vec<String>,
+    pub(crate) emergency: Option<String>,
+    pub(crate) demo: bool,
+    pub(crate) test: bool,
+    pub(crate) instructions: Vec<String>,
 }
 
 /// Who walks.
 #[derive(Debug, Clone)]
-pub(super) enum Guard {
+pub(crate) enum Guard {
     /// Somebody the house knows, by id.
     Known(String),
     /// Somebody new.

@@ -5,5 +5,6 @@ mod order;
 mod page;
 mod walkable;
 
-pub(crate) use order::{Opened, Site, called};
+pub(crate) use form::{Guard, Wanted};
+pub(crate) use order::{Opened, Site, called, place};
 pub(crate) use page::{open, show};

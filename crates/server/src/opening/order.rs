@@ -48,14 +48,14 @@ impl Kept for Site {
 }
 
 /// What was opened.
-pub(super) struct Done {
-    pub(super) watch: WatchId,
+pub(crate) struct Done {
+    pub(crate) watch: WatchId,
     /// The link for the guard's phone; none if the guard already has one.
-    pub(super) enrolment: Option<Digest>,
+    pub(crate) enrolment: Option<Digest>,
 }
 
 /// Opens a watch and plans its guard.
-pub(super) async fn place(
+pub(crate) async fn place(
     app: &App,
     wanted: Wanted,
     lang: Lang,
