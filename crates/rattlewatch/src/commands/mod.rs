@@ -5,6 +5,7 @@ mod demo;
 mod findings;
 mod import;
 mod print;
+mod route;
 mod serve;
 mod survey;
 mod terms;
@@ -45,6 +46,7 @@ commands! {
     Print = print,
     Serve = serve,
     Survey = survey,
+    Route = route,
     Terms = terms,
     Verify = verify,
 }
