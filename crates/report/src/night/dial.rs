@@ -70,7 +70,7 @@ impl Page<'_> {
         for span in &self.dial.input.sealed_late {
             notes.push(self.sealed_late(span.from_ms, span.to_ms));
         }
-        let more = self.dial.zones.len().saturating_sub(picture::dial::RINGS_MAX);
+        let more = self.dial.zones.len().saturating_sub(dial::RINGS_MAX);
         if more > 0 {
             notes.push(report::more_zones(lang, more as i64));
         }

@@ -1,0 +1,186 @@
+//! One phone: a Chromium of its own at 360x740, driven through chromedriver.
+
+use anyhow::{Context, Result, bail};
+use simulation::Desk;
+use std::net::TcpListener;
+use std::process::{Child, Command, Stdio};
+use std::time::Duration;
+use tempfile::TempDir;
+use thirtyfour::prelude::*;
+
+pub(crate) struct Phone {
+    driver: WebDriver,
+    server: Child,
+    profile: TempDir,
+}
+
+/// How long a screen may take.
+const PATIENCE: Duration = Duration::from_secs(40);
+
+impl Phone {
+    pub(crate) async fn start() -> Result<Phone> {
+        let port = TcpListener::bind("127.0.0.1:0")?.local_addr()?.port();
+        let server = Command::new("chromedriver")
+            .arg(format!("--port={port}"))
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .context("chromedriver is missing: install chromium and chromium-driver")?;
+        let profile = tempfile::tempdir()?;
+        let mut capabilities = DesiredCapabilities::chrome();
+        for argument in [
+            "--headless=new",
+            "--no-sandbox",
+            "--disable-gpu",
+            "--disable-quic",
+            "--no-first-run",
+            "--disable-background-networking",
+            "--disable-component-update",
+            "--disable-sync",
+            "--use-fake-device-for-media-stream",
+            "--use-fake-ui-for-media-stream",
+            "--window-size=500,900",
+            "--lang=en-US",
+        ] {
+            capabilities.add_arg(argument)?;
+        }
+        capabilities.add_arg(&format!("--user-data-dir={}", profile.path().display()))?;
+        let address = format!("http://127.0.0.1:{port}");
+        let mut tries = 0;
+        let driver = loop {
+            match WebDriver::new(&address, capabilities.clone()).await {
+                Ok(driver) => break driver,
+                Err(error) if tries >= 50 => return Err(error.into()),
+                Err(_) => tries += 1,
+            }
+            tokio::time::sleep(Duration::from_millis(200)).await;
+        };
+        let size = serde_json::json!({ "width": 360, "height": 740, "deviceScaleFactor": 2, "mobile": true });
+        driver.cdp().send_raw("Emulation.setDeviceMetricsOverride", size).await?;
+        Ok(Phone { driver, server, profile })
+    }
+
+    /// Opens the link, reads the six digits aloud, and the desk says yes.
+    pub(crate) async fn enrol(&self, url: &str, desk: &Desk, path: &str) -> Result<()> {
+        let token = desk.token(path).await?;
+        self.driver.goto(format!("{url}/phone/#enrol={token}")).await?;
+        for _ in 0..PATIENCE.as_millis() / 200 {
+            let page = desk.page(path).await?;
+            let code = desk.code_on(&page);
+            let here = self.text().await.unwrap_or_default();
+            if let Some(code) = code.filter(|code| here.contains(code.as_str())) {
+                let _ = code;
+                desk.post(path, &[("same", "true")]).await?;
+                return Ok(());
+            }
+            tokio::time::sleep(Duration::from_millis(200)).await;
+        }
+        bail!("phone and desk do not show the same code:\n{}", self.text().await?)
+    }
+
+    /// All that the screen says.
+    async fn text(&self) -> Result<String> {
+        Ok(self.driver.find(By::Tag("body")).await?.text().await?)
+    }
+
+    pub(crate) async fn shows(&self, id: &str) -> Result<WebElement> {
+        for _ in 0..PATIENCE.as_millis() / 100 {
+            if let Ok(element) = self.driver.find(By::Id(id)).await
+                && element.is_displayed().await.unwrap_or(false)
+            {
+                return Ok(element);
+            }
+            tokio::time::sleep(Duration::from_millis(100)).await;
+        }
+        bail!("#{id} does not appear. The screen says:\n{}", self.text().await?)
+    }
+
+    pub(crate) async fn has(&self, id: &str) -> Result<bool> {
+        Ok(!self.driver.find_all(By::Id(id)).await?.is_empty())
+    }
+
+    /// Touches a control; one that was redrawn meanwhile is looked for again.
+    pub(crate) async fn tap(&self, id: &str) -> Result<()> {
+        for _ in 0..20 {
+            let element = self.shows(id).await?;
+            element.scroll_into_view().await.ok();
+            if element.click().await.is_ok() {
+                tokio::time::sleep(Duration::from_millis(350)).await;
+                return Ok(());
+            }
+            tokio::time::sleep(Duration::from_millis(200)).await;
+        }
+        bail!("#{id} cannot be touched. The screen says:\n{}", self.text().await?)
+    }
+
+    pub(crate) async fn says(&self, id: &str, words: &str) -> Result<()> {
+        let mut last = String::new();
+        for _ in 0..PATIENCE.as_millis() / 100 {
+            if let Ok(element) = self.driver.find(By::Id(id)).await {
+                last = element.text().await.unwrap_or_default();
+                if last.contains(words) {
+                    return Ok(());
+                }
+            }
+            tokio::time::sleep(Duration::from_millis(100)).await;
+        }
+        bail!("#{id} says {last:?}, not {words:?}")
+    }
+
+    pub(crate) async fn reload(&self) -> Result<()> {
+        Ok(self.driver.refresh().await?)
+    }
+
+    pub(crate) async fn back(&self) -> Result<()> {
+        self.driver.back().await?;
+        tokio::time::sleep(Duration::from_millis(300)).await;
+        Ok(())
+    }
+
+    pub(crate) async fn now_ms(&self) -> Result<i64> {
+        let now = self.driver.execute("return Date.now()", Vec::new()).await?;
+        now.json().as_i64().context("a time")
+    }
+
+    /// Hands the file field a picture: a screenshot, which is a real PNG.
+    pub(crate) async fn adds_photo(&self) -> Result<()> {
+        let file = self.profile.path().join("photo.png");
+        std::fs::write(&file, self.driver.screenshot_as_png().await?)?;
+        let field = self.driver.find(By::Css("input[type=file]")).await?;
+        field.send_keys(file.to_string_lossy()).await?;
+        tokio::time::sleep(Duration::from_millis(1500)).await;
+        Ok(())
+    }
+
+    /// Draws a line into the field for the signature, if there is one.
+    pub(crate) async fn signs(&self) -> Result<()> {
+        let Ok(field) = self.driver.find(By::Tag("canvas")).await else { return Ok(()) };
+        field.scroll_into_view().await.ok();
+        self.driver
+            .action_chain()
+            .move_to_element_center(&field)
+            .click_and_hold()
+            .move_by_offset(40, 10)
+            .move_by_offset(-20, 15)
+            .release()
+            .perform()
+            .await?;
+        tokio::time::sleep(Duration::from_millis(500)).await;
+        Ok(())
+    }
+
+    /// Keeps a picture of the screen for whoever wants to look: `target/screens/`.
+    pub(crate) async fn photographed(&self, name: &str) -> Result<()> {
+        let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../target/screens");
+        std::fs::create_dir_all(&folder)?;
+        std::fs::write(folder.join(format!("{name}.png")), self.driver.screenshot_as_png().await?)?;
+        Ok(())
+    }
+}
+
+impl Drop for Phone {
+    fn drop(&mut self) {
+        let _ = self.server.kill();
+        let _ = self.server.wait();
+    }
+}

@@ -1,0 +1,102 @@
+//! The real program as a child process: started, killed, started again on the same address.
+
+use anyhow::{Context, Result};
+use std::io::{BufRead, BufReader};
+use std::net::TcpListener;
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+use tempfile::TempDir;
+
+pub(crate) struct House {
+    folder: TempDir,
+    listen: String,
+    smtp: String,
+    child: Option<Child>,
+    pub(crate) url: String,
+    pub(crate) begin_link: String,
+}
+
+impl House {
+    /// Starts in an empty folder.
+    pub(crate) fn start(smtp: &str) -> Result<House> {
+        let port = TcpListener::bind("127.0.0.1:0")?.local_addr()?.port();
+        let listen = format!("127.0.0.1:{port}");
+        let mut house = House {
+            folder: tempfile::tempdir()?,
+            url: format!("http://{listen}"),
+            listen,
+            smtp: smtp.to_owned(),
+            child: None,
+            begin_link: String::new(),
+        };
+        let said = house.start_again()?;
+        let link = said.iter().find_map(|line| line.split_once("once: "));
+        house.begin_link = link.context("the first start prints a link")?.1.trim().to_owned();
+        Ok(house)
+    }
+
+    /// Starts on what is there; returns what it said.
+    pub(crate) fn start_again(&mut self) -> Result<Vec<String>> {
+        let web = web();
+        anyhow::ensure!(
+            web.join("files.json").exists(),
+            "the phone is not built: run `cargo x web`"
+        );
+        let mut child = Command::new(env!("CARGO_BIN_EXE_rattlewatch"))
+            .args(["serve", "--listen", &self.listen, "--smtp", &self.smtp])
+            .arg("--data")
+            .arg(self.folder.path().join("data"))
+            .arg("--web")
+            .arg(web)
+            .env("RUST_LOG", "warn")
+            .stdout(Stdio::piped())
+            .spawn()?;
+        let out = child.stdout.take().context("its output")?;
+        let mut lines = BufReader::new(out).lines();
+        let mut said = vec![lines.next().context("it ended before it served")??];
+        let first_start = self.begin_link.is_empty();
+        if first_start {
+            said.push(lines.next().context("the first start prints a link")??);
+        }
+        // Whoever writes to a closed pipe is killed: somebody must go on reading.
+        std::thread::spawn(move || lines.for_each(drop));
+        self.child = Some(child);
+        Ok(said)
+    }
+
+    /// `kill -9`.
+    pub(crate) fn kill(&mut self) {
+        if let Some(mut child) = self.child.take() {
+            child.kill().expect("the server can be killed");
+            child.wait().expect("it is gone");
+        }
+    }
+
+    /// Keeps bytes as a file and returns its path.
+    pub(crate) fn keep(&self, name: &str, bytes: &[u8]) -> Result<String> {
+        let path = self.folder.path().join(name);
+        std::fs::write(&path, bytes)?;
+        Ok(path.to_string_lossy().into_owned())
+    }
+
+    /// Runs the program; returns its exit code and what it printed.
+    pub(crate) fn run(&self, arguments: &[&str]) -> Result<(Option<i32>, Vec<u8>)> {
+        let output = Command::new(env!("CARGO_BIN_EXE_rattlewatch")).args(arguments).output()?;
+        Ok((output.status.code(), output.stdout))
+    }
+}
+
+impl Drop for House {
+    fn drop(&mut self) {
+        self.kill();
+    }
+}
+
+fn web() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../../target/web")
+}
+
+/// An instant as the findings print it, ms UTC.
+pub(crate) fn rfc3339_ms(text: &str) -> Option<i64> {
+    text.parse::<jiff::Timestamp>().ok().map(|at| at.as_millisecond())
+}

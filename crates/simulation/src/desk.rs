@@ -1,0 +1,180 @@
+//! Somebody at the desk, by the same forms that a browser sends.
+
+use crate::Phone;
+use anyhow::{Context, Result, ensure};
+use ledger::WatchId;
+use reqwest::{Client, Response, header, redirect::Policy};
+
+/// A signed-in dispatcher.
+pub struct Desk {
+    url: String,
+    client: Client,
+    cookie: String,
+}
+
+/// A watch as it is told on the telephone.
+#[derive(Debug, Clone)]
+pub struct Opening {
+    /// The site's name.
+    pub name: &'static str,
+    /// Street and number.
+    pub address: &'static str,
+    /// Floors, bottom to top; each becomes a zone with one stop.
+    pub floors: u32,
+    /// Longest gap, minutes.
+    pub gap_min: u32,
+    /// What is out, as the form's code.
+    pub out: &'static str,
+    /// The guard.
+    pub guard: &'static str,
+    /// The guard's language.
+    pub language: &'static str,
+    /// The order.
+    pub order: &'static str,
+}
+
+impl Desk {
+    /// Makes the first account by its one-time link.
+    pub async fn begin(url: &str, link: &str, password: &str) -> Result<Desk> {
+        let client = Client::builder().redirect(Policy::none()).build()?;
+        let mut desk = Desk { url: url.to_owned(), client, cookie: String::new() };
+        let path = link.strip_prefix(url).context("the link leads to this server")?.to_owned();
+        let form = [
+            ("house", "Lantern Guards"),
+            ("tz", "America/Chicago"),
+            ("name", "Rosa Quill"),
+            ("login", "rosa"),
+            ("password", password),
+        ];
+        let answer = desk.post(&path, &form).await?;
+        let cookie =
+            answer.headers().get(header::SET_COOKIE).context("the account was not made")?;
+        desk.cookie = cookie.to_str()?.split(';').next().unwrap_or_default().to_owned();
+        Ok(desk)
+    }
+
+    /// Opens a demonstration watch; returns it and the path of its guard's enrolment page.
+    pub async fn open(&self, opening: &Opening, from_local: &str) -> Result<(WatchId, String)> {
+        let (floors, gap_min) = (opening.floors.to_string(), opening.gap_min.to_string());
+        let form = [
+            ("name", opening.name),
+            ("address", opening.address),
+            ("town", "Port Gannet"),
+            ("tz", "America/Chicago"),
+            ("floors", &floors),
+            ("gap_min", &gap_min),
+            ("source_from", "authority"),
+            ("source", opening.order),
+            ("from", from_local),
+            ("out", opening.out),
+            ("guard_name", opening.guard),
+            ("guard_number", "+1 555 0142"),
+            ("language", opening.language),
+            ("practice", "demo"),
+            ("instructions", "Keys at the porter. Start at the bottom."),
+            ("anyway", "yes"),
+        ];
+        let answer = self.post("/watch/new", &form).await?;
+        let status = answer.status();
+        let to = answer.headers().get(header::LOCATION).cloned();
+        let Some(to) = to else {
+            anyhow::bail!("the watch was not opened ({status}): {}", answer.text().await?)
+        };
+        let path = to.to_str()?.to_owned();
+        let page = self.page(&path).await?;
+        let watch = between(&page, "href=\"/watch/", "\"").context("the page names its watch")?;
+        Ok((WatchId::new(watch)?, path))
+    }
+
+    /// Lets a phone in: token, code read aloud, yes.
+    pub async fn let_in(&self, path: &str, phone: &mut Phone) -> Result<()> {
+        let token = self.token(path).await?;
+        phone.ask_in(&token).await?;
+        ensure!(
+            self.post(path, &[("same", "true")]).await?.status().is_redirection(),
+            "not let in"
+        );
+        phone.is_in(&token).await
+    }
+
+    /// The one-time token that an enrolment page shows.
+    pub async fn token(&self, path: &str) -> Result<String> {
+        between(&self.page(path).await?, "#enrol=", "<").context("the page shows its link")
+    }
+
+    /// The six digits on an enrolment page, as they are read aloud: `123 456`.
+    pub fn code_on(&self, page: &str) -> Option<String> {
+        let digits = |text: &str| text.len() == 3 && text.bytes().all(|b| b.is_ascii_digit());
+        let words: Vec<&str> = page.split(|c: char| !c.is_ascii_alphanumeric()).collect();
+        let pair = words.windows(2).find(|pair| digits(pair[0]) && digits(pair[1]))?;
+        Some(format!("{} {}", pair[0], pair[1]))
+    }
+
+    /// Takes a person in and makes a link for their phone; returns the path of its page.
+    pub async fn person_in(&self, name: &str) -> Result<(String, String)> {
+        let form =
+            [("name", name), ("number", "+1 555 0143"), ("language", "en"), ("role", "guard")];
+        let answer = self.post("/people", &form).await?;
+        ensure!(
+            answer.status().is_redirection(),
+            "the person was not taken in: {}",
+            answer.text().await?
+        );
+        let list = self.page("/people").await?;
+        let before = list.split(name).next().context("the list names the person")?;
+        let person = before.rsplit("href=\"/people/").next().context("with a link")?;
+        let person = person.split('"').next().context("to their page")?.to_owned();
+        let answer = self.post(&format!("/people/{person}/enrol"), &[]).await?;
+        let to = answer.headers().get(header::LOCATION).context("no link was made")?;
+        Ok((person, to.to_str()?.to_owned()))
+    }
+
+    /// Plans a person for a watch.
+    pub async fn plan(&self, watch: &WatchId, person: &str, from: &str, until: &str) -> Result<()> {
+        let form = [("person", person), ("from", from), ("until", until)];
+        let answer = self.post(&format!("/watch/{watch}/guard"), &form).await?;
+        ensure!(answer.status().is_redirection(), "not planned: {}", answer.text().await?);
+        Ok(())
+    }
+
+    /// The bytes behind a link.
+    pub async fn download(&self, path: &str) -> Result<Vec<u8>> {
+        let request = self.client.get(format!("{}{path}", self.url));
+        let answer = request.header(header::COOKIE, &self.cookie).send().await?;
+        ensure!(answer.status().is_success(), "{path}: {}", answer.status());
+        Ok(answer.bytes().await?.to_vec())
+    }
+
+    /// The text of a page.
+    pub async fn page(&self, path: &str) -> Result<String> {
+        let request = self.client.get(format!("{}{path}", self.url));
+        let answer = request.header(header::COOKIE, &self.cookie).send().await?;
+        ensure!(answer.status().is_success(), "{path}: {}", answer.status());
+        Ok(answer.text().await?)
+    }
+
+    /// Sends a form.
+    pub async fn post(&self, path: &str, form: &[(&str, &str)]) -> Result<Response> {
+        let escape = |text: &str| -> String {
+            let plain = |b: u8| b.is_ascii_alphanumeric();
+            text.bytes()
+                .map(|b| if plain(b) { char::from(b).to_string() } else { format!("%{b:02X}") })
+                .collect()
+        };
+        let pairs: Vec<String> = form.iter().map(|(k, v)| format!("{k}={}", escape(v))).collect();
+        let request = self
+            .client
+            .post(format!("{}{path}", self.url))
+            .header(header::COOKIE, &self.cookie)
+            .header(header::ORIGIN, &self.url)
+            .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded")
+            .body(pairs.join("&"));
+        Ok(request.send().await?)
+    }
+}
+
+fn between(text: &str, from: &str, to: &str) -> Option<String> {
+    let start = text.find(from)? + from.len();
+    let end = text[start..].find(to)? + start;
+    Some(text[start..end].to_owned())
+}
