@@ -102,14 +102,6 @@ impl Desk {
         between(&self.page(path).await?, "#enrol=", "<").context("the page shows its link")
     }
 
-    /// The six digits on an enrolment page, as they are read aloud: `123 456`.
-    pub fn code_on(&self, page: &str) -> Option<String> {
-        let digits = |text: &str| text.len() == 3 && text.bytes().all(|b| b.is_ascii_digit());
-        let words: Vec<&str> = page.split(|c: char| !c.is_ascii_alphanumeric()).collect();
-        let pair = words.windows(2).find(|pair| digits(pair[0]) && digits(pair[1]))?;
-        Some(format!("{} {}", pair[0], pair[1]))
-    }
-
     /// Takes a person in and makes a link for their phone; returns the path of its page.
     pub async fn person_in(&self, name: &str) -> Result<(String, String)> {
         let form =
