@@ -94,7 +94,7 @@ const DEVELOPMENT: &[&str] = &["simulation", "bench", "xtask"];
 const WEB: &[&str] = &["phone-web", "plan-web"];
 
 /// What the phone must never carry.
-const NOT_ON_A_PHONE: &[&str] = &["typst", "sqlx", "axum", "tokio"];
+const NOT_ON_A_PHONE: &[&str] = &["typst", "sqlx", "axum", "hyper", "good_lp"];
 
 /// A room whose largest file passes this has more than one subject.
 const LINES_MAX: usize = 700;

@@ -78,6 +78,20 @@ impl Clock {
         self.measured.push_back(Measured { off_ms, err_ms, mono_ms: t3.mono_ms });
     }
 
+    /// Goes on with what an earlier start of the program had measured, as its last line states it.
+    /// The offset belongs to the wall clock, which ran on meanwhile; whether somebody moved it, the
+    /// next measurement shows, and whoever judges compares the two.
+    pub fn resume(&mut self, last: &Clk, at: &Moment) {
+        let (Some(off_ms), Some(err_ms), Some(age_ms)) = (last.off, last.err, last.age) else {
+            return;
+        };
+        let since_ms = at.wall_ms - (last.wall - age_ms);
+        if self.measured.is_empty() && since_ms >= 0 {
+            let mono_ms = at.mono_ms - since_ms;
+            self.measured.push_back(Measured { off_ms, err_ms, mono_ms });
+        }
+    }
+
     /// Compares the clocks with the event before. A clock that was moved makes the measured offset
     /// worthless, so it is forgotten; sleep does not, since the offset belongs to the wall clock.
     pub fn step(&mut self, at: &Moment) -> Option<Step> {
@@ -110,6 +124,24 @@ mod tests {
         let clk = clock.clk(&at(10_110, 110));
         assert_eq!((clk.off, clk.err, clk.age), (Some(990), Some(50), Some(0)));
         assert!((clk.off.unwrap() - 1000).abs() <= clk.err.unwrap());
+    }
+
+    #[test]
+    fn a_restart_without_network_keeps_the_offset_and_its_age() {
+        let mut before = Clock::new("b1");
+        before.heard(10_000, 11_040, 11_050, &at(10_110, 110));
+        let last = before.clk(&at(20_110, 10_110));
+        let mut after = Clock::new("b2");
+        after.resume(&last, &at(50_110, 7));
+        let clk = after.clk(&at(50_110, 7));
+        assert_eq!((clk.off, clk.err, clk.age), (Some(990), Some(50), Some(40_000)));
+        let mut moved = Clock::new("b3");
+        moved.resume(&last, &at(5_000, 7));
+        assert_eq!(
+            moved.clk(&at(5_000, 7)).off,
+            None,
+            "a clock behind the measurement was set back"
+        );
     }
 
     #[test]

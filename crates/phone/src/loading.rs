@@ -29,6 +29,7 @@ pub(crate) fn loaded(model: &mut Model, at: &Moment, stored: Stored, effects: &m
     model.blobs = stored.blobs.iter().map(|blob| (blob.blob, blob.clone())).collect();
     lines(model, &stored);
     tips(model, &stored);
+    resume_clock(model, at);
     if model.choices.watch.is_none() {
         model.choices.watch = model.log.watches.first().cloned();
     }
@@ -46,6 +47,16 @@ fn lines(model: &mut Model, stored: &Stored) {
         if let Ok(kept) = Kept::read(line.clone(), key) {
             model.take(kept);
         }
+    }
+}
+
+/// A phone that was restarted without network still knows how far its clock was off.
+fn resume_clock(model: &mut Model, at: &Moment) {
+    let Some(device) = model.device.as_ref().map(|device| device.key.device()) else { return };
+    let own = model.lines.values().filter(|kept| kept.line.dev == device);
+    let measured = own.map(|kept| &kept.line.clk).filter(|clk| clk.off.is_some());
+    if let Some(last) = measured.max_by_key(|clk| clk.wall).cloned() {
+        model.clock.resume(&last, at);
     }
 }
 

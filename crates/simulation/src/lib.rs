@@ -2,7 +2,6 @@
 //!
 //! Never shipped. [`Phone`] holds a throw-away key and keeps the same conversation as a phone in
 //! earnest; [`Desk`] fills in the same forms as a dispatcher; [`demo`](mod@demo) puts both on stage.
-#![expect(clippy::disallowed_methods, reason = "it plays at the pace of real clocks")]
 
 pub mod demo;
 mod desk;

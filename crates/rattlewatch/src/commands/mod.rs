@@ -1,7 +1,6 @@
 //! The subcommands. A new one is a file here with `Args` and `run`, its `mod` line and its line in
 //! the table below.
 
-mod demo;
 mod findings;
 mod import;
 mod print;
@@ -40,7 +39,6 @@ macro_rules! commands {
 }
 
 commands! {
-    Demo = demo,
     Findings = findings,
     Import = import,
     Print = print,

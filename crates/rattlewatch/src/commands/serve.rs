@@ -59,11 +59,7 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
 }
 
 /// Serves until somebody asks to stop.
-pub(super) fn start(
-    options: server::Options,
-    demo: bool,
-    log_json: bool,
-) -> anyhow::Result<ExitCode> {
+fn start(options: server::Options, demo: bool, log_json: bool) -> anyhow::Result<ExitCode> {
     let filter = EnvFilter::try_from_default_env().unwrap_or_else(|_| EnvFilter::new("info"));
     let log = tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr);
     if log_json {

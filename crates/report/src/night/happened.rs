@@ -45,10 +45,10 @@ impl Page<'_> {
             Some(place) => format!("{class}, {place}"),
             None => class.to_owned(),
         };
-        if let Some(words) = self.night.watch.words(observation.written.line) {
-            if !words.words.is_empty() {
-                said += &format!(": {}", words.words.join(" "));
-            }
+        if let Some(words) = self.night.watch.words(observation.written.line)
+            && !words.words.is_empty()
+        {
+            said += &format!(": {}", words.words.join(" "));
         }
         let mut parts = vec![said];
         let actions = observation.actions.iter().chain(&observation.closed);
