@@ -1,6 +1,7 @@
 //! The one door for commands: `cargo x demo | test | bench | campaign | night | web | tidy`.
 #![expect(clippy::disallowed_methods, reason = "a launcher times its stages")]
 
+mod campaign;
 mod demo;
 mod launch;
 mod test;
@@ -38,10 +39,7 @@ fn run() -> Result<()> {
         "demo" => demo::run(&rest),
         "test" => test::run(&rest),
         "bench" => launch::cargo_run("rattlewatch-bench", true, &rest),
-        "campaign" => {
-            let arguments: Vec<String> = ["campaign".to_owned()].into_iter().chain(rest).collect();
-            launch::cargo_run("rattlewatch-bench", true, &arguments)
-        }
+        "campaign" => campaign::run(&rest),
         "night" => launch::cargo_run("rattlewatch-night", false, &rest),
         "web" => web::build(),
         "tidy" => tidy::run(),

@@ -1,0 +1,130 @@
+//! Long tests that add up: the same programs as in `cargo x test`, with new seeds until the time is
+//! over. Each run that held is a line in `bench/results/NAME.jsonl`; one that did not prints how to
+//! replay it and ends the campaign.
+
+use anyhow::{Context, Result, bail};
+use serde_json::{Value, json};
+use std::fs::{self, OpenOptions};
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use std::time::{Duration, Instant};
+
+/// A long test: which program, and how much of it is one run.
+struct Campaign {
+    name: &'static str,
+    says: &'static str,
+    package: &'static str,
+    test: &'static str,
+    amount: (&'static str, u64),
+}
+
+const CAMPAIGNS: &[Campaign] = &[
+    Campaign {
+        name: "crash",
+        says: "kill -9 of a writer under load; nothing acknowledged is lost",
+        package: "rattlewatch-store",
+        test: "crash",
+        amount: ("--cycles", 500),
+    },
+    Campaign {
+        name: "power",
+        says: "the disk as a power cut leaves it, at moments of a write",
+        package: "rattlewatch-store",
+        test: "power",
+        amount: ("--images", 1_000),
+    },
+    Campaign {
+        name: "twins",
+        says: "the same requests to SQLite and PostgreSQL give the same answers",
+        package: "rattlewatch-store",
+        test: "twins",
+        amount: ("--ops", 10_000),
+    },
+];
+
+/// `cargo x campaign NAME --for MINUTES [--resume]`
+pub(crate) fn run(arguments: &[String]) -> Result<()> {
+    let Some(campaign) =
+        arguments.first().and_then(|name| CAMPAIGNS.iter().find(|c| c.name == name.as_str()))
+    else {
+        for campaign in CAMPAIGNS {
+            println!("{:<8}{}", campaign.name, campaign.says);
+        }
+        bail!("usage: cargo x campaign NAME --for MINUTES [--resume]");
+    };
+    let minutes = arguments
+        .iter()
+        .position(|argument| argument == "--for")
+        .and_then(|at| arguments.get(at + 1)?.parse::<u64>().ok())
+        .context("say how long: --for MINUTES")?;
+    let results = PathBuf::from(format!("bench/results/{}.jsonl", campaign.name));
+    let resume = arguments.iter().any(|argument| argument == "--resume");
+    let mut seed = if resume { last_seed(&results) + 1 } else { 1 };
+    let end = Instant::now() + Duration::from_secs(minutes * 60);
+    while Instant::now() < end {
+        one_run(campaign, seed, &results)?;
+        seed += 1;
+    }
+    println!("{}: all runs up to seed {} held", campaign.name, seed - 1);
+    Ok(())
+}
+
+fn one_run(campaign: &Campaign, seed: u64, results: &Path) -> Result<()> {
+    let (flag, amount) = campaign.amount;
+    let (amount_text, seed_text) = (amount.to_string(), seed.to_string());
+    let arguments = [
+        "test",
+        "--quiet",
+        "--release",
+        "--package",
+        campaign.package,
+        "--test",
+        campaign.test,
+        "--",
+        flag,
+        &amount_text,
+        "--seed",
+        &seed_text,
+    ];
+    let began = Instant::now();
+    let status = Command::new(env!("CARGO")).args(arguments).status()?;
+    if !status.success() {
+        bail!("did not hold; replay with: cargo {}", arguments.join(" "));
+    }
+    let line = json!({
+        "campaign": campaign.name,
+        "seed": seed,
+        flag.trim_start_matches('-'): amount,
+        "took_s": began.elapsed().as_secs(),
+        "machine": machine(),
+        "commit": said("git", &["rev-parse", "--short", "HEAD"]),
+    });
+    fs::create_dir_all("bench/results")?;
+    let mut file = OpenOptions::new().create(true).append(true).open(results)?;
+    writeln!(file, "{line}")?;
+    Ok(())
+}
+
+fn last_seed(results: &Path) -> u64 {
+    let text = fs::read_to_string(results).unwrap_or_default();
+    let seeds =
+        text.lines().filter_map(|line| serde_json::from_str::<Value>(line).ok()?["seed"].as_u64());
+    seeds.max().unwrap_or(0)
+}
+
+fn machine() -> String {
+    let processors = fs::read_to_string("/proc/cpuinfo").unwrap_or_default();
+    let model =
+        processors.lines().find_map(|line| line.strip_prefix("model name")?.split_once(": "));
+    let cores = std::thread::available_parallelism().map_or(1, usize::from);
+    format!("{} x {cores}", model.map_or("unknown", |(_, name)| name))
+}
+
+fn said(program: &str, arguments: &[&str]) -> String {
+    let output = Command::new(program).args(arguments).output();
+    output.map_or_else(
+        |_| String::new(),
+        |out| String::from_utf8_lossy(&out.stdout).trim().to_owned(),
+    )
+}
