@@ -346,7 +346,10 @@ impl Teller {
                 serde_json::json!({"id": id, "name": name(id), "zone": zone.as_str()})
             })
             .collect();
-        serde_json::json!({"version": 1, "name": self.head.site, "zones": zones, "stops": stops})
+        let mut plan = serde_json::json!({"version": 1, "name": self.head.site, "zones": zones, "stops": stops});
+        // The plan file has one order of keys, whatever order maps have in this build.
+        plan.sort_all_objects();
+        plan
     }
 
     pub(crate) fn set_terms(&mut self, at_ms: i64) -> Result<LineId, String> {

@@ -34,7 +34,7 @@ pub(crate) async fn answer(
         return Err(Problem::Bad(says));
     }
     let judged = take(&app, dev, &request.lines).await?;
-    seal_late(&app, &judged, &request.lines).await?;
+    after_taking(&app, &judged, &request.lines).await?;
     // Only now: a phone that comes back with its lines is judged with them.
     app.heard(dev);
     let given = others(&app, dev, &request.watches).await?;
@@ -67,19 +67,22 @@ pub(crate) async fn answer(
     }))
 }
 
-/// A line that comes after the release changes where its chain ends: that is stated again.
-async fn seal_late(app: &App, judged: &[Judged], lines: &[SentLine]) -> Result<(), Problem> {
+/// What follows from lines that were just taken: a shift that ended is reported; a line after the
+/// release changes where its chain ends, which is stated again.
+async fn after_taking(app: &App, judged: &[Judged], lines: &[SentLine]) -> Result<(), Problem> {
     let taken = judged.iter().zip(lines);
     let taken = taken.filter(|(line, _)| matches!(line.outcome, Ok(store::Outcome::Received(_))));
-    let watches: BTreeSet<WatchId> = taken
-        .filter_map(|(_, sent)| serde_json::from_str::<ledger::Line>(&sent.line).ok())
-        .map(|line| line.watch)
-        .collect();
+    let taken: Vec<ledger::Line> =
+        taken.filter_map(|(_, sent)| serde_json::from_str(&sent.line).ok()).collect();
+    let watches: BTreeSet<&WatchId> = taken.iter().map(|line| &line.watch).collect();
     for watch in watches {
-        let released_ms = app.book().watch(&watch).and_then(|live| live.standing.released_ms);
+        let released_ms = app.book().watch(watch).and_then(|live| live.standing.released_ms);
         if released_ms.is_some() {
-            crate::seal::seal(app, &watch).await?;
+            crate::seal::seal(app, watch).await?;
         }
+    }
+    for line in taken.iter().filter(|line| line.kind == "shift_ended") {
+        crate::delivery::plan_shift_end(app, &line.watch).await?;
     }
     Ok(())
 }

@@ -170,7 +170,10 @@ impl Printing {
             eprintln!("{}", texts::not_verified(self.lang));
         }
         let rows: Vec<Value> = found.iter().map(|finding| self.row(finding)).collect();
-        writeln!(out, "{}", serde_json::to_string_pretty(&rows)?)?;
+        // One order of keys, whatever the build: other programs may compare the text.
+        let mut printed = serde_json::to_value(&rows)?;
+        printed.sort_all_objects();
+        writeln!(out, "{}", serde_json::to_string_pretty(&printed)?)?;
         Ok(())
     }
 

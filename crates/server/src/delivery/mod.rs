@@ -36,8 +36,21 @@ impl Kept for Delivery {
     const COLLECTION: &'static str = DELIVERIES;
 }
 
+/// Photos and the signature follow their lines; a report that does not wait for them would call them
+/// missing (our own figure).
+const BLOBS_FOLLOW_MS: i64 = 20_000;
+
 /// Plans the night report of a watch for everybody who gets it.
 pub(crate) async fn plan(app: &App, watch: &WatchId) -> Result<(), Problem> {
+    plan_at(app, watch, app.clock.now_ms()).await
+}
+
+/// The same at the end of a shift.
+pub(crate) async fn plan_shift_end(app: &App, watch: &WatchId) -> Result<(), Problem> {
+    plan_at(app, watch, app.clock.now_ms() + BLOBS_FOLLOW_MS).await
+}
+
+async fn plan_at(app: &App, watch: &WatchId, due_ms: i64) -> Result<(), Problem> {
     let earlier = app.settings.all::<Delivery>().await?;
     let last = earlier.iter().filter(|(_, d)| d.watch == *watch).map(|(_, d)| d.number).max();
     for to in &app.house().report_to {
@@ -45,7 +58,7 @@ pub(crate) async fn plan(app: &App, watch: &WatchId) -> Result<(), Problem> {
             watch: watch.clone(),
             to: to.clone(),
             number: last.unwrap_or(0) + 1,
-            due_ms: Some(app.clock.now_ms()),
+            due_ms: Some(due_ms),
             tries: 0,
             sent_ms: None,
             fault: None,
