@@ -49,8 +49,10 @@ pub(crate) fn check_same_site(
         return Ok(());
     }
     let site = headers.get("sec-fetch-site").map(|value| value.as_bytes() == b"same-origin");
+    // A page that sends no referrer sends its forms with the origin `null`: that says nothing.
     let origin = headers
         .get(header::ORIGIN)
+        .filter(|value| value.as_bytes() != b"null")
         .map(|value| origins.iter().any(|ours| ours.as_bytes() == value.as_bytes()));
     match (site, origin) {
         (Some(false), _) | (_, Some(false)) | (None, None) => Err(Problem::OtherSite),
@@ -82,6 +84,8 @@ mod tests {
         check(Method::POST, &[("origin", "https://evil.example")], false);
         check(Method::POST, &[("origin", "null")], false);
         check(Method::POST, &[("sec-fetch-site", "same-origin")], true);
+        check(Method::POST, &[("sec-fetch-site", "same-origin"), ("origin", "null")], true);
+        check(Method::POST, &[("sec-fetch-site", "cross-site"), ("origin", "null")], false);
         check(Method::POST, &[("sec-fetch-site", "same-site")], false);
         let mixed = [("sec-fetch-site", "cross-site"), ("origin", "https://desk.example")];
         check(Method::POST, &mixed, false);
