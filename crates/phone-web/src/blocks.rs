@@ -50,7 +50,7 @@ pub(crate) fn draw(block: Block) -> AnyView {
                 .into_any()
         }
         Block::Scanner { says } => scanner::scanner(says),
-        Block::Camera { words } => camera::camera(words),
+        Block::Camera { words, purpose } => camera::camera(words, purpose),
         Block::Signature { words } => signature::signature(words),
         Block::Lines(list) => lines::lines(list),
         Block::List { items } => {

@@ -2,7 +2,7 @@
 
 use floorplan::Plan;
 use ledger::Digest;
-use record::documents::{Document, Instructions, SiteCard};
+use record::documents::{Document, Instructions, SiteCard, Terms};
 use std::collections::BTreeMap;
 
 /// The documents held.
@@ -17,6 +17,7 @@ enum Held {
     Plan(Box<Plan>),
     Card(Box<SiteCard>),
     Instructions(Instructions),
+    Terms(Box<Terms>),
     Other,
 }
 
@@ -49,6 +50,14 @@ impl Documents {
         }
     }
 
+    /// Terms.
+    pub(crate) fn terms(&self, digest: &Digest) -> Option<&Terms> {
+        match self.held.get(digest)? {
+            Held::Terms(terms) => Some(terms),
+            _ => None,
+        }
+    }
+
     /// Instructions.
     pub(crate) fn instructions(&self, digest: &Digest) -> Option<&Instructions> {
         match self.held.get(digest)? {
@@ -64,6 +73,8 @@ impl Held {
             Held::Card(Box::new(card))
         } else if let Ok(instructions) = Instructions::parse(bytes) {
             Held::Instructions(instructions)
+        } else if let Ok(terms) = Terms::parse(bytes) {
+            Held::Terms(Box::new(terms))
         } else if let Ok(plan) = Plan::read(bytes) {
             Held::Plan(Box::new(plan))
         } else {

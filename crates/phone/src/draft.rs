@@ -1,6 +1,7 @@
 //! What was begun and not yet said: kept at every touch, so that a camera that kills the page or a
 //! battery that dies takes nothing with it.
 
+use crate::hot_work::PermitDraft;
 use crate::tap::Field;
 use ledger::{Digest, LineId};
 use record::{CheckedItem, Means, Party, WhatDone};
@@ -25,6 +26,9 @@ pub struct Draft {
     /// The observation on the screen.
     #[serde(default)]
     pub observation: Option<LineId>,
+    /// The permit that is being read.
+    #[serde(default)]
+    pub permit: PermitDraft,
     /// The signature drawn.
     #[serde(default)]
     pub signature: Option<Digest>,

@@ -145,6 +145,8 @@ pub enum SaveFault {
 pub enum Purpose {
     /// A photo of the observation that is open on the screen.
     Photo,
+    /// A photo of the permit that is being read.
+    Permit,
     /// The signature under the shift.
     Signature,
 }

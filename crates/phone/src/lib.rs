@@ -3,7 +3,7 @@
 //!
 //! Start with [`update`] (an [`Event`] happens to the [`Model`], [`Effect`]s come out) and [`view`]
 //! (what stands on the screen, as plain data). Then one file per journey: `enrolling`, `shift`,
-//! `round`, `observing`, `stamping`, `writing` (from something said to a line on the disk),
+//! `round`, `observing`, `hot_work`, `stamping`, `writing` (from something said to a line on the disk),
 //! `syncing`. What travels is in [`sync`].
 
 mod card;
@@ -13,6 +13,7 @@ pub mod draft;
 pub mod effect;
 mod enrolling;
 pub mod event;
+mod hot_work;
 mod kept;
 mod loading;
 mod model;
@@ -34,6 +35,7 @@ mod writing;
 pub use card::{CardRecord, Piece};
 pub use effect::{Body, Effect, Method, Reminder, Ticket};
 pub use event::{CardStage, CardStamp, Event, Purpose, SaveFault, What};
+pub use hot_work::HotWorkTap;
 pub use ledger::{DeviceKey, Digest, PublicKey, Signature};
 pub use model::Model;
 pub use moment::Moment;

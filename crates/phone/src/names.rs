@@ -1,7 +1,9 @@
 //! What codes are called on the phone's buttons.
 
-use record::{CheckedItem, HazardClass, Means, Party, Severity, System, WhatDone, WhyNot};
-use words::{Lang, phone as w};
+use record::{
+    CheckedItem, HazardClass, Means, Party, PermitCheck, Severity, System, WhatDone, WhyNot,
+};
+use words::{Lang, codes, phone as w};
 
 pub(crate) fn class(lang: Lang, class: HazardClass) -> &'static str {
     match class {
@@ -90,6 +92,23 @@ pub(crate) fn party(lang: Lang, party: Party) -> &'static str {
         Party::Police => w::party_police(lang),
         Party::Engineer => w::party_engineer(lang),
         Party::Other => w::party_other(lang),
+    }
+}
+
+pub(crate) fn permit_check(lang: Lang, check: PermitCheck) -> &'static str {
+    match check {
+        PermitCheck::Clear35Ft => codes::permit_check_clear35_ft(lang),
+        PermitCheck::SprinklersOn => codes::permit_check_sprinklers_on(lang),
+        PermitCheck::ExtinguisherReady => codes::permit_check_extinguisher_ready(lang),
+        PermitCheck::EquipmentGood => codes::permit_check_equipment_good(lang),
+        PermitCheck::FlammablesGone => codes::permit_check_flammables_gone(lang),
+        PermitCheck::OtherSideChecked => codes::permit_check_other_side_checked(lang),
+        PermitCheck::OpeningsCovered => codes::permit_check_openings_covered(lang),
+        PermitCheck::DuctsClosed => codes::permit_check_ducts_closed(lang),
+        PermitCheck::EnclosedPurged => codes::permit_check_enclosed_purged(lang),
+        PermitCheck::ColdNotPossible => codes::permit_check_cold_not_possible(lang),
+        PermitCheck::DetectorsNoted => codes::permit_check_detectors_noted(lang),
+        PermitCheck::WatchNamed => codes::permit_check_watch_named(lang),
     }
 }
 

@@ -253,7 +253,7 @@ fn name_of(model: &Model, stop: &StopId) -> String {
     site.map_or_else(|| stop.to_string(), |site| site.stop(stop))
 }
 
-fn fresh_fix(model: &Model, at: &Moment) -> Option<record::Fix> {
+pub(crate) fn fresh_fix(model: &Model, at: &Moment) -> Option<record::Fix> {
     let (fix, mono_ms) = model.fix.filter(|_| model.choices.position)?;
     let age_ms = at.mono_ms - mono_ms;
     let total_ms = fix.age_ms.saturating_add(u64::try_from(age_ms).ok()?);

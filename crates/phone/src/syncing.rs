@@ -366,6 +366,7 @@ fn wanted(model: &Model) -> Vec<Digest> {
         state.opening.as_ref().map(|opening| opening.card),
         state.plan.as_ref().map(|plan| plan.set.plan),
         state.instructions.as_ref().map(|instructions| instructions.set.instructions),
+        state.terms.as_ref().map(|terms| terms.set.terms),
     ];
     named.into_iter().flatten().filter(|digest| !model.documents.has(digest)).collect()
 }

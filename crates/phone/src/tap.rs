@@ -3,6 +3,7 @@
 use ledger::LineId;
 use record::{CheckedItem, HazardClass, Means, Party, Severity, StopId, WhatDone, WhyNot, ZoneId};
 
+use crate::hot_work::HotWorkTap;
 use crate::stored::Theme;
 use crate::sync::Named;
 use ledger::WatchId;
@@ -75,6 +76,9 @@ pub enum Tap {
     KeepWords,
     /// Keep the note typed.
     KeepNote,
+
+    /// Something about hot work.
+    HotWork(HotWorkTap),
 
     /// The instructions were read.
     InstructionsRead,
@@ -168,6 +172,14 @@ pub enum Page {
     TellHow,
     /// A note.
     Note,
+    /// Hot work and permits.
+    HotWorkList,
+    /// Where a permit is read.
+    PermitWhere,
+    /// The permit.
+    Permit,
+    /// One piece of hot work.
+    HotWork(LineId),
     /// The site's instructions.
     Instructions,
     /// What happens with what is written here.
@@ -194,7 +206,11 @@ impl Page {
             | Page::Observation(_)
             | Page::Tell(_)
             | Page::TellHow
-            | Page::Note => Place::Write,
+            | Page::Note
+            | Page::HotWorkList
+            | Page::PermitWhere
+            | Page::Permit
+            | Page::HotWork(_) => Place::Write,
             Page::Instructions
             | Page::Notice
             | Page::Equipment
@@ -224,6 +240,8 @@ pub enum Field {
     Reason,
     /// A name that stands on no list.
     Name,
+    /// The number of a permit.
+    Permit,
     /// The code at a stop, typed.
     Code,
     /// The number on which the guard can be reached.

@@ -8,7 +8,7 @@ use crate::moment::Moment;
 use crate::stored::{Choices, Name, Put, StoredBlob, note};
 use crate::tap::{Page, Tap};
 use crate::writing::{self, Then};
-use crate::{enrolling, loading, observing, round, shift, stamping, syncing};
+use crate::{enrolling, hot_work, loading, observing, round, shift, stamping, syncing};
 use record::{Clock, DrillStage, HowSeen};
 
 /// Lets the event happen to the model and says what is to be done about it.
@@ -65,6 +65,9 @@ fn happen(model: &mut Model, at: &Moment, what: What, effects: &mut Effects) {
         What::Stamps(stamps) => stamping::stamps(model, at, stamps),
         What::BlobKept { purpose: Purpose::Photo, blob, len, mime } => {
             observing::photo(model, at, blob, len, mime);
+        }
+        What::BlobKept { purpose: Purpose::Permit, blob, len, mime } => {
+            permit_photo(model, blob, len, mime, effects);
         }
         What::BlobKept { purpose: Purpose::Signature, blob, len, mime } => {
             signature(model, blob, len, mime, effects);
@@ -131,6 +134,7 @@ fn did(model: &mut Model, at: &Moment, tap: Tap, effects: &mut Effects) {
         Tap::KeepTold { reached } => observing::keep_told(model, at, reached),
         Tap::KeepWords => observing::keep_words(model, at),
         Tap::KeepNote => observing::keep_note(model, at),
+        Tap::HotWork(tap) => hot_work::did(model, at, tap),
         Tap::InstructionsRead => shift::instructions_read(model, at),
         Tap::NoticeRead => shift::notice_read(model, at),
         Tap::Item(item) => {
@@ -185,6 +189,8 @@ fn open(model: &mut Model, page: Page) {
 fn back(model: &mut Model) {
     model.page = match model.page.take() {
         Some(Page::Where(_)) => Some(Page::Class),
+        Some(Page::Permit) => Some(Page::PermitWhere),
+        Some(Page::PermitWhere | Page::HotWork(_)) => Some(Page::HotWorkList),
         Some(Page::TellHow) => {
             Some(Page::Tell(model.draft.telling.as_ref().and_then(|telling| telling.of)))
         }
@@ -217,6 +223,21 @@ fn signature(
         model.blobs.remove(&before);
         puts.push(Put::ForgetBlob(before));
     }
+    effects.push(Effect::Save { ticket, guard: None, puts });
+}
+
+fn permit_photo(
+    model: &mut Model,
+    blob: ledger::Digest,
+    len: u64,
+    mime: String,
+    effects: &mut Effects,
+) {
+    let stored = StoredBlob { blob, len, mime, sent: false };
+    model.blobs.entry(blob).or_insert_with(|| stored.clone());
+    hot_work::pictured(model, blob);
+    let ticket = model.ticket();
+    let puts = vec![Put::Blob(stored), note(Name::Draft, &model.draft)];
     effects.push(Effect::Save { ticket, guard: None, puts });
 }
 

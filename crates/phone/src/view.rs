@@ -4,6 +4,7 @@
 
 mod before;
 mod enrol;
+mod hot_work;
 mod observation;
 mod relief;
 mod round;
@@ -13,6 +14,7 @@ mod top;
 mod waiting;
 mod write;
 
+use crate::event::Purpose;
 use crate::model::{Membership, Model, Notice, Started};
 use crate::round::Stroke;
 use crate::stored::Theme;
@@ -145,6 +147,8 @@ pub enum Block {
     Camera {
         /// The words.
         words: String,
+        /// What the photo is for.
+        purpose: Purpose,
     },
     /// A field to sign in with the finger.
     Signature {
@@ -334,6 +338,10 @@ fn page_of(
         Page::Tell(_) => ("tell", observation::tell(model, lang, site)),
         Page::TellHow => ("tell-how", observation::tell_how(model, lang)),
         Page::Note => ("note", write::note(model, lang)),
+        Page::HotWorkList => ("hot-work-list", hot_work::list(model, lang, state, site)),
+        Page::PermitWhere => ("permit-where", hot_work::place(lang, state, site)),
+        Page::Permit => ("permit", hot_work::permit(model, lang, site)),
+        Page::HotWork(of) => ("hot-work", hot_work::work(model, lang, state, site, *of)),
         Page::Instructions => ("instructions", shift::instructions(model, lang, state, site)),
         Page::Notice => ("notice", shift::notice(lang)),
         Page::Equipment => ("equipment", shift::equipment(model, lang)),

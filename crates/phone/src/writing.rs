@@ -56,6 +56,10 @@ pub(crate) enum Then {
     },
     /// The observation is opened.
     OpenObservation,
+    /// The hot work that it began is opened.
+    OpenHotWork,
+    /// The hot work that it began is stopped at once.
+    StopWork,
     /// The card may forget its stamps.
     ForgetStamps {
         /// The last one.
@@ -249,6 +253,10 @@ pub(crate) fn saved(model: &mut Model, at: &Moment, ticket: Ticket, effects: &mu
             model.draft.done.clear();
             (model.place, model.page) = (Place::Write, Some(Page::Observation(id)));
         }
+        Then::OpenHotWork => {
+            (model.place, model.page) = (Place::Write, Some(Page::HotWork(id)));
+        }
+        Then::StopWork => crate::hot_work::stop(model, at, id),
         Then::ForgetStamps { upto } => effects.push(Effect::ForgetStamps { upto }),
         Then::Enrol => crate::enrolling::line_kept(model, at, id, effects),
     }

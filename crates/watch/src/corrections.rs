@@ -98,6 +98,7 @@ fn zone_of(entry: &Entry) -> Option<&ZoneId> {
         Entry::Emergency(body) => body.zone.as_ref(),
         Entry::HotWorkPermitted(body) => body.zone.as_ref(),
         Entry::HotWorkBegan(body) => body.zone.as_ref(),
+        Entry::LookedBack(body) => body.zone.as_ref(),
         Entry::EquipmentChecked(body) => body.zone.as_ref(),
         _ => None,
     }

@@ -75,6 +75,7 @@ pub(crate) fn how_of(entry: &Entry) -> Option<How> {
         Entry::Observed(_)
         | Entry::HotWorkPermitted(_)
         | Entry::HotWorkBegan(_)
+        | Entry::LookedBack(_)
         | Entry::EquipmentChecked(_) => Some(How::Entry),
         _ => None,
     }

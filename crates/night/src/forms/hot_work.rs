@@ -12,6 +12,7 @@ pub(super) const FORMS: &[(&str, Tell)] = &[
     ("<who> reads a permit for <zone>, watch <watch>, looks <looks> every <every>", permit),
     ("<who> reads a permit for <zone>, watch <watch>", permit),
     ("<who> notes hot work in <zone>", begins),
+    ("<who> notes that the work goes on", goes_on),
     ("<who> looks back, not clear", looks_back_not_clear),
     ("<who> looks back", looks_back),
     ("<who> stops the work", stops),
@@ -45,9 +46,17 @@ fn begins(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(), String
         permitted: teller.memory.permit,
         place: None,
         zone: Some(id(blanks.get("zone"))?),
+        again: None,
     };
     let line = teller.write(blanks.get("who"), at_ms, began, Words::default())?;
     teller.memory.work = Some(line);
+    Ok(())
+}
+
+fn goes_on(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(), String> {
+    let again = Some(work(teller)?);
+    let goes_on = HotWorkBegan { permitted: teller.memory.permit, place: None, zone: None, again };
+    teller.write(blanks.get("who"), at_ms, goes_on, Words::default())?;
     Ok(())
 }
 
@@ -62,13 +71,13 @@ pub(super) fn last_spark(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Re
 }
 
 fn looks_back(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(), String> {
-    let looked = LookedBack { work: work(teller)?, clear: true };
+    let looked = LookedBack { work: work(teller)?, zone: None, clear: true };
     teller.write(blanks.get("who"), at_ms, looked, Words::default())?;
     Ok(())
 }
 
 fn looks_back_not_clear(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(), String> {
-    let looked = LookedBack { work: work(teller)?, clear: false };
+    let looked = LookedBack { work: work(teller)?, zone: None, clear: false };
     teller.write(blanks.get("who"), at_ms, looked, Words::default())?;
     Ok(())
 }

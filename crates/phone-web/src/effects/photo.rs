@@ -12,21 +12,21 @@ use web_sys::{Blob, CanvasRenderingContext2d, File, HtmlCanvasElement, ImageBitm
 /// The longer side of a kept photo, px: a door number at five metres can still be read.
 const SIDE_MAX: f64 = 1600.0;
 
-pub(crate) fn take(file: File) {
+pub(crate) fn take(file: File, purpose: Purpose) {
     spawn_local(async move {
-        if let Err(error) = keep(&file).await {
+        if let Err(error) = keep(&file, purpose).await {
             happen(What::BlobFailed { says: format!("{error:?}") });
         }
     });
 }
 
-async fn keep(file: &File) -> Result<(), JsValue> {
+async fn keep(file: &File, purpose: Purpose) -> Result<(), JsValue> {
     // What cannot be drawn is kept as it came: a photo too large is better than none.
     let blob = match redrawn(file).await {
         Ok(blob) => blob,
         Err(_) => file.clone().unchecked_into(),
     };
-    keep_blob(&blob, Purpose::Photo).await
+    keep_blob(&blob, purpose).await
 }
 
 async fn redrawn(file: &File) -> Result<Blob, JsValue> {

@@ -3,6 +3,7 @@
 use super::round::code;
 use super::write::place_name;
 use super::{Block, Control, Tone, back, heading, words_block};
+use crate::event::Purpose;
 use crate::model::Model;
 use crate::names;
 use crate::site::Site;
@@ -27,7 +28,7 @@ pub(super) fn observation(
     let second = format!("{place}. {}", w::observed_at(lang, time));
     let mut blocks = vec![
         heading("observation", names::class(lang, observation.class), Some(second)),
-        Block::Camera { words: w::photo_add(lang).to_owned() },
+        Block::Camera { words: w::photo_add(lang).to_owned(), purpose: Purpose::Photo },
     ];
     if !observation.pictures.is_empty() {
         let count = w::photo_count(lang, observation.pictures.len() as i64);

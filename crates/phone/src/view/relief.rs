@@ -17,6 +17,10 @@ pub(super) fn relief(model: &Model, lang: Lang, state: &State, site: &Site<'_>) 
         blocks.push(words_block("relief-out", w::relief_out(lang, out), Tone::Plain));
     }
     blocks.push(open_list(model, lang, state, site));
+    let hot = super::hot_work::relief_lines(model, lang, state, site);
+    if !hot.is_empty() {
+        blocks.push(Block::List { items: hot });
+    }
     let Some(shift) = journey::own(state, guard) else {
         blocks.push(back(lang));
         return blocks;

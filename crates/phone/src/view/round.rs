@@ -22,6 +22,9 @@ pub(super) fn round(
         return ("begin", super::before::begin(model, lang, state, site));
     }
     let mut blocks = urgent(model, lang, state);
+    for control in super::hot_work::controls(model, lang, state, site) {
+        blocks.push(Block::Act(control));
+    }
     let progress = journey::progress(model, state, guard);
     let Some(progress) = progress.filter(|progress| !progress.stops.is_empty()) else {
         blocks.push(heading("no-stops", w::no_stops(lang), Some(w::no_stops_why(lang).to_owned())));
@@ -191,6 +194,9 @@ fn said(model: &Model, lang: Lang, blocks: &mut Vec<Block>) {
         .get(&said.line)
         .is_some_and(|kept| kept.line.body.get("how").is_some_and(|how| how == "tag"));
     let says = match (kind, tag) {
+        (Some("looked_back"), _) => {
+            format!("{} {time}", words::hot_work::line_look(lang))
+        }
         (Some("access_refused"), _) => w::seen_not(lang, &said.what, time),
         (_, true) => w::seen_by_tag(lang, &said.what, time),
         _ => w::seen_by_hand(lang, &said.what, time),

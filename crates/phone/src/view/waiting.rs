@@ -9,7 +9,7 @@ use crate::site::Site;
 use crate::tap::Tap;
 use record::{Entry, Words};
 use watch::State;
-use words::{Lang, phone as w};
+use words::{Lang, hot_work as hot, phone as w};
 
 pub(super) fn sentence(model: &Model, lang: Lang) -> String {
     match model.waiting().count() {
@@ -136,6 +136,13 @@ fn what(lang: Lang, site: &Site<'_>, entry: &Entry) -> String {
         Entry::InstructionsRead(_) => w::line_read(lang),
         Entry::NoticeRead(_) => w::line_notice(lang),
         Entry::EquipmentChecked(_) => w::line_checked(lang),
+        Entry::HotWorkPermitted(_) => hot::line_permit(lang),
+        Entry::HotWorkBegan(body) if body.again.is_some() => hot::line_again(lang),
+        Entry::HotWorkBegan(_) => hot::line_began(lang),
+        Entry::LastSpark(_) => hot::line_spark(lang),
+        Entry::LookedBack(_) => hot::line_look(lang),
+        Entry::WorkStopped(_) => hot::line_stopped(lang),
+        Entry::HotWorkClosed(_) => hot::line_closed(lang),
         _ => w::line_other(lang),
     };
     plain.to_owned()

@@ -21,7 +21,10 @@ pub(super) fn write(model: &Model, lang: Lang, state: &State, site: &Site<'_>) -
             Control::plain("tell", w::tell(lang), Tap::Open(Page::Tell(None))),
             Control::plain("note", w::note(lang), Tap::Open(Page::Note)),
         ]),
-        Block::Row(vec![Control::plain("ask", w::ask(lang), Tap::Open(Page::Ask))]),
+        Block::Row(vec![
+            Control::plain("hot-work", words::hot_work::title(lang), Tap::Open(Page::HotWorkList)),
+            Control::plain("ask", w::ask(lang), Tap::Open(Page::Ask)),
+        ]),
         Block::Legend(w::open_title(lang).to_owned()),
     ];
     let open: Vec<Control> = open(model, lang, state, site);

@@ -1,5 +1,6 @@
 //! A server small enough to read: one log, the rules of `docs/spec/sync.md`, nothing on a disk.
 
+use crate::EIGHT_MS;
 use ledger::chain::Tip;
 use ledger::head::LogKey;
 use ledger::leaf::{Entry as EntryLeaf, Leaf};
@@ -120,6 +121,27 @@ impl Desk {
         let digest = Digest::of(&bytes);
         self.blobs.insert(digest, bytes);
         digest
+    }
+
+    /// Terms with a watch after the last spark of so long, s.
+    pub fn terms_with_tail(&mut self, now_ms: i64, tail_s: u32) {
+        let owed = record::documents::Owed { tail_s: Some(tail_s), ..Default::default() };
+        let terms = record::documents::Terms { v: 1, demands: Vec::new(), owed };
+        let terms = self.blob(terms.to_bytes());
+        let gaps_s = self.zones().into_iter().map(|zone| (zone, 900)).collect();
+        let set = TermsSet {
+            terms,
+            gaps_s,
+            first_round_s: None,
+            people_at_least: 1,
+            other_duties: false,
+            retain_s: None,
+        };
+        self.state(now_ms, set.into());
+    }
+
+    fn zones(&self) -> Vec<ZoneId> {
+        self.state_of_watch(EIGHT_MS).zones.into_iter().map(|zone| zone.id).collect()
     }
 
     /// The server states something itself.

@@ -6,6 +6,7 @@ mod desk;
 mod enrolment;
 mod faults;
 mod handset;
+mod hot_work;
 mod night;
 mod orders;
 

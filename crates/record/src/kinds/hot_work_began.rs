@@ -17,4 +17,7 @@ pub struct HotWorkBegan {
     /// The zone.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub zone: Option<ZoneId>,
+    /// The line that began the same work before: it goes on again, so the tail that ran counts no more.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub again: Option<LineId>,
 }

@@ -21,7 +21,9 @@ pub struct HotWork {
     pub place: Option<PlaceId>,
     /// Where: the zone.
     pub zone: Option<ZoneId>,
-    /// The newest last spark: work that goes on again begins the tail anew.
+    /// The newest time that the work went on again.
+    pub again: Option<Written>,
+    /// The newest last spark, none if the work went on again since: the next one begins the tail anew.
     pub last_spark: Option<Written>,
     /// Until when somebody must stay, ms UTC: last spark plus the permit's watch.
     pub watch_until_ms: Option<i64>,
@@ -75,6 +77,7 @@ pub struct LookBack {
 pub(crate) struct Fold {
     permits: BTreeMap<LineId, Permit>,
     work: Vec<(HotWork, Option<LineId>)>,
+    again: Vec<(LineId, Written)>,
     sparks: Vec<(LineId, Written)>,
     looked_back: Vec<(LineId, LookBack)>,
     stopped: Vec<(LineId, Written)>,
@@ -99,11 +102,16 @@ impl Fold {
     }
 
     pub(crate) fn began(&mut self, item: &Item<'_>, body: &HotWorkBegan) {
+        if let Some(work) = body.again {
+            self.again.push((work, item.written.clone()));
+            return;
+        }
         let work = HotWork {
             began: item.written.clone(),
             permit: None,
             place: body.place.clone(),
             zone: item.effective.zone.clone(),
+            again: None,
             last_spark: None,
             watch_until_ms: None,
             looks_until_ms: None,
@@ -133,7 +141,7 @@ impl Fold {
     }
 
     pub(crate) fn finish(self) -> Vec<HotWork> {
-        let Fold { permits, work, sparks, looked_back, stopped, closed } = self;
+        let Fold { permits, work, again, sparks, looked_back, stopped, closed } = self;
         work.into_iter()
             .map(|(mut work, permitted)| {
                 let id = work.began.line;
@@ -142,11 +150,10 @@ impl Fold {
                     work.place = work.place.take().or_else(|| permit.place.clone());
                     work.zone = work.zone.take().or_else(|| permit.zone.clone());
                 }
-                work.last_spark = sparks
-                    .iter()
-                    .filter(|(of, _)| *of == id)
-                    .map(|(_, written)| written.clone())
-                    .max_by_key(|written| (written.when.at_ms, written.line));
+                work.again = newest(&again, id);
+                let since_ms = work.again.as_ref().map(|again| again.when.at_ms);
+                work.last_spark = newest(&sparks, id)
+                    .filter(|spark| since_ms.is_none_or(|since_ms| spark.when.at_ms >= since_ms));
                 work.looked_back = looked_back
                     .iter()
                     .filter(|(of, _)| *of == id)
@@ -162,6 +169,13 @@ impl Fold {
             })
             .collect()
     }
+}
+
+fn newest(all: &[(LineId, Written)], work: LineId) -> Option<Written> {
+    all.iter()
+        .filter(|(of, _)| *of == work)
+        .map(|(_, written)| written.clone())
+        .max_by_key(|written| (written.when.at_ms, written.line))
 }
 
 impl HotWork {
