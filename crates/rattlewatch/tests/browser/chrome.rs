@@ -1,4 +1,4 @@
-//! One phone: a Chromium of its own at 360x740, driven through chromedriver.
+//! One window: a Chromium of its own, driven through chromedriver; and the phone in such a window.
 
 use anyhow::{Context, Result, bail};
 use simulation::Desk;
@@ -8,10 +8,24 @@ use std::time::Duration;
 use tempfile::TempDir;
 use thirtyfour::prelude::*;
 
-pub(crate) struct Phone {
+/// A browser with one page.
+pub(crate) struct Window {
     driver: WebDriver,
     server: Child,
     profile: TempDir,
+}
+
+/// A guard's phone: a window of 360x740.
+pub(crate) struct Phone {
+    window: Window,
+}
+
+impl std::ops::Deref for Phone {
+    type Target = Window;
+
+    fn deref(&self) -> &Window {
+        &self.window
+    }
 }
 
 /// How long a screen may take.
@@ -19,6 +33,58 @@ const PATIENCE: Duration = Duration::from_secs(40);
 
 impl Phone {
     pub(crate) async fn start() -> Result<Phone> {
+        Ok(Phone { window: Window::start(360, 740, true).await? })
+    }
+
+    /// Opens the link, reads the six digits aloud, and the desk says yes.
+    pub(crate) async fn enrol(&self, url: &str, desk: &Desk, path: &str) -> Result<()> {
+        let token = desk.token(path).await?;
+        self.driver.goto(format!("{url}/phone/#enrol={token}")).await?;
+        let read = self.shows("digits").await?.text().await?;
+        let digits: String = read.chars().filter(char::is_ascii_digit).collect();
+        anyhow::ensure!(digits.len() == 6, "six digits: {read:?}");
+        let aloud = format!("{} {}", &digits[..3], &digits[3..]);
+        for _ in 0..PATIENCE.as_millis() / 200 {
+            if desk.page(path).await?.contains(&aloud) {
+                desk.post(path, &[("same", "true")]).await?;
+                return Ok(());
+            }
+            tokio::time::sleep(Duration::from_millis(200)).await;
+        }
+        bail!("phone and desk do not show the same code:\n{}", self.text().await?)
+    }
+
+    /// Hands the file field a picture: a screenshot, which is a real PNG.
+    pub(crate) async fn adds_photo(&self) -> Result<()> {
+        let file = self.profile.path().join("photo.png");
+        std::fs::write(&file, self.driver.screenshot_as_png().await?)?;
+        let field = self.driver.find(By::Css("input[type=file]")).await?;
+        field.send_keys(file.to_string_lossy()).await?;
+        tokio::time::sleep(Duration::from_millis(1500)).await;
+        Ok(())
+    }
+
+    /// Draws a line into the field for the signature, if there is one.
+    pub(crate) async fn signs(&self) -> Result<()> {
+        let Ok(field) = self.driver.find(By::Tag("canvas")).await else { return Ok(()) };
+        field.scroll_into_view().await.ok();
+        self.driver
+            .action_chain()
+            .move_to_element_center(&field)
+            .click_and_hold()
+            .move_by_offset(40, 10)
+            .move_by_offset(-20, 15)
+            .release()
+            .perform()
+            .await?;
+        tokio::time::sleep(Duration::from_millis(500)).await;
+        Ok(())
+    }
+}
+
+impl Window {
+    /// Opens one of so many CSS pixels.
+    pub(crate) async fn start(width: u32, height: u32, mobile: bool) -> Result<Window> {
         let port = TcpListener::bind("127.0.0.1:0")?.local_addr()?.port();
         let server = Command::new("chromedriver")
             .arg(format!("--port={port}"))
@@ -55,27 +121,39 @@ impl Phone {
             }
             tokio::time::sleep(Duration::from_millis(200)).await;
         };
-        let size = serde_json::json!({ "width": 360, "height": 740, "deviceScaleFactor": 2, "mobile": true });
+        let size = serde_json::json!({ "width": width, "height": height, "deviceScaleFactor": if mobile { 2 } else { 1 }, "mobile": mobile });
         driver.cdp().send_raw("Emulation.setDeviceMetricsOverride", size).await?;
-        Ok(Phone { driver, server, profile })
+        Ok(Window { driver, server, profile })
     }
 
-    /// Opens the link, reads the six digits aloud, and the desk says yes.
-    pub(crate) async fn enrol(&self, url: &str, desk: &Desk, path: &str) -> Result<()> {
-        let token = desk.token(path).await?;
-        self.driver.goto(format!("{url}/phone/#enrol={token}")).await?;
-        let read = self.shows("digits").await?.text().await?;
-        let digits: String = read.chars().filter(char::is_ascii_digit).collect();
-        anyhow::ensure!(digits.len() == 6, "six digits: {read:?}");
-        let aloud = format!("{} {}", &digits[..3], &digits[3..]);
+    /// Opens a page.
+    pub(crate) async fn goto(&self, url: &str) -> Result<()> {
+        Ok(self.driver.goto(url).await?)
+    }
+
+    /// Types into a field, in place of what stood there.
+    pub(crate) async fn fill(&self, id: &str, text: &str) -> Result<()> {
+        let field = self.shows(id).await?;
+        field.clear().await?;
+        Ok(field.send_keys(text).await?)
+    }
+
+    /// Presses the one large control of the page.
+    pub(crate) async fn press(&self, css: &str) -> Result<()> {
+        let control = self.driver.find(By::Css(css)).await?;
+        control.scroll_into_view().await.ok();
+        Ok(control.click().await?)
+    }
+
+    /// Waits until the page says so.
+    pub(crate) async fn reads(&self, words: &str) -> Result<()> {
         for _ in 0..PATIENCE.as_millis() / 200 {
-            if desk.page(path).await?.contains(&aloud) {
-                desk.post(path, &[("same", "true")]).await?;
+            if self.text().await.is_ok_and(|text| text.contains(words)) {
                 return Ok(());
             }
             tokio::time::sleep(Duration::from_millis(200)).await;
         }
-        bail!("phone and desk do not show the same code:\n{}", self.text().await?)
+        bail!("the page does not say {words:?}:\n{}", self.text().await?)
     }
 
     /// All that the screen says.
@@ -142,33 +220,6 @@ impl Phone {
         now.json().as_i64().context("a time")
     }
 
-    /// Hands the file field a picture: a screenshot, which is a real PNG.
-    pub(crate) async fn adds_photo(&self) -> Result<()> {
-        let file = self.profile.path().join("photo.png");
-        std::fs::write(&file, self.driver.screenshot_as_png().await?)?;
-        let field = self.driver.find(By::Css("input[type=file]")).await?;
-        field.send_keys(file.to_string_lossy()).await?;
-        tokio::time::sleep(Duration::from_millis(1500)).await;
-        Ok(())
-    }
-
-    /// Draws a line into the field for the signature, if there is one.
-    pub(crate) async fn signs(&self) -> Result<()> {
-        let Ok(field) = self.driver.find(By::Tag("canvas")).await else { return Ok(()) };
-        field.scroll_into_view().await.ok();
-        self.driver
-            .action_chain()
-            .move_to_element_center(&field)
-            .click_and_hold()
-            .move_by_offset(40, 10)
-            .move_by_offset(-20, 15)
-            .release()
-            .perform()
-            .await?;
-        tokio::time::sleep(Duration::from_millis(500)).await;
-        Ok(())
-    }
-
     /// Keeps a picture of the screen for whoever wants to look: `target/screens/`.
     pub(crate) async fn photographed(&self, name: &str) -> Result<()> {
         let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../target/screens");
@@ -178,7 +229,7 @@ impl Phone {
     }
 }
 
-impl Drop for Phone {
+impl Drop for Window {
     fn drop(&mut self) {
         let _ = self.server.kill();
         let _ = self.server.wait();

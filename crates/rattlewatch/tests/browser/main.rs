@@ -3,11 +3,14 @@
 #![expect(clippy::disallowed_methods, reason = "a browser keeps real time")]
 
 mod chrome;
+mod desk_window;
 mod house;
+mod restless;
 mod sink;
 
 use chrome::Phone;
 use house::House;
+use restless::Restless;
 use serde_json::Value;
 use simulation::{Desk, Opening};
 use sink::Sink;
@@ -24,13 +27,14 @@ const OPENING: Opening = Opening {
     order: "Order 26-114",
 };
 
-/// Enrol, begin, read instructions, two stops online; the server killed; three more on time, one late,
-/// one observation with a photo, a smell of burning that reaches the card, the relief offered; the
-/// server back and killed again; relief taken, end, sign: then desk, report and bundle agree.
+/// Enrol, begin, read instructions, two stops online while the server is killed again and again; then
+/// no network: three more on time, one late, one observation with a photo, a smell of burning that
+/// reaches the card, the relief offered; the server back and killed at random moments; relief taken,
+/// end, sign: then desk, report and bundle agree, and nothing that was acknowledged is missing.
 #[tokio::test(flavor = "multi_thread")]
 async fn one_watch_from_end_to_end() -> anyhow::Result<()> {
     let sink = Sink::start().await?;
-    let mut house = House::start(&sink.url)?;
+    let house = House::start(&sink.url)?;
     let desk = Desk::begin(&house.url, &house.begin_link, "lanterns along the quay").await?;
     desk.post("/delivery", &[("report_to", "marshal@example.org")]).await?;
     let (watch, path) = desk.open(&OPENING, "2026-01-01T20:00").await?;
@@ -39,6 +43,7 @@ async fn one_watch_from_end_to_end() -> anyhow::Result<()> {
     marta.enrol(&house.url, &desk, &path).await?;
     marta.shows("i-am-here").await?;
     marta.photographed("before-shift").await?;
+    let restless = Restless::begin(house, seed());
     marta.tap("i-am-here").await?;
     marta.tap("place-shift").await?;
     marta.tap("instructions").await?;
@@ -49,6 +54,8 @@ async fn one_watch_from_end_to_end() -> anyhow::Result<()> {
     marta.tap("i-am-here").await?;
     marta.tap("all-clear").await?;
     marta.says("sent", "All sent").await?;
+    let (mut house, kills) = restless.end()?;
+    anyhow::ensure!(kills > 0, "the server was never killed while the first round was sent");
 
     // The network is gone: nobody answers at that address any more.
     house.kill();
@@ -103,6 +110,7 @@ async fn one_watch_from_end_to_end() -> anyhow::Result<()> {
     desk.plan(&watch, &second, "2026-01-01T20:00", "2030-01-01T08:00").await?;
     let ana = Phone::start().await?;
     ana.enrol(&house.url, &desk, &path).await?;
+    let restless = Restless::begin(house, seed() + 1);
     ana.tap("take-over").await?;
     ana.shows("i-am-here").await?;
     ana.says("sent", "All sent").await?;
@@ -112,6 +120,9 @@ async fn one_watch_from_end_to_end() -> anyhow::Result<()> {
     marta.photographed("end").await?;
     marta.tap("end-clear").await?;
     marta.says("sent", "All sent").await?;
+    ana.says("sent", "All sent").await?;
+    let (house, kills) = restless.end()?;
+    anyhow::ensure!(kills > 0, "the server was never killed during the relief");
 
     let page = desk.page(&format!("/watch/{watch}")).await?;
     for said in ["Gannet Hotel", "Marta Ilves", "Ana Pires", "Exit or stair"] {
@@ -159,6 +170,15 @@ fn judge(findings: &Value, off_ms: i64, late_ms: i64) -> anyhow::Result<()> {
     let sealed = broken[0]["sealed_after_s"].as_i64();
     anyhow::ensure!(sealed.is_some_and(|s| s > 40), "sealed late: {:#}", broken[0]);
     Ok(())
+}
+
+/// Another one each time; the test prints it, and `RATTLEWATCH_SEED` gives it back.
+fn seed() -> u64 {
+    let given = std::env::var("RATTLEWATCH_SEED").ok().and_then(|seed| seed.parse().ok());
+    given.unwrap_or_else(|| {
+        let now = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH);
+        now.map_or(1, |since| u64::from(since.subsec_nanos()))
+    })
 }
 
 /// Seconds since the network went, so that what must be late is late and nothing else is.

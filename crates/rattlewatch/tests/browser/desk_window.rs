@@ -1,0 +1,56 @@
+//! The dispatcher in a real browser: the first account, a watch opened as from a telephone call, and a
+//! place that nobody has seen in time, taken by somebody.
+
+use crate::chrome::Window;
+use crate::house::House;
+use crate::sink::Sink;
+
+/// Everything by the page alone: links, fields and controls, by somebody who has read nothing.
+#[tokio::test(flavor = "multi_thread")]
+async fn a_dispatcher_begins_from_an_empty_folder() -> anyhow::Result<()> {
+    let sink = Sink::start().await?;
+    let house = House::start(&sink.url)?;
+    let desk = Window::start(1280, 900, false).await?;
+    desk.goto(&house.begin_link).await?;
+    for (field, text) in [
+        ("house", "Lantern Guards"),
+        ("tz", "America/Chicago"),
+        ("name", "Rosa Quill"),
+        ("login", "rosa"),
+        ("password", "lanterns along the quay"),
+    ] {
+        desk.fill(field, text).await?;
+    }
+    desk.press("button.main").await?;
+    desk.reads("No watch running").await?;
+    desk.photographed("desk-empty").await?;
+
+    desk.goto(&format!("{}/watch/new", house.url)).await?;
+    for (field, text) in [
+        ("name", "Tern Street School"),
+        ("address", "12 Tern Street"),
+        ("town", "Port Gannet"),
+        ("floors", "2"),
+        ("gap_min", "30"),
+        ("guard_name", "Jon Abara"),
+    ] {
+        desk.fill(field, text).await?;
+    }
+    desk.press("#opening button.main").await?;
+    desk.reads("Jon Abara").await?;
+    desk.photographed("desk-enrolment").await?;
+    desk.goto(&house.url).await?;
+    desk.reads("Tern Street School").await?;
+    desk.photographed("desk-tonight").await?;
+
+    // Out, and in again as on any other evening.
+    desk.press("form[action='/sign-out'] button").await?;
+    desk.goto(&format!("{}/sign-in", house.url)).await?;
+    desk.fill("login", "rosa").await?;
+    desk.fill("password", "lanterns along the quay").await?;
+    desk.press("button.main").await?;
+    desk.reads("Tern Street School").await?;
+    desk.press("button[name='lang'][value='es']").await?;
+    desk.reads("Esta noche").await?;
+    desk.photographed("desk-tonight-es").await
+}
