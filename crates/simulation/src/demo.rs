@@ -1,15 +1,13 @@
-//! Gannet Quay and the Gannet Hotel, played on the real server: two guards, an hour without signal, a
-//! stair that is seen late, a wedged door, a relief still to come. Invented people and places; nothing
-//! here has a number that can be dialled.
+//! Gannet Quay and the Gannet Hotel, played on the real server with the phone's own core in each hand:
+//! an hour without signal, late rounds, a relief, an emergency, a phone that dies.
 
-use crate::{Desk, Opening, Phone};
-use anyhow::Result;
+use crate::guard::Guard;
+use crate::scenes::{HOTEL, QUAY, SCHOOL, Scene};
+use crate::{Desk, Handset};
+use ::phone::{Lang, Tap};
+use anyhow::{Context, Result, ensure};
+use jiff::Timestamp;
 use ledger::WatchId;
-use record::{
-    Acted, ClosedObservation, Communication, HazardClass, HowSeen, InstructionsRead, Means,
-    Observed, Party, RoundBegan, RoundEnded, Seen, Severity, ShiftBegan, StopId, WhatDone, Words,
-    ZoneId,
-};
 use server::{Options, Running};
 use std::path::PathBuf;
 use std::time::Duration;
@@ -34,27 +32,11 @@ pub struct DemoOptions {
 /// The password of the demonstration's dispatcher.
 pub const PASSWORD: &str = "lanterns along the quay";
 
-const HOTEL: Opening = Opening {
-    name: "Gannet Hotel",
-    address: "4 Quay Street",
-    floors: 9,
-    gap_min: 15,
-    out: "fire_alarm",
-    guard: "Marta Ilves",
-    language: "en",
-    order: "Order 26-114",
-};
-
-const QUAY: Opening = Opening {
-    name: "Gannet Quay",
-    address: "1 Quay Street",
-    floors: 6,
-    gap_min: 30,
-    out: "sprinkler",
-    guard: "Jon Abara",
-    language: "es",
-    order: "Order 26-115",
-};
+/// Where Port Gannet keeps its clocks.
+const ZONE: &str = "America/Chicago";
+/// How long a guard is planned for, ms.
+const SHIFT_MS: i64 = 12 * HOUR_MS;
+const HOUR_MS: i64 = 3_600_000;
 
 /// A running demonstration.
 pub struct Demo {
@@ -64,23 +46,10 @@ pub struct Demo {
     pub begin_link: Option<String>,
     /// The enrolment page of a phone that a visitor may take over.
     pub phone_path: Option<String>,
-    players: Vec<Player>,
+    desk: Option<Desk>,
+    watches: Vec<WatchId>,
+    guards: Vec<Guard>,
     speed: u32,
-}
-
-/// One guard on a watch.
-struct Player {
-    watch: WatchId,
-    phone: Phone,
-    floors: u32,
-    gap_ms: i64,
-    round: u32,
-    at: u32,
-    next_ms: i64,
-    without_signal: (i64, i64),
-    late_round: u32,
-    guard: &'static str,
-    began_ms: i64,
 }
 
 impl Demo {
@@ -98,7 +67,9 @@ impl Demo {
             begin_link: running.app.begin_link(),
             running,
             phone_path: None,
-            players: Vec::new(),
+            desk: None,
+            watches: Vec::new(),
+            guards: Vec::new(),
             speed: options.speed.max(1),
         };
         if let (false, Some(link)) = (options.empty, demo.begin_link.take()) {
@@ -113,35 +84,79 @@ impl Demo {
     }
 
     async fn seed(&mut self, link: &str) -> Result<()> {
-        let url = self.url();
-        let desk = Desk::begin(&url, link, PASSWORD).await?;
-        for (seed, opening, late_round) in [(11, HOTEL, 5), (12, QUAY, 3)] {
-            let (watch, path) = desk.open(&opening, "2026-01-01T20:00").await?;
-            let now_ms = self.running.app.clock.now_ms();
-            let mut phone = Phone::new(&url, seed, now_ms);
-            desk.let_in(&path, &mut phone).await?;
-            let hour = 3_600_000;
-            self.players.push(Player {
-                watch,
-                phone,
-                floors: opening.floors,
-                gap_ms: i64::from(opening.gap_min) * 60_000,
-                round: 0,
-                at: 0,
-                next_ms: now_ms,
-                without_signal: match seed {
-                    12 => (now_ms + hour, now_ms + 2 * hour),
-                    _ => (0, 0),
-                },
-                late_round,
-                guard: opening.guard,
-                began_ms: now_ms,
-            });
+        let desk = Desk::begin(&self.url(), link, PASSWORD).await?;
+        let mut seed = 0;
+        for scene in [&HOTEL, &QUAY] {
+            self.set(&desk, scene, &mut seed).await?;
         }
-        let spare = Opening { name: "Tern Street School", guard: "Ana Pires", floors: 2, ..QUAY };
-        let (_, path) = desk.open(&spare, "2026-01-01T20:00").await?;
+        let (watch, path) = desk.open(&SCHOOL, &self.local(2 * HOUR_MS)?).await?;
+        self.watches.push(watch);
         self.phone_path = Some(path);
+        self.desk = Some(desk);
         Ok(())
+    }
+
+    /// Opens one watch and lets its phones in; the first guard begins.
+    async fn set(&mut self, desk: &Desk, scene: &Scene, seed: &mut u64) -> Result<()> {
+        let (watch, path) = desk.open(&scene.opening, &self.local(0)?).await?;
+        self.watches.push(watch.clone());
+        for (place, cast) in scene.guards.iter().enumerate() {
+            *seed += 1;
+            let language = Lang::from_tag(cast.language);
+            let app = self.running.app.clone();
+            let true_ms = Box::new(move || app.clock.now_ms());
+            let mut phone = Handset::new(&self.url(), *seed, language, true_ms).await?;
+            let path = match place {
+                0 => path.clone(),
+                _ => {
+                    let (person, path) = desk.person_in(cast.name).await?;
+                    let (from, until) =
+                        (self.local(3 * HOUR_MS)?, self.local(3 * HOUR_MS + SHIFT_MS)?);
+                    desk.plan(&watch, &person, &from, &until).await?;
+                    path
+                }
+            };
+            self.let_in(desk, &path, &mut phone).await?;
+            let mut guard = Guard::new(cast.name, phone, cast.pace, cast.acts);
+            if place == 0 {
+                guard.begin().await?;
+            }
+            self.guards.push(guard);
+        }
+        Ok(())
+    }
+
+    /// The local time so much later than now, as a form takes it.
+    fn local(&self, later_ms: i64) -> Result<String> {
+        let at = Timestamp::from_millisecond(self.running.app.clock.now_ms() + later_ms)?;
+        Ok(at.in_tz(ZONE)?.strftime("%Y-%m-%dT%H:%M").to_string())
+    }
+
+    /// Token, code read aloud, yes; then the phone asks until it is in.
+    async fn let_in(&self, desk: &Desk, path: &str, phone: &mut Handset) -> Result<()> {
+        let token = desk.token(path).await?;
+        phone.tap(Tap::Enrol(token)).await?;
+        let said = desk.post(path, &[("same", "true")]).await?;
+        ensure!(said.status().is_redirection(), "not let in: {}", said.text().await?);
+        for _ in 0..40 {
+            self.running.app.clock.advance(Duration::from_secs(4));
+            phone.tick().await?;
+            if phone.control("i-am-here").is_some() || phone.control("take-over").is_some() {
+                return Ok(());
+            }
+        }
+        // A relief's phone has nothing to do before somebody offers.
+        (phone.view().top.is_some()).then_some(()).context("the phone is not in")
+    }
+
+    /// The bundle of each watch as it stands, in the order in which they were opened.
+    pub async fn bundles(&self) -> Result<Vec<Vec<u8>>> {
+        let desk = self.desk.as_ref().context("an empty stage has no desk")?;
+        let mut bundles = Vec::new();
+        for watch in &self.watches {
+            bundles.push(desk.download(&format!("/watch/{watch}/bundle")).await?);
+        }
+        Ok(bundles)
     }
 
     /// Plays so many minutes of the night as fast as the machine can.
@@ -165,101 +180,8 @@ impl Demo {
     }
 
     async fn turn(&mut self) -> Result<()> {
-        let now_ms = self.running.app.clock.now_ms();
-        for player in &mut self.players {
-            player.turn(now_ms).await?;
-        }
-        Ok(())
-    }
-}
-
-impl Player {
-    async fn turn(&mut self, now_ms: i64) -> Result<()> {
-        self.phone.now_ms = now_ms;
-        let (off_ms, on_ms) = self.without_signal;
-        self.phone.signal = !(off_ms..on_ms).contains(&now_ms);
-        if self.round == 0 {
-            self.begin()?;
-        }
-        if now_ms >= self.next_ms {
-            self.step(now_ms)?;
-        }
-        self.phone.sync().await
-    }
-
-    fn begin(&mut self) -> Result<()> {
-        let mut words = Words::default();
-        words.names.insert("guard".into(), self.guard.into());
-        let until_ms = Some(self.began_ms + 12 * 3_600_000);
-        self.phone.write(&self.watch, ShiftBegan { until_ms, silent: false }, words)?;
-        let read =
-            InstructionsRead { instructions: ledger::Digest::of(b"as handed over"), version: 1 };
-        self.phone.write(&self.watch, read, Words::default())?;
-        self.round = 1;
-        self.phone.write(&self.watch, RoundBegan { round: 1 }, Words::default())?;
-        Ok(())
-    }
-
-    /// One stop further; after the last the round ends and the next begins in time, but for one.
-    fn step(&mut self, now_ms: i64) -> Result<()> {
-        let floor = format!("floor-{}", self.at + 1);
-        let seen = Seen {
-            stop: StopId::new(floor.clone())?,
-            zone: ZoneId::new(floor.clone())?,
-            how: HowSeen::Hand,
-            tag: None,
-            round: self.round,
-            fix: false,
-        };
-        self.phone.write(&self.watch, seen, Words::default())?;
-        if self.round == 2 && self.at == 1 {
-            self.observe(&floor)?;
-        }
-        let stride_ms = self.gap_ms * 6 / 10 / i64::from(self.floors);
-        self.at += 1;
-        self.next_ms = now_ms + stride_ms;
-        if self.at == self.floors {
-            let ended =
-                RoundEnded { round: self.round, all_clear: self.round != 2, seen: self.floors };
-            self.phone.write(&self.watch, ended, Words::default())?;
-            self.round += 1;
-            self.at = 0;
-            let rest_ms = self.gap_ms * 2 / 10;
-            let late_ms = if self.round == self.late_round { self.gap_ms } else { 0 };
-            self.next_ms = now_ms + stride_ms + rest_ms + late_ms;
-            self.phone.write(&self.watch, RoundBegan { round: self.round }, Words::default())?;
-        }
-        Ok(())
-    }
-
-    fn observe(&mut self, floor: &str) -> Result<()> {
-        let observed = Observed {
-            class: HazardClass::FireDoors,
-            severity: Severity::ThisRound,
-            zone: Some(ZoneId::new(floor)?),
-            stop: Some(StopId::new(floor)?),
-            place: None,
-            at_ms: None,
-            again: None,
-        };
-        let of = self.phone.write(
-            &self.watch,
-            observed,
-            Words::from_text("Stair door wedged open with a paint tin"),
-        )?;
-        let acted = Acted { of, done: vec![WhatDone::Shut], at_ms: None };
-        self.phone.write(&self.watch, acted, Words::default())?;
-        let told = Communication {
-            party: Party::Foreman,
-            means: Means::InPerson,
-            of: Some(of),
-            at_ms: None,
-            reached: true,
-        };
-        self.phone.write(&self.watch, told, Words::default())?;
-        if self.floors > 6 {
-            let closed = ClosedObservation { of, done: vec![WhatDone::Shut] };
-            self.phone.write(&self.watch, closed, Words::default())?;
+        for guard in &mut self.guards {
+            guard.turn().await?;
         }
         Ok(())
     }

@@ -96,6 +96,9 @@ impl Reader<'_> {
                 }
             }
             Entry::Acted(body) => entries::acted(lang, self.list(&body.done)),
+            Entry::ClosedObservation(body) if body.done.is_empty() => {
+                entries::closed_plain(lang).to_owned()
+            }
             Entry::ClosedObservation(body) => entries::closed(lang, self.list(&body.done)),
             Entry::Communication(body) if body.reached => {
                 entries::told(lang, body.means.say(lang), body.party.say(lang))

@@ -123,7 +123,7 @@ async fn let_in(app: &App, digest: Digest, by: &PersonId) -> Result<(), Problem>
     let Stage::Waiting(candidate) = enrolment.stage.clone() else { return Err(Problem::Changed) };
     let line = first_line(&candidate)?;
     let device = line.dev;
-    let watches = enrolment.watch.clone().map(|watch| BTreeSet::from([watch]));
+    let watches = watches_for(app, &enrolment);
     app.settings.put(&device.to_string(), &Grant { watches: watches.clone() }).await?;
     app.book_mut().know(
         device,
@@ -153,6 +153,22 @@ async fn let_in(app: &App, digest: Digest, by: &PersonId) -> Result<(), Problem>
     app.tokens.forget(digest);
     app.tell(None);
     Ok(())
+}
+
+/// What a new phone may see: a guard's, the watch of its link and those the guard is planned for; a
+/// shift lead's without a watch in its link, all.
+fn watches_for(app: &App, enrolment: &Enrolment) -> Option<BTreeSet<WatchId>> {
+    let of_link = enrolment.watch.clone();
+    if of_link.is_none() && enrolment.role != Role::Guard {
+        return None;
+    }
+    let now_ms = app.clock.now_ms();
+    let book = app.book();
+    let planned = book.watches().filter(|(_, live)| {
+        let scheduled = live.fold.about(now_ms).scheduled;
+        scheduled.iter().any(|shift| shift.person == enrolment.person)
+    });
+    Some(of_link.into_iter().chain(planned.map(|(id, _)| id.clone())).collect())
 }
 
 /// The phone's `enrolled` line: number 0 of its own `org` chain, about itself. It proves that the

@@ -1,0 +1,155 @@
+//! What happens at Gannet Quay and in the Gannet Hotel on the night of the demonstration. Invented
+//! people and places; nothing here has a number that can be dialled.
+
+use crate::Opening;
+use crate::act::Act;
+use crate::guard::Pace;
+use phone::CardStage::{Alarmed, EngineHere, Opened, Out, Seen};
+use record::{HazardClass, Party, WhatDone};
+
+/// One watch of the demonstration and who keeps it.
+pub(crate) struct Scene {
+    pub(crate) opening: Opening,
+    /// Whoever begins, then whoever takes over.
+    pub(crate) guards: &'static [Cast],
+}
+
+/// A guard, the pace, and what happens by the minute.
+pub(crate) struct Cast {
+    pub(crate) name: &'static str,
+    pub(crate) language: &'static str,
+    pub(crate) pace: Pace,
+    pub(crate) acts: &'static [(u32, Act)],
+}
+
+const MINUTE_MS: i64 = 60_000;
+
+/// Nine storeys, guests asleep, the alarm panel down: each floor every 15 minutes.
+pub(crate) const HOTEL: Scene = Scene {
+    opening: Opening {
+        name: "Gannet Hotel",
+        address: "4 Quay Street",
+        floors: 9,
+        gap_min: 15,
+        out: "fire_alarm",
+        guard: "Marta Ilves",
+        language: "en",
+        order: "Order 26-114",
+    },
+    guards: &[Cast {
+        name: "Marta Ilves",
+        language: "en",
+        pace: Pace { stride_ms: MINUTE_MS, rest_ms: 2 * MINUTE_MS },
+        acts: &[
+            (
+                18,
+                Act::Observes {
+                    class: HazardClass::FireDoors,
+                    at: "floor-6",
+                    words: "Stair door wedged open with a paint tin",
+                    done: WhatDone::Shut,
+                    right: true,
+                    told: Some(Party::Owner),
+                },
+            ),
+            (52, Act::HeldUp(9)),
+            (
+                96,
+                Act::Observes {
+                    class: HazardClass::Electrical,
+                    at: "floor-2",
+                    words: "Lift motor room: fan heater left on, cable warm",
+                    done: WhatDone::SwitchedOff,
+                    right: true,
+                    told: None,
+                },
+            ),
+            (172, Act::Emergency(&[Opened, Seen, Alarmed, Out])),
+            (181, Act::Emergency(&[EngineHere])),
+            (196, Act::StoodDown),
+        ],
+    }],
+};
+
+/// A six-level warehouse being turned into flats, sprinklers shut: each level every 30 minutes.
+pub(crate) const QUAY: Scene = Scene {
+    opening: Opening {
+        name: "Gannet Quay",
+        address: "1 Quay Street",
+        floors: 6,
+        gap_min: 30,
+        out: "sprinkler",
+        guard: "Jon Abara",
+        language: "es",
+        order: "Order 26-115",
+    },
+    guards: &[
+        Cast {
+            name: "Jon Abara",
+            language: "es",
+            pace: Pace { stride_ms: 3 * MINUTE_MS, rest_ms: 6 * MINUTE_MS },
+            acts: &[
+                (
+                    33,
+                    Act::Observes {
+                        class: HazardClass::Heating,
+                        at: "floor-5",
+                        words: "Lámpara de secado pegada a la lona",
+                        done: WhatDone::SwitchedOff,
+                        right: true,
+                        told: Some(Party::Foreman),
+                    },
+                ),
+                (60, Act::SignalLost),
+                (
+                    71,
+                    Act::Observes {
+                        class: HazardClass::Batteries,
+                        at: "floor-1",
+                        words: "Batería de taladro hinchada en el cargador",
+                        done: WhatDone::MovedOutside,
+                        right: false,
+                        told: None,
+                    },
+                ),
+                (90, Act::HeldUp(14)),
+                (120, Act::SignalBack),
+                (160, Act::Restarts),
+                (200, Act::Offers),
+                (206, Act::Ends),
+            ],
+        },
+        Cast {
+            name: "Ana Pires",
+            language: "en",
+            pace: Pace { stride_ms: 3 * MINUTE_MS, rest_ms: 6 * MINUTE_MS },
+            acts: &[
+                (203, Act::TakesOver),
+                (
+                    222,
+                    Act::Observes {
+                        class: HazardClass::Flammables,
+                        at: "floor-1",
+                        words: "Smell of solvent by the hoist, lid off a drum; lid on, door open",
+                        done: WhatDone::CauseFound,
+                        right: true,
+                        told: Some(Party::Dispatcher),
+                    },
+                ),
+                (300, Act::Dies),
+            ],
+        },
+    ],
+};
+
+/// A small place whose guard has not come yet: a visitor may take the phone.
+pub(crate) const SCHOOL: Opening = Opening {
+    name: "Tern Street School",
+    address: "12 Tern Street",
+    floors: 2,
+    gap_min: 30,
+    out: "fire_alarm",
+    guard: "Noor Haddad",
+    language: "en",
+    order: "Order 26-116",
+};
