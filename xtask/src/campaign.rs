@@ -41,6 +41,13 @@ const CAMPAIGNS: &[Campaign] = &[
         test: "twins",
         amount: ("--ops", 10_000),
     },
+    Campaign {
+        name: "world",
+        says: "phones, network, clocks and server by seed; an auditor compares the record with the truth",
+        package: "rattlewatch-simulation",
+        test: "world",
+        amount: ("--seeds", 20),
+    },
 ];
 
 /// `cargo x campaign NAME --for MINUTES [--resume]`

@@ -4,6 +4,7 @@
 mod campaign;
 mod demo;
 mod launch;
+mod package;
 mod test;
 mod tidy;
 mod tools;
@@ -20,6 +21,8 @@ cargo x campaign NAME --for MINUTES [--resume]
                               a long test; its results add up in bench/results/
 cargo x night FILE -o BUNDLE.zip
                               the record that a night tells, with throw-away keys
+cargo x package [--binary-only]
+                              the program with everything inside, a Debian package, what is built in
 cargo x web                   build the phone into target/web
 cargo x tidy                  rooms, arrows, names in the map";
 
@@ -41,6 +44,7 @@ fn run() -> Result<()> {
         "bench" => launch::cargo_run("rattlewatch-bench", true, &rest),
         "campaign" => campaign::run(&rest),
         "night" => launch::cargo_run("rattlewatch-night", false, &rest),
+        "package" => package::run(&rest),
         "web" => web::build(),
         "tidy" => tidy::run(),
         "" | "help" | "--help" => {

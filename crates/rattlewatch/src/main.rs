@@ -4,6 +4,7 @@
 
 mod commands;
 mod file_source;
+mod packed;
 mod threads;
 
 fn main() -> std::process::ExitCode {

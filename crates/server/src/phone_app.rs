@@ -1,11 +1,12 @@
-//! The phone's files, from the folder that `cargo x web` fills. Each file may lie there compressed
-//! beside itself.
+//! The phone's files, from the folder that `cargo x web` fills or from inside the program. Each file
+//! may lie there compressed beside itself.
 
 use crate::problem::Problem;
 use crate::server::App;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, HeaderValue, header};
 use axum::response::{IntoResponse, Redirect, Response};
+use std::borrow::Cow;
 use std::path::{Component, PathBuf};
 
 /// `GET /phone`: the app lives under the path with the slash.
@@ -33,18 +34,15 @@ pub(crate) async fn card(State(app): State<App>, headers: HeaderMap) -> Result<R
 }
 
 async fn file(app: &App, name: &str, headers: &HeaderMap) -> Result<Response, Problem> {
-    let folder = app.options.web.as_ref().ok_or(Problem::NotFound)?;
-    let path = inside(folder, name).ok_or(Problem::NotFound)?;
     let accepts = headers.get(header::ACCEPT_ENCODING).and_then(|value| value.to_str().ok());
-    let packed = accepts.is_some_and(|accepts| accepts.contains("br"));
-    let brotli = match packed {
-        true => tokio::fs::read(with_suffix(&path, ".br")).await.ok(),
+    let brotli = match accepts.is_some_and(|accepts| accepts.contains("br")) {
+        true => bytes(app, &format!("{name}.br")).await,
         false => None,
     };
     let is_packed = brotli.is_some();
     let bytes = match brotli {
         Some(bytes) => bytes,
-        None => tokio::fs::read(&path).await.map_err(|_| Problem::NotFound)?,
+        None => bytes(app, name).await.ok_or(Problem::NotFound)?,
     };
     let mut response = bytes.into_response();
     let headers = response.headers_mut();
@@ -58,17 +56,22 @@ async fn file(app: &App, name: &str, headers: &HeaderMap) -> Result<Response, Pr
     Ok(response)
 }
 
+/// A file of the folder, else one that lies in the program.
+async fn bytes(app: &App, name: &str) -> Option<Cow<'static, [u8]>> {
+    match &app.options.web {
+        Some(folder) => tokio::fs::read(inside(folder, name)?).await.ok().map(Cow::Owned),
+        None => {
+            let packed = app.options.packed.iter().find(|(packed, _)| *packed == name);
+            packed.map(|(_, bytes)| Cow::Borrowed(*bytes))
+        }
+    }
+}
+
 /// The path of a file that lies in the folder; none for a name that would lead out of it.
 fn inside(folder: &std::path::Path, name: &str) -> Option<PathBuf> {
     let name = std::path::Path::new(name);
     let plain = name.components().all(|part| matches!(part, Component::Normal(_)));
     (plain && name.components().next().is_some()).then(|| folder.join(name))
-}
-
-fn with_suffix(path: &std::path::Path, suffix: &str) -> PathBuf {
-    let mut name = path.as_os_str().to_owned();
-    name.push(suffix);
-    PathBuf::from(name)
 }
 
 fn kind(name: &str) -> &'static str {

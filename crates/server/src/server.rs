@@ -12,6 +12,7 @@ use ledger::{DeviceKey, LogKey, SignedHead, WatchId};
 use std::net::{IpAddr, SocketAddr};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, RwLock, RwLockReadGuard, RwLockWriteGuard};
+use std::time::Duration;
 use std::{fs, io};
 use store::{ReceivedAt, Store, StoreError};
 use tokio::sync::broadcast;
@@ -43,6 +44,10 @@ pub struct Options {
     pub printer: Option<PathBuf>,
     /// Folder with the phone's files.
     pub web: Option<PathBuf>,
+    /// The phone's files by name, laid into the program; a folder goes before them.
+    pub packed: &'static [(&'static str, &'static [u8])],
+    /// How far its clock runs ahead of the machine's: none in earnest, for nights that are played.
+    pub ahead: Duration,
 }
 
 impl Options {
@@ -58,6 +63,8 @@ impl Options {
             organisation: "house".to_owned(),
             printer: None,
             web: None,
+            packed: &[],
+            ahead: Duration::ZERO,
         }
     }
 }
@@ -147,6 +154,7 @@ impl Server {
         let seed = secret::seed_file(&keys.join("log.key"))?;
         let store = Store::open(&store::Options::in_folder(&options.data)).await?;
         let clock = Clock::start(secret::id("b"));
+        clock.advance(options.ahead);
         let origin = open_log(&store, &site, &options, clock.now_ms()).await?;
         let settings = Settings::of(&store);
         let house = settings.get::<House>(house::KEY).await;

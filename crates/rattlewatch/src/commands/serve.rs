@@ -1,5 +1,6 @@
 //! `rattlewatch serve`: the server with its desk.
 
+use crate::packed;
 use anyhow::Context;
 use std::net::{IpAddr, SocketAddr};
 use std::path::PathBuf;
@@ -32,9 +33,9 @@ pub(crate) struct Args {
     /// The organisation's part of the log's name; fixed by the first start
     #[arg(long, default_value = "house")]
     organisation: String,
-    /// The folder with the phone's files
-    #[arg(long, default_value = "target/web")]
-    web: PathBuf,
+    /// The folder with the phone's files, in place of those inside the program
+    #[arg(long)]
+    web: Option<PathBuf>,
     /// In an empty folder: make an account and open the demonstration watch of Gannet Quay
     #[arg(long)]
     demo: bool,
@@ -52,7 +53,8 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
         mail_from: args.mail_from,
         organisation: args.organisation,
         printer: std::env::current_exe().ok(),
-        web: Some(args.web),
+        web: args.web.or_else(|| packed::FILES.is_empty().then(|| "target/web".into())),
+        packed: packed::FILES,
         ..server::Options::in_folder(&args.data)
     };
     start(options, args.demo, args.log_json)
