@@ -8,7 +8,7 @@ use crate::{
 
 /// Adds them all.
 pub(crate) fn add_all(routes: Routes) -> Routes {
-    routes
+    one_watch::write::add(routes)
         .get("/begin/{token}", account::begin::show)
         .post("/begin/{token}", account::begin::begin)
         .get("/sign-in", account::sign_in::show)
@@ -24,10 +24,6 @@ pub(crate) fn add_all(routes: Routes) -> Routes {
         .get("/watch/{watch}", one_watch::show)
         .get("/watch/{watch}/stream", one_watch::live)
         .post("/watch/{watch}/taken", one_watch::taken)
-        .post("/watch/{watch}/told", one_watch::told)
-        .post("/watch/{watch}/answer", one_watch::answer)
-        .post("/watch/{watch}/guard", one_watch::guard)
-        .post("/watch/{watch}/release", one_watch::release)
         .get("/watch/{watch}/bundle", one_watch::bundle)
         .get("/watch/{watch}/report", one_watch::report)
         .get("/roster", roster::show)

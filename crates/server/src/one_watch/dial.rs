@@ -10,8 +10,7 @@ use rules::findings::{Finding, Judging, judge};
 use words::{desk, minutes};
 
 /// Draws dial and table.
-pub(super) fn draw(reader: &Reader, seen: &Seen) -> Markup {
-    let findings = findings(seen);
+pub(super) fn draw(reader: &Reader, seen: &Seen, findings: &[Finding]) -> Markup {
     let (standing, now_ms) = (&seen.live.standing, reader.now_ms);
     let (from_ms, until_ms) = window(standing, now_ms);
     let runs = standing.released_ms.is_none() && (from_ms..until_ms).contains(&now_ms);
@@ -21,7 +20,7 @@ pub(super) fn draw(reader: &Reader, seen: &Seen) -> Markup {
         now_ms: runs.then_some(now_ms),
         tz_min: tz_min(&standing.tz, now_ms),
     };
-    let mut dial = watch_dial(&seen.state, &findings, span);
+    let mut dial = watch_dial(&seen.state, findings, span);
     dial.input.middle = middle(reader, seen, &dial.zones);
     dial.input.says = says(reader, seen, &dial.zones);
     html! {
@@ -31,7 +30,7 @@ pub(super) fn draw(reader: &Reader, seen: &Seen) -> Markup {
 }
 
 /// What the rules say of the watch.
-fn findings(seen: &Seen) -> Vec<Finding> {
+pub(super) fn findings(seen: &Seen) -> Vec<Finding> {
     let terms = seen.live.documents.terms.as_ref();
     judge(&Judging { watch: &seen.live.fold, state: &seen.state, terms })
 }

@@ -35,6 +35,7 @@ pub(super) fn table(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
                             th scope="col" { (desk::record_entry(lang)) }
                             th scope="col" { (desk::record_what(lang)) }
                             th scope="col" { (desk::record_who(lang)) }
+                            @if reader.may("/watch/{watch}/correct") { td {} }
                         }
                     }
                     tbody {
@@ -64,7 +65,16 @@ fn line(says: &Says<'_>, reader: &Reader, seen: &Seen, kept: &Kept) -> Markup {
                 @if !words.is_empty() { ": " (words) }
                 @for mark in marks(seen, kept, at_ms, written_ms, lang) { " " span.mark { (mark) } }
             }
-            td { (says.names.person(&kept.who)) }
+            td {
+                (says.names.person(&kept.who))
+                @if kept.by != kept.who { span.soft { " " (desk::written_by(lang, says.names.person(&kept.by))) } }
+            }
+            @if reader.may("/watch/{watch}/correct") {
+                td.small {
+                    a href={ "/watch/" (seen.id) "/correct?of=" (kept.id) }
+                        aria-label=(desk::correct_line(lang, clock(at_ms))) { (words::desk_write::correct_this(lang)) }
+                }
+            }
         }
     }
 }
@@ -100,7 +110,7 @@ fn marks(seen: &Seen, kept: &Kept, at_ms: i64, written_ms: i64, lang: Lang) -> V
 }
 
 /// Names of zones from the plan, of people from the settings.
-fn names(book: &Book, seen: &Seen, lang: Lang) -> Names {
+pub(super) fn names(book: &Book, seen: &Seen, lang: Lang) -> Names {
     let plan = seen.live.documents.plan.as_ref();
     let mut names = plan.map(Names::of_plan).unwrap_or_default().with_people(&seen.live.fold);
     for (id, person) in &book.people {

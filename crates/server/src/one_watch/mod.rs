@@ -1,14 +1,17 @@
 //! One watch: its dial and table, the record as it grows, what is open, and the desk's own entries.
 
 mod act;
+mod calls;
 mod dial;
 mod forms;
 mod lines;
 mod page;
 mod parts;
+mod systems;
 mod take_away;
+pub(crate) mod write;
 
-pub(crate) use act::{answer, guard, release, taken, told};
+pub(crate) use act::taken;
 pub(crate) use page::{live, show};
 pub(crate) use take_away::{bundle, report};
 
@@ -29,8 +32,10 @@ pub(crate) struct Seen {
 /// Finds a watch that the caller may see.
 pub(crate) fn find(app: &App, id: &str, caller: &Caller, now_ms: i64) -> Result<Seen, Problem> {
     let id = WatchId::new(id).map_err(|_| Problem::NotFound)?;
-    let live = app.book().watch(&id).cloned().ok_or(Problem::NotFound)?;
+    let mut live = app.book().watch(&id).cloned().ok_or(Problem::NotFound)?;
     let state = live.fold.about(now_ms);
+    // A watch that was opened a moment ago has not been looked at yet.
+    live.standing = crate::standing::Standing::of(&state);
     let site = state.opening.as_ref().map(|opening| &opening.site);
     // A client learns nothing of sites that are not theirs, not even that they exist.
     let foreign = caller.role == Role::Client && !site.is_some_and(|s| caller.sites.contains(s));

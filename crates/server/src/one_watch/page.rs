@@ -1,6 +1,6 @@
 //! The page and its event stream.
 
-use super::{Seen, find, forms, lines, parts};
+use super::{Seen, dial, find, forms, lines, parts};
 use crate::account::Caller;
 use crate::page::{Place, Reader, frame};
 use crate::problem::Problem;
@@ -51,9 +51,10 @@ pub(crate) async fn live(
 /// What changes while one looks.
 fn living(app: &App, reader: &Reader, seen: &Seen) -> Markup {
     let book = app.book();
+    let findings = dial::findings(seen);
     html! {
         (parts::head(&book, reader, seen))
-        (parts::picture(reader, seen))
-        (parts::open(&book, reader, seen))
+        section #picture .one { (dial::draw(reader, seen, &findings)) }
+        (parts::open(&book, reader, seen, &findings))
     }
 }

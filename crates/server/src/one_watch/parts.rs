@@ -1,14 +1,15 @@
 //! The living parts above the record: how it stands, who is there, what is open.
 
-use super::{Seen, dial};
+use super::{Seen, calls, systems, write};
 use crate::book::Book;
 use crate::page::{Reader, time};
 use crate::tonight::row::{Action, joint, row};
 use ledger::PersonId;
 use maud::{Markup, html};
+use rules::findings::Finding;
 use rules::say::Say;
 use watch::HoleWhy;
-use words::{Lang, desk, duration_words, terms_of_trade};
+use words::{Lang, desk, desk_write, duration_words, terms_of_trade};
 
 /// What is wrong and what happens next, in the words of the page *Tonight*.
 pub(super) fn head(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
@@ -48,15 +49,8 @@ pub(super) fn head(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
     }
 }
 
-/// Dial and table, and the facts of the watch.
-pub(super) fn picture(reader: &Reader, seen: &Seen) -> Markup {
-    html! {
-        section #picture .one { (dial::draw(reader, seen)) }
-    }
-}
-
 /// What is open and who is there.
-pub(super) fn open(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
+pub(super) fn open(book: &Book, reader: &Reader, seen: &Seen, findings: &[Finding]) -> Markup {
     let lang = reader.lang;
     html! {
         section #open {
@@ -72,6 +66,12 @@ pub(super) fn open(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
                             div {
                                 @if let Some(zone) = &observation.zone { (seen.live.documents.zone(zone)) ". " }
                                 (seen.words(observation.written.line)) " "
+                                (observation.severity.say(lang)) ". "
+                                @if reader.may("/watch/{watch}/done") {
+                                    a href={ "/watch/" (seen.id) "/done?of=" (observation.written.line) } {
+                                        (desk_write::done(lang))
+                                    } " "
+                                }
                                 span.soft {
                                     (desk::open_for(lang, duration_words(observation.open_ms / 1000)))
                                 }
@@ -80,6 +80,12 @@ pub(super) fn open(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
                     }
                 }
             }
+            (systems::out(reader, seen))
+            (systems::hot_work(reader, seen))
+            (calls::owed(reader, seen, findings))
+            (calls::made(book, reader, seen))
+            (write::orders(reader, seen))
+            (calls::came_by(book, reader, seen))
             (cover(book, reader, seen))
         }
     }
@@ -127,12 +133,47 @@ fn facts(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
                 dt { (desk::planned(lang)) }
                 dd { (called(book, who, lang)) ", " (desk::from_to(lang, clock(*from_ms), clock(*until_ms))) }
             }
+            @if let Some(allowed) = seen.state.paper.to_collect() {
+                dt { (desk_write::paper_to_collect(lang)) }
+                dd { (allowed.why.say(lang)) ", " (clock(allowed.written.when.at_ms)) }
+            }
+            @for hold in seen.state.holds.iter().filter(|hold| hold.lifted.is_none()) {
+                dt { (desk_write::hold(lang)) }
+                dd { (clock(hold.set.when.at_ms)) }
+            }
+            @if let Some(set) = &seen.state.instructions {
+                dt { (desk::instructions_version(lang, set.set.version)) }
+                dd { (read_by(book, seen, set.set.version, lang)) }
+            }
             @if let Some(terms) = &seen.live.documents.terms {
                 @for demand in &terms.demands {
                     dt { (demand.from.say(lang)) }
                     dd { (demand.text) " " span.soft { (demand.source) } }
                 }
             }
+        }
+    }
+}
+
+/// Who has read the instructions in force, and who on duty has not.
+fn read_by(book: &Book, seen: &Seen, version: u32, lang: Lang) -> String {
+    let has_read = |who: &PersonId| {
+        let own = seen.state.shifts.iter().filter(|shift| shift.who == *who);
+        own.flat_map(|shift| &shift.instructions_read).any(|read| read.version == version)
+    };
+    let mut people: Vec<&PersonId> = seen.state.shifts.iter().map(|shift| &shift.who).collect();
+    people.sort();
+    people.dedup();
+    let (read, not): (Vec<_>, Vec<_>) = people.into_iter().partition(|who| has_read(who));
+    let list = |all: Vec<&PersonId>| {
+        all.into_iter().map(|who| called(book, who, lang)).collect::<Vec<_>>().join(", ")
+    };
+    match (read.is_empty(), not.is_empty()) {
+        (true, true) => desk::read_by_nobody(lang).to_owned(),
+        (false, true) => desk::read_by(lang, list(read)),
+        (true, false) => desk::not_read_by(lang, list(not)),
+        (false, false) => {
+            format!("{} {}", desk::read_by(lang, list(read)), desk::not_read_by(lang, list(not)))
         }
     }
 }

@@ -1,9 +1,9 @@
 //! The form as it is sent, and what it comes to.
 
+use crate::page::typed::{Faults, Typed};
 use crate::page::{Reader, codes, time};
 use jiff::tz::TimeZone;
 use record::{DemandFrom, System};
-use std::collections::BTreeMap;
 use words::{Lang, desk};
 
 /// The longest watch that one opening covers, ms: a wrong year is more likely than more.
@@ -13,49 +13,21 @@ const FLOORS_MAX: u32 = 200;
 /// A guard told on the telephone to come now has this long to be there, ms.
 pub(super) const SOON_MS: i64 = 30 * 60_000;
 
-/// What was typed: every field once, systems several times.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Typed {
-    values: BTreeMap<String, String>,
-    pub(super) out: Vec<String>,
-}
-
-impl Typed {
-    /// Reads an URL-encoded form.
-    pub(super) fn read(pairs: Vec<(String, String)>) -> Typed {
-        let mut typed = Typed::default();
-        for (name, value) in pairs {
-            match name.as_str() {
-                "out" => typed.out.push(value),
-                _ => {
-                    typed.values.insert(name, value);
-                }
-            }
-        }
-        typed
+/// What the form begins with.
+pub(super) fn fresh(reader: &Reader) -> Typed {
+    let mut typed = Typed::default();
+    for (name, value) in [
+        ("tz", reader.tz_name.clone()),
+        ("from", time::to_field(reader.now_ms + SOON_MS, &reader.tz)),
+        ("floors", "3".to_owned()),
+        ("gap_min", "30".to_owned()),
+        ("source_from", codes::value(DemandFrom::House)),
+        ("language", reader.lang.tag().to_owned()),
+        ("emergency", "911".to_owned()),
+    ] {
+        typed.set(name, value);
     }
-
-    /// What the form begins with.
-    pub(super) fn fresh(reader: &Reader) -> Typed {
-        let mut typed = Typed::default();
-        for (name, value) in [
-            ("tz", reader.tz_name.clone()),
-            ("from", time::to_field(reader.now_ms + SOON_MS, &reader.tz)),
-            ("floors", "3".to_owned()),
-            ("gap_min", "30".to_owned()),
-            ("source_from", codes::value(DemandFrom::House)),
-            ("language", reader.lang.tag().to_owned()),
-            ("emergency", "911".to_owned()),
-        ] {
-            typed.values.insert(name.to_owned(), value);
-        }
-        typed
-    }
-
-    /// The value of a field as it was typed, without spaces around it.
-    pub(super) fn get(&self, name: &str) -> &str {
-        self.values.get(name).map_or("", |value| value.trim())
-    }
+    typed
 }
 
 /// A form that can be opened as a watch.
@@ -90,9 +62,6 @@ pub(crate) enum Guard {
     /// Somebody new.
     New { name: String, number: String, language: Lang },
 }
-
-/// What is wrong, by field.
-pub(super) type Faults = BTreeMap<&'static str, &'static str>;
 
 /// Reads what was typed, or says what is wrong with it.
 pub(super) fn wanted(typed: &Typed, reader: &Reader) -> Result<Wanted, Faults> {
@@ -135,17 +104,17 @@ pub(super) fn wanted(typed: &Typed, reader: &Reader) -> Result<Wanted, Faults> {
         return Err(faults);
     }
     Ok(Wanted {
-        name: text(typed, "name"),
-        address: text(typed, "address"),
-        town: text(typed, "town"),
+        name: typed.text("name"),
+        address: typed.text("address"),
+        town: typed.text("town"),
         tz: typed.get("tz").to_owned(),
         zones,
         gap_s: gap_min.unwrap_or_default() * 60,
         source_from: codes::read(typed.get("source_from")).unwrap_or(DemandFrom::House),
-        source: text(typed, "source"),
+        source: typed.text("source"),
         from_ms,
         until_ms,
-        out: typed.out.iter().filter_map(|code| codes::read(code)).collect(),
+        out: typed.all("out").iter().filter_map(|code| codes::read(code)).collect(),
         asleep: typed.get("asleep") == "yes",
         guard,
         contact: contact(typed),
@@ -154,11 +123,6 @@ pub(super) fn wanted(typed: &Typed, reader: &Reader) -> Result<Wanted, Faults> {
         test,
         instructions: lines(typed.get("instructions")),
     })
-}
-
-fn text(typed: &Typed, name: &str) -> String {
-    let clean: String = typed.get(name).chars().filter(|c| !c.is_control()).collect();
-    ledger::canonical::nfc(&clean)
 }
 
 fn lines(typed: &str) -> Vec<String> {
@@ -191,13 +155,13 @@ fn guard(typed: &Typed, lang: Lang, faults: &mut Faults) -> Guard {
         faults.insert("guard_name", desk::guard_needed(lang));
     }
     Guard::New {
-        name: text(typed, "guard_name"),
-        number: text(typed, "guard_number"),
+        name: typed.text("guard_name"),
+        number: typed.text("guard_number"),
         language: Lang::from_tag(typed.get("language")),
     }
 }
 
 fn contact(typed: &Typed) -> Option<(String, String)> {
-    let (name, number) = (text(typed, "contact_name"), text(typed, "contact_number"));
+    let (name, number) = (typed.text("contact_name"), typed.text("contact_number"));
     (!name.is_empty() && !number.is_empty()).then_some((name, number))
 }

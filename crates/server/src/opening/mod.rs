@@ -7,4 +7,4 @@ mod walkable;
 
 pub(crate) use form::{Guard, Wanted};
 pub(crate) use order::{Opened, Site, called, place};
-pub(crate) use page::{open, show};
+pub(crate) use page::{open, show, sources};

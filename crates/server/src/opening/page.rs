@@ -1,10 +1,11 @@
 //! The page of the form.
 
-use super::form::{Faults, Typed, Wanted, wanted};
+use super::form::{Wanted, fresh, wanted};
 use super::order;
 use super::walkable::Walk;
 use crate::account::Caller;
 use crate::page::form::{Field, checks};
+use crate::page::typed::{Faults, Typed};
 use crate::page::{Place, Reader, codes, frame, time};
 use crate::people::languages;
 use crate::problem::Problem;
@@ -20,7 +21,7 @@ use words::{Lang, desk, duration_words};
 
 /// `GET /watch/new`
 pub(crate) async fn show(State(app): State<App>, reader: Reader) -> Markup {
-    page(&app, &reader, &Typed::fresh(&reader), &Faults::new(), html! {})
+    page(&app, &reader, &fresh(&reader), &Faults::new(), html! {})
 }
 
 /// `POST /watch/new`: says what it comes to, and opens the watch once that was seen.
@@ -89,7 +90,7 @@ fn page(app: &App, reader: &Reader, typed: &Typed, faults: &Faults, says: Markup
                 .area(typed.get("places"), 3))
             (checks("out", desk::out(lang), desk::out_why(lang),
                 System::ALL.map(|s| (codes::value(s), s.say(lang).to_owned())),
-                |code| typed.out.iter().any(|chosen| chosen == code)))
+                |code| typed.chose("out", code)))
             (checks("asleep", desk::asleep(lang), desk::asleep_why(lang),
                 [("yes".to_owned(), desk::asleep_yes(lang).to_owned())],
                 |_| typed.get("asleep") == "yes"))
@@ -155,7 +156,8 @@ fn emergency(lang: Lang, typed: &Typed, faults: &Faults) -> Markup {
     }
 }
 
-fn sources(lang: Lang) -> [(String, &'static str); 5] {
+/// Where a demand comes from, as a form offers it.
+pub(crate) fn sources(lang: Lang) -> [(String, &'static str); 5] {
     DemandFrom::ALL.map(|from| {
         let word = match from {
             DemandFrom::Code => desk::from_code(lang),

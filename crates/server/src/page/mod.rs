@@ -7,6 +7,7 @@ pub(crate) mod frame;
 mod look;
 mod reader;
 pub(crate) mod time;
+pub(crate) mod typed;
 
 pub(crate) use dress::dress;
 pub(crate) use frame::{Place, frame};
