@@ -3,6 +3,7 @@
 
 mod campaign;
 mod demo;
+mod duties;
 mod launch;
 mod package;
 mod test;

@@ -108,6 +108,7 @@ pub(crate) fn run() -> Result<()> {
     map_names_exist(&metadata, &mut faults)?;
     links_lead_somewhere(&mut faults)?;
     rooms_keep_their_subject(&mut faults)?;
+    crate::duties::check(&tracked("*.rs")?, &mut faults)?;
     if faults.is_empty() {
         return Ok(());
     }

@@ -2,7 +2,7 @@
 //! each phone was promised, and compares that with the bundle's own lines, read as plain JSON.
 
 use crate::Handset;
-use anyhow::{Result, ensure};
+use anyhow::{Context, Result, ensure};
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -15,7 +15,7 @@ pub struct Auditor {
     promised: BTreeSet<String>,
     /// When a guard truly stood in a zone, ms UTC, in the order of time.
     looks: BTreeMap<String, Vec<i64>>,
-    /// From when to when somebody was on duty, ms UTC.
+    /// From when to when looks were owed, ms UTC.
     from_ms: Option<i64>,
     until_ms: Option<i64>,
 }
@@ -37,7 +37,7 @@ impl Auditor {
         self.from_ms.get_or_insert(now_ms);
     }
 
-    /// The last guard leaves.
+    /// The watch is released.
     pub fn ends(&mut self, now_ms: i64) {
         self.until_ms = Some(now_ms);
     }
@@ -81,7 +81,7 @@ impl Auditor {
         }
         self.every_look_is_told(lines)?;
         let gaps = self.gaps(allowed_s);
-        agree(&gaps, findings)?;
+        agree(&gaps, findings).with_context(|| format!("true looks, ms UTC: {:?}", self.looks))?;
         let looks = self.looks.values().map(Vec::len).sum();
         Ok(Audit { lines: lines.len(), looks, gaps: gaps.len() })
     }
@@ -179,7 +179,7 @@ mod tests {
     }
 
     fn says(auditor: &Auditor, lines: &[(String, Value)], findings: &[Value]) -> String {
-        auditor.audits(lines, 15 * 60, findings).map_or_else(|e| e.to_string(), |_| String::new())
+        auditor.audits(lines, 15 * 60, findings).map_or_else(|e| format!("{e:#}"), |_| String::new())
     }
 
     #[test]

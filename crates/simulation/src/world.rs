@@ -167,6 +167,10 @@ impl World {
         last.phone.touch("end-clear").await?;
         let now_ms = last.phone.now_ms();
         self.auditor.reads(&last.phone);
+        // Until somebody releases the watch every place is owed its look, whoever has gone home.
+        let form = [("by", "authority"), ("written", "true"), ("words", "")];
+        let said = self.desk.post(&format!("/watch/{}/release", self.watch), &form).await?;
+        ensure!(said.status().is_redirection(), "not released: {}", said.text().await?);
         self.auditor.ends(now_ms);
         Ok(())
     }
