@@ -35,6 +35,10 @@ fn find(file: &str) -> Option<(&'static str, Cow<'static, [u8]>)> {
         "tokens.css" => (css, include_bytes!("../../../assets/tokens.css")),
         "desk.css" => (css, include_bytes!("../static/desk.css")),
         "desk.js" => ("text/javascript; charset=utf-8", include_bytes!("../static/desk.js")),
+        "push.js" => ("text/javascript; charset=utf-8", include_bytes!("../static/push.js")),
+        "push-worker.js" => {
+            ("text/javascript; charset=utf-8", include_bytes!("../static/push-worker.js"))
+        }
         "mark.svg" => ("image/svg+xml", include_bytes!("../static/mark.svg")),
         "fonts/hyperlegible-next-400.woff2" => (woff2, font!("hyperlegible-next-400")),
         "fonts/hyperlegible-next-700.woff2" => (woff2, font!("hyperlegible-next-700")),

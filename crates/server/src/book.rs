@@ -1,6 +1,7 @@
 //! What is folded from the record and kept in memory: the live watches and the known devices.
 //! All of it can be dropped and built again from the store.
 
+use crate::alerts::ladder::Ladders;
 use crate::people::Person;
 use crate::standing::Standing;
 use floorplan::Plan;
@@ -19,6 +20,10 @@ pub(crate) struct Book {
     watches: BTreeMap<WatchId, Live>,
     /// People as the settings keep them.
     pub(crate) people: BTreeMap<PersonId, Person>,
+    /// Whom alerts reach, as the settings keep it.
+    pub(crate) ladders: Ladders,
+    /// Watches whose report should be out, since when, ms UTC.
+    pub(crate) undelivered: BTreeMap<WatchId, i64>,
     /// When which watch must be looked at again, ms UTC.
     agenda: BTreeSet<(i64, WatchId)>,
     /// When the leaf at an index was received; filled as lines quote heads.
@@ -47,6 +52,8 @@ pub(crate) struct Live {
     /// As it was when it was last looked at.
     pub(crate) standing: Standing,
     looked_at_ms: i64,
+    /// How much of what the record states is in the outbox already; begins anew at a start.
+    pub(crate) filled: usize,
 }
 
 /// The documents in force.
@@ -133,6 +140,7 @@ impl Book {
             documents: Documents::default(),
             standing: Standing::default(),
             looked_at_ms: i64::MAX,
+            filled: 0,
         })
     }
 

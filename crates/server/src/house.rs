@@ -2,6 +2,7 @@
 
 use crate::settings::{HOUSE, Kept};
 use serde::{Deserialize, Serialize};
+use words::Lang;
 
 /// The key of the one house in the settings.
 pub(crate) const KEY: &str = "house";
@@ -15,11 +16,15 @@ pub(crate) struct House {
     /// Where night reports go if a watch names no address.
     #[serde(default)]
     pub(crate) report_to: Vec<String>,
+    /// In which language the house writes to whoever has not chosen one.
+    #[serde(default)]
+    pub(crate) lang: Lang,
 }
 
 impl Default for House {
     fn default() -> House {
-        House { name: "Rattlewatch".to_owned(), tz: "UTC".to_owned(), report_to: Vec::new() }
+        let (name, tz) = ("Rattlewatch".to_owned(), "UTC".to_owned());
+        House { name, tz, report_to: Vec::new(), lang: Lang::default() }
     }
 }
 

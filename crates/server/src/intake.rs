@@ -47,6 +47,7 @@ pub(crate) async fn take_in(app: &App, lines: Vec<Incoming>) -> Result<Appended,
 /// Builds the book from the store: first who may speak, then every watch.
 pub(crate) async fn rebuild(app: &App) -> Result<(), Problem> {
     crate::people::load(app).await?;
+    crate::alerts::ladder::load(app).await?;
     let own = server_itself(app);
     app.book_mut().know(app.scribe.device(), own);
     replay(app, &WatchId::org()).await?;

@@ -10,6 +10,7 @@ use std::num::NonZeroU32;
 pub(crate) struct Limits {
     sign_in: DefaultKeyedRateLimiter<String>,
     enrol: DefaultKeyedRateLimiter<String>,
+    try_out: DefaultKeyedRateLimiter<String>,
 }
 
 impl fmt::Debug for Limits {
@@ -24,6 +25,7 @@ impl Default for Limits {
         Limits {
             sign_in: RateLimiter::keyed(Quota::per_minute(per_minute(10))),
             enrol: RateLimiter::keyed(Quota::per_minute(per_minute(120))),
+            try_out: RateLimiter::keyed(Quota::per_minute(per_minute(5))),
         }
     }
 }
@@ -32,6 +34,11 @@ impl Limits {
     /// One try to sign in, by account name.
     pub(crate) fn sign_in(&self, account: &str) -> Result<(), Problem> {
         check(&self.sign_in, account)
+    }
+
+    /// One round of trial messages, by person.
+    pub(crate) fn try_out(&self, person: &str) -> Result<(), Problem> {
+        check(&self.try_out, person)
     }
 
     /// One request about an enrolment, by token or address.

@@ -65,6 +65,7 @@ pub const TABLE: &[Rule] = &[
     page("/sign-in", Who::Anyone),
     form("/sign-in", Who::Anyone),
     form("/sign-out", Who::Signed(ALL)),
+    page("/account", Who::Signed(ALL)),
     form("/look", Who::Anyone),
     page("/health", Who::Anyone),
     page("/assets/{*file}", Who::Anyone),
@@ -146,6 +147,18 @@ pub const TABLE: &[Rule] = &[
     page("/delivery", Who::Signed(READ)),
     form("/delivery", Who::Signed(KEEP)),
     form("/delivery/{delivery}/again", Who::Signed(DESK)),
+    // Alerts
+    page("/alerts", Who::Signed(READ)),
+    form("/alerts", Who::Signed(KEEP)),
+    form("/alerts/secret", Who::Signed(KEEP)),
+    form("/alerts/try", Who::Signed(KEEP)),
+    page("/watch/{watch}/alerts", Who::Signed(READ)),
+    form("/watch/{watch}/alerts", Who::Signed(OPEN)),
+    // Push messages
+    page("/push/key", Who::Anyone),
+    form("/push", Who::Signed(ALL)),
+    form("/push/stop", Who::Signed(ALL)),
+    form("/push/phone", Who::Device),
     // Phones
     page("/phone", Who::Anyone),
     page("/phone/", Who::Anyone),
@@ -200,9 +213,10 @@ mod tests {
     fn whoever_only_reads_changes_nothing() {
         for rule in TABLE.iter().filter(|rule| rule.method != Method::GET) {
             if let Who::Signed(_) = rule.who {
-                let signs_out = rule.path == "/sign-out";
+                // One's own session and browsers.
+                let own = ["/sign-out", "/push", "/push/stop"].contains(&rule.path);
                 for role in [Client, Auditor] {
-                    assert_eq!(rule.allows(role), signs_out, "{} {role:?}", rule.path);
+                    assert_eq!(rule.allows(role), own, "{} {role:?}", rule.path);
                 }
             }
         }

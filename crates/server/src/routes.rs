@@ -2,7 +2,7 @@
 
 use crate::router::Routes;
 use crate::{
-    account, assets, blob, delivery, enrolment, health, one_watch, opening, page, people,
+    account, alerts, assets, blob, delivery, enrolment, health, one_watch, opening, page, people,
     phone_app, roster, sites, sync, tonight,
 };
 
@@ -14,6 +14,7 @@ pub(crate) fn add_all(routes: Routes) -> Routes {
         .get("/sign-in", account::sign_in::show)
         .post("/sign-in", account::sign_in::sign_in)
         .post("/sign-out", account::sign_out::sign_out)
+        .get("/account", account::own::show)
         .post("/look", page::change_look)
         .get("/health", health::show)
         .get("/assets/{*file}", assets::get)
@@ -41,6 +42,16 @@ pub(crate) fn add_all(routes: Routes) -> Routes {
         .get("/delivery", delivery::list)
         .post("/delivery", delivery::settings)
         .post("/delivery/{delivery}/again", delivery::again)
+        .get("/alerts", alerts::house)
+        .post("/alerts", alerts::keep_house)
+        .post("/alerts/secret", alerts::renew_secret)
+        .post("/alerts/try", alerts::try_out)
+        .get("/watch/{watch}/alerts", alerts::of_watch)
+        .post("/watch/{watch}/alerts", alerts::keep_own)
+        .get("/push/key", delivery::subscribe::key)
+        .post("/push", delivery::subscribe::browser)
+        .post("/push/stop", delivery::subscribe::stop)
+        .post("/push/phone", delivery::subscribe::phone)
         .get("/phone", phone_app::to_shell)
         .get("/phone/", phone_app::shell)
         .get("/phone/{*file}", phone_app::get)

@@ -2,6 +2,8 @@
 
 use crate::book::Book;
 use crate::clock::Clock;
+use crate::delivery::push::PushKey;
+use crate::delivery::ways::Ways;
 use crate::enrolment::Tokens;
 use crate::house::{self, House};
 use crate::limits::Limits;
@@ -28,6 +30,14 @@ pub(crate) const APP: &str = concat!("server ", env!("CARGO_PKG_VERSION"));
 pub struct Options {
     /// Folder of everything that is kept; made if it is not there.
     pub data: PathBuf,
+    /// The database: none for SQLite in the folder, else `postgres://…`.
+    pub database: Option<String>,
+    /// Folder of the blobs, if not in the data folder.
+    pub blobs: Option<PathBuf>,
+    /// Folder of the high-water marks, if not in the data folder: best on another disk.
+    pub high_water: Option<PathBuf>,
+    /// Bytes that stay free on every disk; none: 2 % of it.
+    pub reserve_bytes: Option<u64>,
     /// Where to listen.
     pub listen: SocketAddr,
     /// The address that people and phones use, when a proxy or a name stands before this server.
@@ -51,10 +61,26 @@ pub struct Options {
 }
 
 impl Options {
+    /// Where the store lives.
+    pub fn store(&self) -> store::Options {
+        let folder = store::Options::in_folder(&self.data);
+        store::Options {
+            database: self.database.clone().unwrap_or(folder.database),
+            blobs: self.blobs.clone().unwrap_or(folder.blobs),
+            high_water: self.high_water.clone().unwrap_or(folder.high_water),
+            reserve_bytes: self.reserve_bytes,
+            ..store::Options::in_folder(&self.data)
+        }
+    }
+
     /// A server for a folder on a free port of loopback.
     pub fn in_folder(data: &Path) -> Options {
         Options {
             data: data.to_owned(),
+            database: None,
+            blobs: None,
+            high_water: None,
+            reserve_bytes: None,
             listen: SocketAddr::from(([127, 0, 0, 1], 0)),
             public: None,
             proxy: None,
@@ -128,6 +154,12 @@ pub struct Server {
     pub(crate) origin: String,
     pub(crate) tokens: Tokens,
     pub(crate) news: broadcast::Sender<News>,
+    /// For webhooks and push: never follows where an answer points.
+    pub(crate) http: reqwest::Client,
+    pub(crate) push_key: PushKey,
+    /// Something new is in the outbox.
+    pub(crate) outbox: tokio::sync::Notify,
+    pub(crate) ways: Ways,
     /// True once the server stops.
     pub(crate) ending: tokio::sync::watch::Sender<bool>,
     book: RwLock<Book>,
@@ -152,7 +184,7 @@ impl Server {
         make_folder(&keys)?;
         let device = DeviceKey::from_seed(secret::seed_file(&keys.join("device.key"))?);
         let seed = secret::seed_file(&keys.join("log.key"))?;
-        let store = Store::open(&store::Options::in_folder(&options.data)).await?;
+        let store = Store::open(&options.store()).await?;
         let clock = Clock::start(secret::id("b"));
         clock.advance(options.ahead);
         let origin = open_log(&store, &site, &options, clock.now_ms()).await?;
@@ -168,6 +200,11 @@ impl Server {
             origin,
             tokens: Tokens::default(),
             news: broadcast::channel(1024).0,
+            http: http()?,
+            push_key: PushKey::from_seed(secret::seed_file(&keys.join("push.key"))?)
+                .ok_or_else(|| StartError::Record("keys/push.key is no key: remove it".into()))?,
+            outbox: tokio::sync::Notify::new(),
+            ways: Ways::default(),
             ending: tokio::sync::watch::channel(false).0,
             book: RwLock::new(Book::default()),
             house: RwLock::new(Arc::new(house)),
@@ -259,6 +296,20 @@ impl Server {
     }
 }
 
+/// A receiver that says nothing for so long is not there.
+const HTTP_TIMEOUT: std::time::Duration = std::time::Duration::from_secs(10);
+
+fn http() -> Result<reqwest::Client, StartError> {
+    // Whoever came first has chosen the same provider: there is one in the program.
+    let _ = rustls::crypto::ring::default_provider().install_default();
+    reqwest::Client::builder()
+        .timeout(HTTP_TIMEOUT)
+        .redirect(reqwest::redirect::Policy::none())
+        .user_agent(APP.replace(' ', "/"))
+        .build()
+        .map_err(|error| StartError::Record(format!("no HTTP client: {error}")))
+}
+
 fn log_key(origin: &str, seed: [u8; 32]) -> LogKey {
     LogKey::from_seed(origin, seed).expect("an origin of ours is a key name")
 }
@@ -287,7 +338,7 @@ impl Site {
     }
 
     /// The host without its port, as it stands in the log's name.
-    fn host_name(&self) -> &str {
+    pub(crate) fn host_name(&self) -> &str {
         let host = self.public.split_once("://").map_or(self.public.as_str(), |(_, host)| host);
         host.split(':').next().unwrap_or(host)
     }

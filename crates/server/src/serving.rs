@@ -40,8 +40,14 @@ pub async fn serve(options: Options) -> Result<Running, StartError> {
         }
     };
     let alerting = until(alerts::run(app.clone()), stopped.clone());
+    let calling = until(alerts::send(app.clone()), stopped.clone());
     let sending = until(delivery::run(app.clone()), stopped);
-    let tasks = vec![tokio::spawn(served), tokio::spawn(alerting), tokio::spawn(sending)];
+    let tasks = vec![
+        tokio::spawn(served),
+        tokio::spawn(alerting),
+        tokio::spawn(calling),
+        tokio::spawn(sending),
+    ];
     Ok(Running { app, local, stop, tasks })
 }
 

@@ -3,58 +3,10 @@
 mod stage;
 
 use stage::Stage;
+use stage::sink::{sink, until};
 use std::os::unix::fs::PermissionsExt;
 use std::path::Path;
-use std::sync::{Arc, Mutex};
 use std::time::Duration;
-use tokio::io::{AsyncBufReadExt, AsyncWriteExt, BufReader};
-use tokio::net::{TcpListener, TcpStream};
-
-type Mails = Arc<Mutex<Vec<String>>>;
-
-/// A mail server that takes everything (RFC 5321, the least of it).
-async fn sink() -> (String, Mails) {
-    let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
-    let url = format!("smtp://{}", listener.local_addr().unwrap());
-    let mails = Mails::default();
-    let kept = mails.clone();
-    tokio::spawn(async move {
-        while let Ok((stream, _)) = listener.accept().await {
-            tokio::spawn(converse(stream, kept.clone()));
-        }
-    });
-    (url, mails)
-}
-
-async fn converse(stream: TcpStream, mails: Mails) {
-    let (read, mut write) = stream.into_split();
-    let mut lines = BufReader::new(read).lines();
-    write.write_all(b"220 sink\r\n").await.unwrap();
-    let mut mail: Option<String> = None;
-    while let Ok(Some(line)) = lines.next_line().await {
-        let answer = match (&mut mail, line.as_str()) {
-            (Some(text), ".") => {
-                mails.lock().unwrap().push(std::mem::take(text));
-                mail = None;
-                "250 taken\r\n"
-            }
-            (Some(text), line) => {
-                text.push_str(line);
-                text.push('\n');
-                continue;
-            }
-            (None, line) if line.starts_with("DATA") => {
-                mail = Some(String::new());
-                "354 go on\r\n"
-            }
-            (None, line) if line.starts_with("QUIT") => "221 bye\r\n",
-            (None, _) => "250 ok\r\n",
-        };
-        if write.write_all(answer.as_bytes()).await.is_err() {
-            return;
-        }
-    }
-}
 
 /// Stands in for the program that prints: checks how it is called and writes a page.
 fn printer(folder: &Path) -> std::path::PathBuf {
@@ -64,16 +16,6 @@ fn printer(folder: &Path) -> std::path::PathBuf {
     std::fs::write(&path, script).unwrap();
     std::fs::set_permissions(&path, std::fs::Permissions::from_mode(0o755)).unwrap();
     path
-}
-
-async fn until(what: &str, holds: impl AsyncFn() -> bool) {
-    for _ in 0..100 {
-        if holds().await {
-            return;
-        }
-        tokio::time::sleep(Duration::from_millis(100)).await;
-    }
-    panic!("waited 10 s in vain: {what}");
 }
 
 #[tokio::test]
@@ -98,7 +40,8 @@ async fn the_report_of_a_released_watch_is_mailed() {
     until("the mail", async || !mails.lock().unwrap().is_empty()).await;
     let mail = mails.lock().unwrap()[0].clone();
     assert!(mail.contains("To: marshal@example.org"), "{mail}");
-    assert!(mail.contains("application/pdf") && mail.contains("Gannet Hotel"));
+    assert!(mail.contains("application/pdf"));
+    assert!(mail.contains("Subject: Gannet Hotel: night report 1"), "{mail}");
     until("the state", async || stage.page("/delivery").await.contains("Sent ")).await;
     let page = stage.page(&format!("/watch/{watch}")).await;
     assert!(page.contains("Report") || page.contains("report"), "the record says that it went out");

@@ -160,6 +160,7 @@ async fn found_house(app: &App, founding: &Founding<'_>) -> Result<PersonId, Pro
     let house = House {
         name: founding.house.trim().to_owned(),
         tz: founding.tz.trim().to_owned(),
+        lang: founding.lang,
         ..House::default()
     };
     app.settings.put(house::KEY, &house).await?;

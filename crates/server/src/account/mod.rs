@@ -3,6 +3,7 @@
 pub(crate) mod begin;
 pub(crate) mod caller;
 pub(crate) mod login;
+pub(crate) mod own;
 pub(crate) mod password;
 pub(crate) mod session;
 pub(crate) mod sign_in;

@@ -1,15 +1,14 @@
-//! Sends what is due: prints, mails, and writes down whether it was taken.
+//! Sends reports that are due: prints, mails, and writes down whether it was taken.
 
-use super::{Delivery, print};
+use super::{Delivery, mail, print};
+use crate::alerts::Address;
 use crate::export;
 use crate::problem::Problem;
 use crate::scribe::nobody;
 use crate::server::App;
-use ledger::Digest;
-use lettre::message::header::ContentType;
-use lettre::message::{Attachment, Mailbox, MultiPart, SinglePart};
-use lettre::{AsyncSmtpTransport, AsyncTransport, Message, Tokio1Executor};
+use ledger::{Digest, WatchId};
 use record::{Channel, Delivered};
+use std::collections::BTreeMap;
 use std::time::Duration;
 use words::{Lang, desk};
 
@@ -17,8 +16,6 @@ const LOOK_EVERY: Duration = Duration::from_secs(1);
 /// Waits between tries, ms: a minute, then longer each time, at most six hours (our own default).
 const FIRST_WAIT_MS: i64 = 60_000;
 const WAIT_MAX_MS: i64 = 6 * 3_600_000;
-/// A mail server that says nothing for so long is not there.
-const SMTP_TIMEOUT: Duration = Duration::from_secs(30);
 
 /// Runs until the server stops.
 pub(crate) async fn run(app: App) {
@@ -33,75 +30,100 @@ pub(crate) async fn run(app: App) {
 }
 
 async fn send_due(app: &App) -> Result<(), Problem> {
-    if app.options.smtp.is_none() {
-        return Ok(());
-    }
     let now_ms = app.clock.now_ms();
-    for (id, mut delivery) in app.settings.all::<Delivery>().await? {
-        if delivery.due_ms.is_none_or(|due_ms| due_ms > now_ms) {
-            continue;
+    let deliveries = app.settings.all::<Delivery>().await?;
+    note_owed(app, &deliveries, now_ms);
+    for (id, delivery) in deliveries {
+        let due = delivery.due_ms.is_some_and(|due_ms| due_ms <= now_ms);
+        if due && app.options.smtp.is_some() {
+            send_one(app, &id, delivery).await?;
         }
-        let sent = send(app, &delivery).await;
-        delivery.tries += 1;
-        match sent {
-            Ok(()) => {
-                (delivery.sent_ms, delivery.due_ms) = (Some(app.clock.now_ms()), None);
-                delivery.fault = None;
-            }
-            Err(problem) => {
-                tracing::warn!(%problem, "a report was not sent; it is tried again");
-                let wait_ms = FIRST_WAIT_MS << (delivery.tries - 1).min(9);
-                delivery.due_ms = Some(app.clock.now_ms() + wait_ms.min(WAIT_MAX_MS));
-                delivery.fault = Some(problem.to_string());
-            }
-        }
-        app.settings.put(&id, &delivery).await?;
-        app.tell(None);
     }
     Ok(())
 }
 
+/// Has the alerts know of every report that should be out.
+fn note_owed(app: &App, deliveries: &[(String, Delivery)], now_ms: i64) {
+    let mut owed: BTreeMap<WatchId, i64> = BTreeMap::new();
+    for (_, delivery) in deliveries.iter().filter(|(_, d)| d.sent_ms.is_none()) {
+        let Some(since_ms) = delivery.planned_ms.or(delivery.due_ms) else { continue };
+        let first = owed.entry(delivery.watch.clone()).or_insert(since_ms);
+        *first = since_ms.min(*first);
+    }
+    let mut book = app.book_mut();
+    if book.undelivered != owed {
+        let before = std::mem::replace(&mut book.undelivered, owed.clone());
+        let changed: Vec<WatchId> = before.into_keys().chain(owed.into_keys()).collect();
+        changed.iter().for_each(|watch| book.plan_look(watch, now_ms));
+    }
+}
+
+async fn send_one(app: &App, id: &str, mut delivery: Delivery) -> Result<(), Problem> {
+    let sent = send(app, &delivery).await;
+    let now_ms = app.clock.now_ms();
+    delivery.tries += 1;
+    let fault = sent.err().map(|problem| problem.to_string());
+    app.ways.note(Channel::Mail, now_ms, fault.clone());
+    match &fault {
+        None => (delivery.sent_ms, delivery.due_ms) = (Some(now_ms), None),
+        Some(fault) => {
+            tracing::warn!(fault, "a report was not sent; it is tried again");
+            let wait_ms = FIRST_WAIT_MS << (delivery.tries - 1).min(9);
+            delivery.due_ms = Some(now_ms + wait_ms.min(WAIT_MAX_MS));
+        }
+    }
+    delivery.fault = fault;
+    app.settings.put(id, &delivery).await?;
+    app.tell(None);
+    Ok(())
+}
+
 async fn send(app: &App, delivery: &Delivery) -> Result<(), Problem> {
+    let lang = language(app, &delivery.to);
     let bundle = export::bundle_of(app, &delivery.watch, &nobody()).await?;
-    let pdf = print(app, &bundle).await?;
+    let pdf = print(app, &bundle, lang, delivery.number).await?;
     let what = Digest::of(&pdf);
-    let mailed = mail(app, delivery, pdf).await;
+    let mailed = mail_report(app, delivery, lang, pdf).await;
     let entry = Delivered {
         what,
         number: delivery.number,
         channel: Channel::Mail,
-        to: Digest::of(delivery.to.as_bytes()),
+        to: Digest::of(bare(&delivery.to).as_bytes()),
         ok: mailed.is_ok(),
     };
     app.scribe.write(app, &delivery.watch, &nobody(), vec![entry.into()]).await?;
     mailed
 }
 
-async fn mail(app: &App, delivery: &Delivery, pdf: Vec<u8>) -> Result<(), Problem> {
-    let failed = |error: &dyn std::fmt::Display| Problem::Machine(format!("mail: {error}"));
-    let url = app.options.smtp.as_deref().unwrap_or_default();
-    let transport = AsyncSmtpTransport::<Tokio1Executor>::from_url(url)
-        .map_err(|e| failed(&e))?
-        .timeout(Some(SMTP_TIMEOUT))
-        .build();
+/// The address without the language that may stand behind it.
+fn bare(to: &str) -> &str {
+    to.split_whitespace().next().unwrap_or(to)
+}
+
+/// The reader's language if it was named with the address, else the house's.
+fn language(app: &App, to: &str) -> Lang {
+    match Address::read(to) {
+        Some(Address::Mail { lang: Some(lang), .. }) => lang,
+        _ => app.house().lang,
+    }
+}
+
+async fn mail_report(
+    app: &App,
+    delivery: &Delivery,
+    lang: Lang,
+    pdf: Vec<u8>,
+) -> Result<(), Problem> {
     let name = app
         .book()
         .watch(&delivery.watch)
         .map_or(String::new(), |live| live.documents.name().to_owned());
-    // The house's own language; what a single reader prefers is not known here.
-    let lang = Lang::default();
-    let from: Mailbox = app.options.mail_from.parse().map_err(|e| failed(&e))?;
-    let to: Mailbox = delivery.to.parse().map_err(|e| failed(&e))?;
-    let text = desk::mail_text(lang, app.house().name.clone(), delivery.number, &name);
-    let pdf_kind = ContentType::parse("application/pdf").map_err(|e| failed(&e))?;
-    let parts = MultiPart::mixed()
-        .singlepart(SinglePart::plain(text))
-        .singlepart(Attachment::new(format!("{}.pdf", delivery.watch)).body(pdf, pdf_kind));
-    let message = Message::builder()
-        .from(from)
-        .to(to)
-        .subject(desk::mail_subject(lang, delivery.number, &name))
-        .multipart(parts)
-        .map_err(|e| failed(&e))?;
-    transport.send(message).await.map(|_| ()).map_err(|e| failed(&e))
+    let mail = mail::Mail {
+        key: None,
+        to: bare(&delivery.to).to_owned(),
+        subject: desk::mail_subject(lang, &name, delivery.number),
+        text: desk::mail_text(lang, app.house().name.clone(), &name, delivery.number),
+        pdf: Some((format!("{}.pdf", delivery.watch), pdf)),
+    };
+    mail::send(app, mail).await
 }

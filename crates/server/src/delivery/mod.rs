@@ -1,8 +1,13 @@
 //! What goes to whom and when: reports by mail, kept until they were taken.
 
+pub(crate) mod mail;
 mod mailing;
 mod page;
 mod printing;
+pub(crate) mod push;
+pub(crate) mod subscribe;
+pub(crate) mod ways;
+pub(crate) mod webhook;
 
 pub(crate) use mailing::run;
 pub(crate) use page::{again, list, settings};
@@ -25,6 +30,9 @@ pub(crate) struct Delivery {
     pub(crate) number: u32,
     /// When it is tried next, ms UTC; none once it went out.
     pub(crate) due_ms: Option<i64>,
+    /// When it was owed first, ms UTC.
+    #[serde(default)]
+    pub(crate) planned_ms: Option<i64>,
     pub(crate) tries: u32,
     /// When it went out, ms UTC.
     pub(crate) sent_ms: Option<i64>,
@@ -59,6 +67,7 @@ async fn plan_at(app: &App, watch: &WatchId, due_ms: i64) -> Result<(), Problem>
             to: to.clone(),
             number: last.unwrap_or(0) + 1,
             due_ms: Some(due_ms),
+            planned_ms: Some(due_ms),
             tries: 0,
             sent_ms: None,
             fault: None,

@@ -2,6 +2,7 @@
 
 use super::Delivery;
 use crate::account::Caller;
+use crate::alerts::{Address, Outgoing};
 use crate::house::{self, House};
 use crate::page::form::Field;
 use crate::page::{Place, Reader, frame};
@@ -11,15 +12,19 @@ use crate::server::App;
 use axum::Form;
 use axum::extract::{Path, State};
 use axum::response::{IntoResponse, Redirect, Response};
-use lettre::Address;
 use maud::{Markup, html};
+use record::Channel;
+use rules::say::Say;
 use serde::Deserialize;
-use words::desk;
+use words::{Lang, alerts, desk};
 
 /// The form.
 #[derive(Debug, Deserialize)]
 pub(crate) struct Addresses {
     report_to: String,
+    /// The house's language; as it was if the form does not say.
+    #[serde(default)]
+    lang: Option<Lang>,
 }
 
 /// `GET /delivery`
@@ -37,15 +42,19 @@ pub(crate) async fn settings(
 ) -> Result<Response, Problem> {
     let addresses: Vec<String> = form
         .report_to
-        .split(|c: char| c == ',' || c.is_whitespace())
+        .split([',', '\n', '\r'])
+        .map(str::trim)
         .filter(|part| !part.is_empty())
         .map(str::to_owned)
         .collect();
-    if addresses.iter().any(|address| address.parse::<Address>().is_err()) {
+    let is_mail = |text: &String| matches!(Address::read(text), Some(Address::Mail { .. }));
+    if !addresses.iter().all(is_mail) {
         let fault = desk::address_wrong(reader.lang);
         return Ok(page(&app, &reader, &form.report_to, Some(fault)).await?.into_response());
     }
-    let house = House { report_to: addresses, ..House::clone(&app.house()) };
+    let house = House::clone(&app.house());
+    let lang = form.lang.unwrap_or(house.lang);
+    let house = House { report_to: addresses, lang, ..house };
     app.settings.put(house::KEY, &house).await?;
     app.set_house(house);
     people::changed(&app, "report_to", &caller.id).await?;
@@ -74,20 +83,132 @@ async fn page(
     let lang = reader.lang;
     let mut deliveries = app.settings.all::<Delivery>().await?;
     deliveries.sort_by_key(|(_, d)| std::cmp::Reverse(d.sent_ms.or(d.due_ms)));
+    let mut outgoing = app.settings.all::<Outgoing>().await?;
+    outgoing.sort_by_key(|(_, item)| std::cmp::Reverse(item.made_ms));
+    let languages = people::languages();
     let body = html! {
         @if deliveries.is_empty() { p.lead.quiet { (desk::delivery_none(lang)) } }
         @else { (table(app, reader, &deliveries)) }
         @if app.options.smtp.is_none() { p { strong.ember { (desk::no_smtp(lang)) } } }
+        (ways(app, reader))
+        (sent_alerts(app, reader, &outgoing))
         @if reader.may("/delivery") {
             h2 { (desk::delivery_to(lang)) }
             form method="post" action="/delivery" {
                 (Field::new("report_to", desk::report_to(lang), desk::report_to_why(lang))
                     .fault(fault).area(typed, 3))
+                (Field::new("lang", alerts::house_language(lang), alerts::house_language_why(lang))
+                    .choice(languages, app.house().lang.tag()))
                 div.submit { button { (desk::save(lang)) } }
             }
         }
     };
     Ok(frame(reader, desk::place_delivery(lang), Place::Delivery, None, body))
+}
+
+/// How each channel does.
+fn ways(app: &App, reader: &Reader) -> Markup {
+    let lang = reader.lang;
+    html! {
+        h2 { (alerts::ways(lang)) }
+        p { (alerts::ways_lead(lang)) " " a href="/alerts" { (alerts::title(lang)) } }
+        div.scroll tabindex="0" role="region" aria-label=(alerts::ways(lang)) {
+            table {
+                thead {
+                    tr {
+                        th scope="col" { (alerts::way(lang)) }
+                        th scope="col" { (alerts::way_sent(lang)) }
+                        th scope="col" { (alerts::way_failed(lang)) }
+                        th scope="col" { (alerts::way_state(lang)) }
+                    }
+                }
+                tbody {
+                    @for channel in [Channel::Mail, Channel::Webhook, Channel::Push, Channel::Phone] {
+                        @let way = app.ways.of(channel);
+                        tr {
+                            th scope="row" { (channel.say(lang)) }
+                            td.num { (way.sent) }
+                            td.num { (way.failed) }
+                            td {
+                                @if way.is_ill() {
+                                    strong.over { (alerts::way_ill(lang)) } " "
+                                    (way.fault.as_deref().unwrap_or_default())
+                                } @else if let Some(at_ms) = way.sent_ms {
+                                    (desk::sent_at(lang, reader.when(at_ms)))
+                                } @else { (alerts::way_unused(lang)) }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Alerts that left the desk, newest first.
+fn sent_alerts(app: &App, reader: &Reader, items: &[(String, Outgoing)]) -> Markup {
+    let lang = reader.lang;
+    let book = app.book();
+    let name = |item: &Outgoing| {
+        book.watch(&item.watch).map_or(String::new(), |live| live.documents.name().to_owned())
+    };
+    html! {
+        @if !items.is_empty() {
+            h2 { (alerts::sent_alerts(lang)) }
+            div.scroll tabindex="0" role="region" aria-label=(alerts::sent_alerts(lang)) {
+                table {
+                    thead {
+                        tr {
+                            th scope="col" { (desk::site(lang)) }
+                            th scope="col" { (alerts::what(lang)) }
+                            th scope="col" { (alerts::way(lang)) }
+                            th scope="col" { (desk::delivery_whom(lang)) }
+                            th scope="col" { (desk::delivery_state(lang)) }
+                        }
+                    }
+                    tbody {
+                        @for (_, item) in items.iter().take(SHOWN_MAX) {
+                            tr {
+                                th scope="row" { a href={ "/watch/" (item.watch) } { (name(item)) } }
+                                td {
+                                    @if item.withdrawn { (alerts::withdrawn_mark(lang)) " " }
+                                    (item.cause.say(lang))
+                                }
+                                td { (item.to.channel().say(lang)) }
+                                td { (whom(lang, item)) }
+                                td { (item_state(reader, item)) }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Alerts that are shown; older ones are in the record.
+const SHOWN_MAX: usize = 50;
+
+fn whom(lang: Lang, item: &Outgoing) -> String {
+    match &item.to {
+        Address::Push { phone: true, .. } => alerts::whom_phone(lang).to_owned(),
+        Address::Push { .. } => alerts::browser(lang).to_owned(),
+        // What stands behind the host may be a secret of the receiver's.
+        Address::Webhook { url } => url.splitn(4, '/').take(3).collect::<Vec<_>>().join("/"),
+        Address::Mail { to, .. } => to.clone(),
+    }
+}
+
+fn item_state(reader: &Reader, item: &Outgoing) -> Markup {
+    let lang = reader.lang;
+    html! {
+        @if let Some(sent_ms) = item.sent_ms { (desk::sent_at(lang, reader.when(sent_ms))) }
+        @else if item.next_ms.is_none() { (alerts::not_needed(lang)) }
+        @else if let Some(fault) = &item.fault {
+            strong.over { (desk::not_sent(lang, item.tries)) } " " (fault)
+        }
+        @else { (desk::sending(lang)) }
+    }
 }
 
 fn table(app: &App, reader: &Reader, deliveries: &[(String, Delivery)]) -> Markup {

@@ -4,18 +4,46 @@
 use crate::problem::Problem;
 use crate::secret;
 use crate::server::App;
+use std::path::Path;
 use std::process::Stdio;
 use std::time::Duration;
 use tokio::process::Command;
 use tokio::sync::Mutex;
+use words::Lang;
 
 /// Longer than any report takes (our own default).
 const TIMEOUT: Duration = Duration::from_secs(120);
 
+/// More address space than any report takes (our own default).
+#[cfg(target_os = "linux")]
+const MEMORY_KIB: u64 = 4 * 1024 * 1024;
+
 static ONE_AT_A_TIME: Mutex<()> = Mutex::const_new(());
 
-/// Prints the night report of a bundle.
-pub(crate) async fn print(app: &App, bundle: &[u8]) -> Result<Vec<u8>, Problem> {
+/// The program with a limit on its memory, where the system knows one: a report that grows without end
+/// ends itself, not the server.
+#[cfg(target_os = "linux")]
+fn limited(program: &Path) -> Command {
+    let mut command = Command::new("sh");
+    // The shell sets the limit on itself and then becomes the program; a system that refuses the
+    // limit prints without it.
+    let script = format!("ulimit -v {MEMORY_KIB} 2>/dev/null; exec \"$0\" \"$@\"");
+    command.args(["-c", &script]).arg(program);
+    command
+}
+
+#[cfg(not(target_os = "linux"))]
+fn limited(program: &Path) -> Command {
+    Command::new(program)
+}
+
+/// Prints the night report of a bundle in the language of whoever reads it.
+pub(crate) async fn print(
+    app: &App,
+    bundle: &[u8],
+    lang: Lang,
+    number: u32,
+) -> Result<Vec<u8>, Problem> {
     let Some(program) = &app.options.printer else {
         return Err(Problem::Machine("no program is named that prints reports".to_owned()));
     };
@@ -27,11 +55,12 @@ pub(crate) async fn print(app: &App, bundle: &[u8]) -> Result<Vec<u8>, Problem> 
     tokio::fs::create_dir_all(&folder).await.map_err(|e| failed("no folder", &e))?;
     let (from, to) = (folder.join("watch.zip"), folder.join("night.pdf"));
     tokio::fs::write(&from, bundle).await.map_err(|e| failed("the bundle", &e))?;
-    let child = Command::new(program)
+    let child = limited(program)
         .args(["print", "night", "--from"])
         .arg(&from)
         .arg("-o")
         .arg(&to)
+        .args(["--lang", lang.tag(), "--number", &number.to_string()])
         .stdin(Stdio::null())
         .stdout(Stdio::null())
         .stderr(Stdio::piped())

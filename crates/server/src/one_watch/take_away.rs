@@ -31,7 +31,7 @@ pub(crate) async fn report(
 ) -> Result<Response, Problem> {
     let seen = find(&app, &id, &caller, reader.now_ms)?;
     let bytes = export::bundle_of(&app, &seen.id, &caller.id).await?;
-    let pdf = delivery::print(&app, &bytes).await?;
+    let pdf = delivery::print(&app, &bytes, reader.lang, 1).await?;
     Ok(attachment(&format!("{}.pdf", seen.id), "application/pdf", pdf))
 }
 

@@ -16,8 +16,9 @@ pub(crate) async fn dress(State(app): State<App>, request: Request, next: Next) 
     let headers = request.headers().clone();
     let mut response = next.run(request).await;
     let Some(problem) = response.extensions_mut().remove::<Problem>() else { return response };
-    let program = ["/sync", "/enrol", "/blob"].iter().any(|start| path.starts_with(start))
-        && !path.starts_with("/enrolment");
+    let program =
+        ["/sync", "/enrol", "/blob", "/push", "/api"].iter().any(|start| path.starts_with(start))
+            && !path.starts_with("/enrolment");
     let (kind, text) = if program {
         ("application/json", serde_json::json!({ "says": problem.to_string() }).to_string())
     } else {

@@ -136,7 +136,7 @@ fn foot(reader: &Reader) -> Markup {
             }
             @if let Some(caller) = &reader.caller {
                 form method="post" action="/sign-out" {
-                    span { (caller.name) " " }
+                    a href="/account" { (caller.name) } " "
                     button { (desk::sign_out(lang)) }
                 }
             }

@@ -137,6 +137,7 @@ fn totals(lang: Lang, rows: &[Row]) -> Markup {
         (count(Urgency::Late), desk::part_late),
         (count(Urgency::Unstarted), desk::part_unstarted),
         (count(Urgency::Unheard), desk::part_unheard),
+        (count(Urgency::Alerted), words::alerts::part_alerted),
         (count(Urgency::Asks), desk::part_asks),
         (count(Urgency::Kept), desk::part_kept),
     ];

@@ -2,12 +2,12 @@
 
 use crate::book::{Book, Live};
 use crate::page::{Reader, time};
-use crate::standing::{Fire, Standing};
+use crate::standing::{Fire, Raised, Standing};
 use jiff::tz::TimeZone;
 use ledger::{PersonId, WatchId};
 use record::EmergencyStage;
 use rules::say::Say;
-use words::{Lang, desk, duration_words, minutes, minutes_left};
+use words::{Lang, alerts, desk, duration_words, minutes, minutes_left};
 
 /// How urgent a watch is, most urgent first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -16,6 +16,8 @@ pub(crate) enum Urgency {
     Late,
     Unstarted,
     Unheard,
+    /// Another alert lasts.
+    Alerted,
     Asks,
     Kept,
 }
@@ -28,7 +30,7 @@ impl Urgency {
             Urgency::Late => "late",
             Urgency::Unstarted => "unstarted",
             Urgency::Unheard => "unheard",
-            Urgency::Asks => "asks",
+            Urgency::Alerted | Urgency::Asks => "asks",
             Urgency::Kept => "kept",
         }
     }
@@ -152,9 +154,10 @@ impl Draft<'_> {
         match (over.first(), silent) {
             (Some(due), None) => self.late(due, over.len()),
             (Some(_), Some(since_ms)) => self.unheard(since_ms),
-            (None, _) => match standing.questions.first() {
-                Some(_) => self.asks(),
-                None => self.kept(),
+            (None, _) => match (standing.other_alert(self.now_ms), standing.questions.first()) {
+                (Some(alert), _) => self.alerted(alert),
+                (None, Some(_)) => self.asks(),
+                (None, None) => self.kept(),
             },
         }
     }
@@ -192,6 +195,23 @@ impl Draft<'_> {
         };
         let dial = self.dial(None, &wrong);
         let row = self.row(Urgency::Late, due.due_ms, wrong, rest, then.to_owned(), dial);
+        self.ring(row, self.guard())
+    }
+
+    /// Any other alert, in the words of its cause.
+    fn alerted(&self, alert: &Raised) -> Row {
+        let lang = self.lang;
+        let cause = alert.cause.say(lang);
+        let zone = alert.zone.as_ref().map(|zone| self.live.documents.zone(zone));
+        let wrong = match zone {
+            Some(zone) => alerts::row_zone(lang, cause, self.when(alert.due_ms), zone),
+            None => alerts::row(lang, cause, self.when(alert.due_ms)),
+        };
+        let who = self.guard().map(|who| alerts::on_duty(lang, self.name_of(who)));
+        let rest = who.unwrap_or_else(|| desk::late_nobody(lang).to_owned());
+        let dial = self.dial(None, &wrong);
+        let then = alerts::row_next(lang).to_owned();
+        let row = self.row(Urgency::Alerted, alert.due_ms, wrong, rest, then, dial);
         self.ring(row, self.guard())
     }
 

@@ -3,6 +3,7 @@
 #![allow(dead_code, reason = "each test file uses its part of the stage")]
 
 mod phone;
+pub(crate) mod sink;
 
 pub(crate) use phone::Phone;
 
@@ -32,7 +33,7 @@ impl Stage {
     /// As [`Stage::new`], with other options.
     pub(crate) async fn with(change: impl FnOnce(&mut Options)) -> Stage {
         let folder = tempfile::tempdir().unwrap();
-        let mut options = Options::in_folder(folder.path());
+        let mut options = options(folder.path());
         change(&mut options);
         let running = server::serve(options).await.unwrap();
         let client = Client::builder().redirect(reqwest::redirect::Policy::none()).build().unwrap();
@@ -141,10 +142,15 @@ impl Stage {
         let Stage { folder, running, client, cookie } = self;
         let local = running.local;
         running.stop().await;
-        let options = Options { listen: local, ..Options::in_folder(folder.path()) };
+        let options = Options { listen: local, ..options(folder.path()) };
         let running = server::serve(options).await.unwrap();
         Stage { folder, running, client, cookie }
     }
+}
+
+/// A full disk of whoever runs the tests is no fault of the server's.
+pub(crate) fn options(folder: &std::path::Path) -> Options {
+    Options { reserve_bytes: Some(1 << 20), ..Options::in_folder(folder) }
 }
 
 /// `application/x-www-form-urlencoded`, everything but letters and digits escaped.

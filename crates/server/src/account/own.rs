@@ -1,0 +1,54 @@
+//! The page *Your account*: who one is here, and which of one's browsers are told of alerts.
+
+use crate::account::Caller;
+use crate::assets::address;
+use crate::delivery::push::Subscription;
+use crate::page::{Place, Reader, frame};
+use crate::problem::Problem;
+use crate::server::App;
+use axum::extract::State;
+use maud::{Markup, html};
+use rules::say::Say;
+use words::account;
+
+/// `GET /account`
+pub(crate) async fn show(
+    State(app): State<App>,
+    reader: Reader,
+    caller: Caller,
+) -> Result<Markup, Problem> {
+    let lang = reader.lang;
+    let all = app.settings.all::<Subscription>().await?;
+    let own = all.iter().filter(|(_, kept)| kept.person.as_ref() == Some(&caller.id));
+    let own: Vec<_> = own.collect();
+    let body = html! {
+        p.lead { (account::signed_in_as(lang, &caller.name, caller.role.say(lang))) }
+        h2 { (account::messages(lang)) }
+        p { (account::messages_why(lang)) }
+        ul.kept {
+            @for (key, kept) in &own {
+                li {
+                    p { (account::browser_since(lang, service(&kept.endpoint), reader.when(kept.since_ms))) }
+                    form method="post" action="/push/stop" {
+                        input type="hidden" name="key" value=(key);
+                        button { (account::stop(lang)) }
+                    }
+                }
+            }
+        }
+        // Uncovered by push.js where the browser knows how.
+        p #push hidden data-worker=(address("push-worker.js"))
+            data-refused=(account::refused(lang)) data-failed=(account::failed(lang)) {
+            button type="button" { (account::allow(lang)) }
+            " " span role="status" {}
+        }
+        noscript { p { (account::needs_script(lang)) } }
+        script src=(address("push.js")) defer {}
+    };
+    Ok(frame(&reader, account::title(lang), Place::None, None, body))
+}
+
+/// The push service, by which its owner may know the browser.
+fn service(endpoint: &str) -> &str {
+    endpoint.split('/').nth(2).unwrap_or_default()
+}

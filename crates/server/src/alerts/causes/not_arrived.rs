@@ -1,0 +1,24 @@
+//! Somebody is planned and has not begun.
+
+use super::{Case, Condition};
+use record::AlertCause;
+
+/// Whoever begins so long before the plan has come for it, ms (our own default).
+const EARLY_MS: i64 = 2 * 3_600_000;
+
+pub(crate) fn of(case: &Case<'_>) -> Vec<Condition> {
+    let standing = case.standing;
+    let missing = |due_ms| Condition::at(AlertCause::NotArrived, due_ms);
+    if !standing.begun {
+        return vec![missing(standing.from_ms)];
+    }
+    let later = standing.planned.iter().filter(|(who, from_ms, until_ms)| {
+        let first = *from_ms <= standing.from_ms;
+        // Somebody else who came at that time stands in for whoever was planned.
+        let came =
+            standing.came.iter().any(|(_, at_ms)| (*from_ms - EARLY_MS..*until_ms).contains(at_ms));
+        let stayed = standing.on_duty.iter().any(|duty| duty.who == *who);
+        !first && !came && !stayed && *until_ms > case.now_ms
+    });
+    later.map(|(_, from_ms, _)| missing(*from_ms)).collect()
+}
