@@ -23,6 +23,14 @@ pub struct Clock {
     boot: String,
     measured: VecDeque<Measured>,
     last: Option<Moment>,
+    proven: Option<Proven>,
+}
+
+/// It was this time at least when the monotonic clock stood there.
+#[derive(Debug, Clone, Copy)]
+struct Proven {
+    at_least_ms: i64,
+    mono_ms: i64,
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -42,7 +50,7 @@ pub struct Step {
 impl Clock {
     /// A clock for one start of the program, which `boot` names.
     pub fn new(boot: impl Into<String>) -> Clock {
-        Clock { boot: boot.into(), measured: VecDeque::new(), last: None }
+        Clock { boot: boot.into(), measured: VecDeque::new(), last: None, proven: None }
     }
 
     /// The clocks as a line states them.
@@ -59,9 +67,21 @@ impl Clock {
         }
     }
 
-    /// The best guess of the time, ms UTC.
+    /// The best guess of the time, ms UTC: never before what is proven, so that a clock that was
+    /// set back takes no watch from the screen. What lines state is not touched by this.
     pub fn now_ms(&self, at: &Moment) -> i64 {
-        at.wall_ms + self.best(at).map_or(0, |m| m.off_ms)
+        let guess_ms = at.wall_ms + self.best(at).map_or(0, |m| m.off_ms);
+        let proven = self.proven.map(|p| p.at_least_ms + (at.mono_ms - p.mono_ms).max(0));
+        guess_ms.max(proven.unwrap_or(i64::MIN))
+    }
+
+    /// A receipt, or what was known before the wall clock was set back, shows that it is later than
+    /// this, ms UTC.
+    pub fn is_later_than(&mut self, at_least_ms: i64, at: &Moment) {
+        let proven = Proven { at_least_ms, mono_ms: at.mono_ms };
+        if self.proven.is_none_or(|p| p.at_least_ms < at_least_ms) {
+            self.proven = Some(proven);
+        }
     }
 
     /// Takes the four times of one exchange.
@@ -98,6 +118,8 @@ impl Clock {
         let last = self.last.replace(*at)?;
         let by_ms = (at.wall_ms - last.wall_ms) - (at.mono_ms - last.mono_ms);
         if by_ms < -MOVED_BACK_MS {
+            // What was known of the time goes on by the monotonic clock, for the screen alone.
+            self.is_later_than(self.now_ms(&last), &last);
             self.measured.clear();
         }
         (!(-MOVED_BACK_MS..=MOVED_ON_MS).contains(&by_ms)).then_some(Step { by_ms })
@@ -142,6 +164,16 @@ mod tests {
             None,
             "a clock behind the measurement was set back"
         );
+    }
+
+    #[test]
+    fn a_clock_set_back_before_a_restart_is_never_before_a_receipt() {
+        let mut clock = Clock::new("b2");
+        clock.is_later_than(1_000_000, &at(200, 7));
+        assert_eq!(clock.now_ms(&at(200, 7)), 1_000_000);
+        assert_eq!(clock.now_ms(&at(5_200, 5_007)), 1_005_000, "and it goes on");
+        assert_eq!(clock.clk(&at(5_200, 5_007)).recorded_ms(), 5_200, "lines state what was read");
+        assert_eq!(clock.now_ms(&at(2_000_000, 6_000)), 2_000_000, "a later guess stands");
     }
 
     #[test]

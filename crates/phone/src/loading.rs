@@ -55,8 +55,13 @@ fn resume_clock(model: &mut Model, at: &Moment) {
     let Some(device) = model.device.as_ref().map(|device| device.key.device()) else { return };
     let own = model.lines.values().filter(|kept| kept.line.dev == device);
     let measured = own.map(|kept| &kept.line.clk).filter(|clk| clk.off.is_some());
-    if let Some(last) = measured.max_by_key(|clk| clk.wall).cloned() {
+    // By recorded time: the wall clock may have been set back between two lines.
+    if let Some(last) = measured.max_by_key(|clk| clk.recorded_ms()).cloned() {
         model.clock.resume(&last, at);
+    }
+    let proven = model.lines.values().filter_map(|kept| Some(kept.sealing()?.rx_ms)).max();
+    if let Some(proven_ms) = proven {
+        model.clock.is_later_than(proven_ms, at);
     }
 }
 

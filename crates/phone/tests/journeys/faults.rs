@@ -127,6 +127,20 @@ fn the_battery_dies_between_any_two_steps() {
 }
 
 #[test]
+fn a_clock_set_back_and_a_restart_without_network_take_no_watch_away() {
+    let mut desk = Desk::open(EIGHT_MS, false);
+    let mut ines = on_duty(&mut desk);
+    ines.radio = Radio::Off;
+    ines.clock_off_ms = -11 * 3_600_000;
+    ines.wait_s(&mut desk, 1);
+    touch(&mut ines, &mut desk, "i-am-here");
+    ines.start(&mut desk);
+    ines.wait_s(&mut desk, 1);
+    assert_eq!(ines.view().name, "round", "{:?}", ines.view());
+    touch(&mut ines, &mut desk, "i-am-here");
+}
+
+#[test]
 fn a_clock_that_was_moved_is_stated_and_said() {
     let mut desk = Desk::open(EIGHT_MS, false);
     let mut ines = on_duty(&mut desk);
