@@ -48,6 +48,13 @@ const CAMPAIGNS: &[Campaign] = &[
         test: "world",
         amount: ("--seeds", 20),
     },
+    Campaign {
+        name: "hostile",
+        says: "damaged inputs into every reader; none panics, none thinks for ever",
+        package: "rattlewatch-simulation",
+        test: "hostile",
+        amount: ("--inputs", 20_000),
+    },
 ];
 
 /// `cargo x campaign NAME --for MINUTES [--resume]`
@@ -56,7 +63,7 @@ pub(crate) fn run(arguments: &[String]) -> Result<()> {
         arguments.first().and_then(|name| CAMPAIGNS.iter().find(|c| c.name == name.as_str()))
     else {
         for campaign in CAMPAIGNS {
-            println!("{:<8}{}", campaign.name, campaign.says);
+            println!("{:<9}{}", campaign.name, campaign.says);
         }
         bail!("usage: cargo x campaign NAME --for MINUTES [--resume]");
     };

@@ -179,7 +179,9 @@ mod tests {
     }
 
     fn says(auditor: &Auditor, lines: &[(String, Value)], findings: &[Value]) -> String {
-        auditor.audits(lines, 15 * 60, findings).map_or_else(|e| format!("{e:#}"), |_| String::new())
+        auditor
+            .audits(lines, 15 * 60, findings)
+            .map_or_else(|e| format!("{e:#}"), |_| String::new())
     }
 
     #[test]
