@@ -8,7 +8,9 @@ mod lines;
 mod scanner;
 mod signature;
 
+use crate::engine::happen;
 use leptos::prelude::*;
+use phone::What;
 use phone::view::{Block, Tone};
 
 /// Draws one block.
@@ -44,10 +46,18 @@ pub(crate) fn draw(block: Block) -> AnyView {
                 .into_any()
         }
         Block::Input { field, label, value, lines } => input::input(field, label, value, lines),
-        Block::Ring { words, number } => {
+        Block::Ring { id, words, second, number, tap } => {
             let dial = format!("tel:{}", number.replace(' ', ""));
-            view! { <a class="plain ring-up" href=dial>{words}<small>{number}</small></a> }
-                .into_any()
+            let below = second.into_iter().chain([number]).collect::<Vec<_>>().join(", ");
+            let touched = move |_| {
+                if let Some(tap) = tap.clone() {
+                    happen(What::Did(tap));
+                }
+            };
+            view! {
+                <a class="plain ring-up" id=id href=dial on:click=touched>{words}<small>{below}</small></a>
+            }
+            .into_any()
         }
         Block::Scanner { says } => scanner::scanner(says),
         Block::Camera { words, purpose } => camera::camera(words, purpose),

@@ -20,6 +20,9 @@ use wasm_bindgen::prelude::*;
 /// So often the screen is drawn anew while it is lit, ms.
 const TICK_MS: i32 = 1_000;
 
+/// So often the browser is asked how much storage is left, ms.
+const STORAGE_MS: i32 = 5 * 60_000;
+
 /// Takes the pen, reads what is kept, begins to tick.
 pub(crate) fn start() {
     on(&window(), "online", || happen(What::Woke));
@@ -34,6 +37,10 @@ pub(crate) fn start() {
         }
     });
     let tick = Closure::<dyn FnMut()>::new(|| happen(What::Tick));
+    let storage_tick = Closure::<dyn FnMut()>::new(device::look_at_storage);
+    let look = storage_tick.as_ref().unchecked_ref();
+    let _ = window().set_interval_with_callback_and_timeout_and_arguments_0(look, STORAGE_MS);
+    storage_tick.forget();
     let every = tick.as_ref().unchecked_ref();
     let _ = window().set_interval_with_callback_and_timeout_and_arguments_0(every, TICK_MS);
     tick.forget();

@@ -4,7 +4,7 @@
 use crate::hot_work::PermitDraft;
 use crate::tap::Field;
 use ledger::{Digest, LineId};
-use record::{CheckedItem, Means, Party, WhatDone};
+use record::{CheckedItem, Means, PaperWhy, Party, WhatDone};
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -29,6 +29,9 @@ pub struct Draft {
     /// The permit that is being read.
     #[serde(default)]
     pub permit: PermitDraft,
+    /// Why paper takes over.
+    #[serde(default)]
+    pub paper_why: Option<PaperWhy>,
     /// The signature drawn.
     #[serde(default)]
     pub signature: Option<Digest>,

@@ -147,6 +147,8 @@ pub enum Purpose {
     Photo,
     /// A photo of the permit that is being read.
     Permit,
+    /// A photo of a page written by hand.
+    Page,
     /// The signature under the shift.
     Signature,
 }

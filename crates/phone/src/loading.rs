@@ -16,6 +16,7 @@ pub(crate) fn loaded(model: &mut Model, at: &Moment, stored: Stored, effects: &m
     model.log = read::<LogNote>(&stored, Name::Log).unwrap_or_default();
     model.choices = read::<Choices>(&stored, Name::Choices).unwrap_or_default();
     model.draft = read::<Draft>(&stored, Name::Draft).unwrap_or_default();
+    model.pins = read(&stored, Name::Pins).unwrap_or_default();
     model.device = stored.device.clone();
     model.membership = match (member(&stored), read::<Enrolling>(&stored, Name::Enrolling)) {
         (Some(member), _) => Membership::In(Box::new(member)),

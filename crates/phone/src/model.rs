@@ -7,6 +7,8 @@ use crate::draft::Draft;
 use crate::effect::{Effect, Ticket};
 use crate::kept::Kept;
 use crate::moment::Moment;
+use crate::pin::{Asking, Pins};
+use crate::reminding::Call;
 use crate::stored::{Choices, LogNote, StoredBlob, StoredDevice};
 use crate::sync::Member;
 use crate::syncing::Syncing;
@@ -14,7 +16,7 @@ use crate::tap::{Page, Place};
 use crate::writing::Writing;
 use ledger::{Digest, LineId, PersonId, WatchId};
 use record::Fix;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use watch::{State, Watch};
 use words::Lang;
 
@@ -52,7 +54,15 @@ pub struct Model {
     pub(crate) card: Option<CardRecord>,
     /// Who has taken over on this phone while the guard before still signs.
     pub(crate) next_person: Option<crate::sync::Named>,
-    pub(crate) reminded: Option<(u32, i64)>,
+    pub(crate) reminded: BTreeSet<Call>,
+    pub(crate) pins: Pins,
+    /// Who is asked for a PIN.
+    pub(crate) asking: Option<Asking>,
+    pub(crate) free_kib: Option<u64>,
+    pub(crate) heartbeat_mono_ms: i64,
+    pub(crate) prune_mono_ms: i64,
+    /// The phone's own clocks at this event, wall and monotonic, ms.
+    pub(crate) clocks: (i64, i64),
     /// The state of the watch on the screen, folded once per event.
     pub(crate) state: Option<State>,
     pub(crate) now_ms: i64,
@@ -168,7 +178,13 @@ impl Model {
             other_tab: false,
             card: None,
             next_person: None,
-            reminded: None,
+            reminded: BTreeSet::new(),
+            pins: Pins::default(),
+            asking: None,
+            free_kib: None,
+            heartbeat_mono_ms: 0,
+            prune_mono_ms: 0,
+            clocks: (0, 0),
             state: None,
             now_ms: 0,
             tz_min: 0,
@@ -229,6 +245,15 @@ impl Model {
         self.blobs.values().filter(move |blob| !blob.sent && Some(blob.blob) != drawing)
     }
 
+    /// Whether this number may be dialled from a screen: none in a practice, and on a demonstration or
+    /// test site none so short that it could be the fire service's.
+    pub(crate) fn may_dial(&self, number: &str) -> bool {
+        let Some(state) = &self.state else { return false };
+        let digits = number.chars().filter(char::is_ascii_digit).count();
+        let pretend = state.opening.as_ref().is_none_or(|opening| opening.demo || opening.test);
+        !state.drill && (!pretend || digits > 4)
+    }
+
     /// Whether an emergency is going on in the watch on the screen.
     pub(crate) fn emergency(&self) -> bool {
         self.state.as_ref().is_some_and(|state| state.emergency().is_some())
@@ -243,6 +268,7 @@ impl Model {
     pub(crate) fn fold(&mut self, at: &Moment) {
         self.now_ms = self.clock.now_ms(at);
         self.tz_min = at.tz_min;
+        self.clocks = (at.wall_ms, at.mono_ms);
         let now_ms = self.now_ms;
         self.state = self.watch().map(|watch| watch.about(now_ms));
     }

@@ -1,9 +1,11 @@
 //! What codes are called on the phone's buttons.
 
+use crate::correcting::LateWhy;
 use record::{
-    CheckedItem, HazardClass, Means, Party, PermitCheck, Severity, System, WhatDone, WhyNot,
+    CheckedItem, HazardClass, Means, PaperWhy, Party, PermitCheck, Severity, System, WhatDone,
+    WhyNot,
 };
-use words::{Lang, codes, phone as w};
+use words::{Lang, codes, correcting, paper, phone as w};
 
 pub(crate) fn class(lang: Lang, class: HazardClass) -> &'static str {
     match class {
@@ -109,6 +111,27 @@ pub(crate) fn permit_check(lang: Lang, check: PermitCheck) -> &'static str {
         PermitCheck::ColdNotPossible => codes::permit_check_cold_not_possible(lang),
         PermitCheck::DetectorsNoted => codes::permit_check_detectors_noted(lang),
         PermitCheck::WatchNamed => codes::permit_check_watch_named(lang),
+    }
+}
+
+pub(crate) fn paper_why(lang: Lang, why: PaperWhy) -> &'static str {
+    match why {
+        PaperWhy::PhoneDead => paper::why_phone_dead(lang),
+        PaperWhy::PhoneLost => paper::why_phone_lost(lang),
+        PaperWhy::PhoneFaulty => paper::why_phone_faulty(lang),
+        PaperWhy::NoPhone => paper::why_no_phone(lang),
+        PaperWhy::Terms => paper::why_terms(lang),
+    }
+}
+
+pub(crate) fn late_why(lang: Lang, why: LateWhy) -> &'static str {
+    match why {
+        LateWhy::PutRight => correcting::late_put_right(lang),
+        LateWhy::People => correcting::late_people(lang),
+        LateWhy::Way => correcting::late_way(lang),
+        LateWhy::HotWork => correcting::late_hot_work(lang),
+        LateWhy::Phone => correcting::late_phone(lang),
+        LateWhy::Unwell => correcting::late_unwell(lang),
     }
 }
 

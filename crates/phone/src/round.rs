@@ -1,7 +1,6 @@
 //! The round: what is next, what was said, and how long is left.
 
-use crate::effect::{Effect, Reminder};
-use crate::model::{Effects, Model, Notice};
+use crate::model::{Model, Notice};
 use crate::moment::Moment;
 use crate::shift;
 use crate::site::Site;
@@ -211,29 +210,6 @@ pub(crate) fn take_back(model: &mut Model, at: &Moment) {
 
 fn withdrawal(of: LineId, why: WhyCorrected) -> Corrected {
     Corrected { of, why, at_ms: None, zone: None, stop: None, severity: None, withdrawn: true }
-}
-
-/// One reminder for each due time, none in an emergency.
-pub(crate) fn remind(model: &mut Model, effects: &mut Effects) {
-    let Some((due, number)) = next_due(model) else { return };
-    let left_s = (due.due_ms - model.now_ms) / 1000;
-    let early_s = i64::from(due.allowed_s / 6).max(60);
-    let mark = (number, due.due_ms);
-    if left_s > early_s || model.emergency() || model.reminded == Some(mark) {
-        return;
-    }
-    model.reminded = Some(mark);
-    let silent = model.choices.silent;
-    effects.push(Effect::Remind(if silent { Reminder::Silent } else { Reminder::Aloud }));
-}
-
-fn next_due(model: &Model) -> Option<(Due, u32)> {
-    let state = model.state.as_ref()?;
-    let guard = model.person()?;
-    shift::own(state, guard)?;
-    let progress = progress(model, state, guard)?;
-    let due = state.due.first()?.clone();
-    Some((due, progress.number))
 }
 
 fn progress_now(model: &Model) -> Option<Progress> {

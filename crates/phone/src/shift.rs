@@ -8,8 +8,8 @@ use crate::tap::{Field, Page, Place};
 use crate::writing::{Then, say, say_as, say_with};
 use ledger::{Digest, LineId, PersonId};
 use record::{
-    BreakBegan, BreakEnded, CheckedItem, EquipmentChecked, InstructionsRead, NoticeRead,
-    ReliefOffered, ReliefTaken, ShiftBegan, ShiftEnded, Words,
+    BreakBegan, BreakEnded, CheckedItem, EquipmentChecked, InstructionsRead, NoticeRead, OtherDuty,
+    ReliefOffered, ReliefTaken, ShiftBegan, ShiftEnded, Words, ZoneId,
 };
 use watch::{Shift, State};
 use words::{Lang, phone as w};
@@ -135,11 +135,7 @@ pub(crate) fn end(model: &mut Model, at: &Moment, all_clear: bool, effects: &mut
     say_with(model, at, ShiftEnded { all_clear, signature, rounds, lines }, words, Then::Nothing);
     model.draft.text.remove(&Field::Sign);
     if let Some(next) = model.next_person.take() {
-        let own = matches!(&model.membership, crate::model::Membership::In(member) if member.person.id == next.id);
-        model.choices.person = (!own).then_some(next);
-        let ticket = model.ticket();
-        let puts = vec![note(Name::Choices, &model.choices)];
-        effects.push(crate::effect::Effect::Save { ticket, guard: None, puts });
+        holds(model, next, effects);
     }
     (model.place, model.page) = (Place::Shift, None);
 }
@@ -156,8 +152,29 @@ fn count(model: &Model) -> Option<(u32, u64)> {
 }
 
 /// A break begins.
-pub(crate) fn break_begins(model: &mut Model, at: &Moment) {
-    say(model, at, BreakBegan { covered_by: None }, Then::Nothing);
+pub(crate) fn break_begins(model: &mut Model, at: &Moment, covered_by: Option<PersonId>) {
+    say(model, at, BreakBegan { covered_by }, Then::Nothing);
+}
+
+/// The guard was given something else to do, or is back from it.
+pub(crate) fn other_duty(model: &mut Model, at: &Moment, began: bool) {
+    say(model, at, OtherDuty { began }, Then::Nothing);
+}
+
+/// A call was tried in a zone.
+pub(crate) fn call_path(model: &mut Model, at: &Moment, zone: ZoneId, works: bool) {
+    let items = [(CheckedItem::Signal, works)].into();
+    say(model, at, EquipmentChecked { items, zone: Some(zone) }, Then::Nothing);
+}
+
+/// Somebody else holds this phone; nobody is relieved by that.
+pub(crate) fn holds(model: &mut Model, named: Named, effects: &mut Effects) {
+    let own = matches!(&model.membership, crate::model::Membership::In(member) if member.person.id == named.id);
+    model.choices.person = (!own).then_some(named);
+    let ticket = model.ticket();
+    let puts = vec![note(Name::Choices, &model.choices)];
+    effects.push(crate::effect::Effect::Save { ticket, guard: None, puts });
+    (model.place, model.page) = (Place::Round, None);
 }
 
 /// The break is over.

@@ -2,7 +2,9 @@
 //! program reads what an older one kept.
 
 use crate::sync::{KnownKey, Member, Named};
-use ledger::{Digest, HeadRef, LineId, PublicKey, Receipt, Signature, SignedLine, WatchId};
+use ledger::{
+    Digest, HeadRef, LineId, PersonId, PublicKey, Receipt, Signature, SignedLine, WatchId,
+};
 use record::KeyKept;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -60,6 +62,13 @@ impl StoredLine {
     /// The bytes with their signature.
     pub fn signed(&self) -> SignedLine {
         SignedLine { bytes: self.line.clone().into_bytes(), signature: self.sig }
+    }
+
+    /// The size of the head that its receipt leads to; none for a line that came down, whose proof was
+    /// checked and not kept.
+    pub fn receipt_size(&self) -> Option<u64> {
+        let receipt = Receipt::parse(self.receipt.as_ref()?).ok()?;
+        Some(receipt.proof.head.claimed().size)
     }
 
     /// Where the log has it.
@@ -144,12 +153,14 @@ pub enum Name {
     Choices,
     /// [`Draft`](crate::draft::Draft).
     Draft,
+    /// The PINs of a shared phone, salted and hashed.
+    Pins,
 }
 
 impl Name {
     /// All of them.
-    pub const ALL: [Name; 5] =
-        [Name::Member, Name::Enrolling, Name::Log, Name::Choices, Name::Draft];
+    pub const ALL: [Name; 6] =
+        [Name::Member, Name::Enrolling, Name::Log, Name::Choices, Name::Draft, Name::Pins];
 
     /// The name it is kept under.
     pub fn key(self) -> &'static str {
@@ -159,6 +170,7 @@ impl Name {
             Name::Log => "log",
             Name::Choices => "choices",
             Name::Draft => "draft",
+            Name::Pins => "pins",
         }
     }
 }
@@ -208,6 +220,9 @@ pub struct Choices {
     /// Whoever holds the phone now, if not its own person.
     #[serde(default)]
     pub person: Option<Named>,
+    /// Whoever typed the right PIN last: lines of that person say so.
+    #[serde(default)]
+    pub by_pin: Option<PersonId>,
     /// Nobody wants to hear a sound.
     #[serde(default)]
     pub silent: bool,
@@ -226,6 +241,7 @@ impl Default for Choices {
             theme: Theme::Device,
             watch: None,
             person: None,
+            by_pin: None,
             silent: false,
             no_tags: false,
             position: false,

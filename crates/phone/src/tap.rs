@@ -3,10 +3,12 @@
 use ledger::LineId;
 use record::{CheckedItem, HazardClass, Means, Party, Severity, StopId, WhatDone, WhyNot, ZoneId};
 
+use crate::correcting::CorrectTap;
 use crate::hot_work::HotWorkTap;
+use crate::paper::PaperTap;
+use crate::pin::PinTap;
 use crate::stored::Theme;
-use crate::sync::Named;
-use ledger::WatchId;
+use ledger::{PersonId, WatchId};
 
 /// A touch.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -79,6 +81,12 @@ pub enum Tap {
 
     /// Something about hot work.
     HotWork(HotWorkTap),
+    /// Something about an older line or a place.
+    Correct(CorrectTap),
+    /// Something about paper.
+    Paper(PaperTap),
+    /// Who holds this phone.
+    Pin(PinTap),
 
     /// The instructions were read.
     InstructionsRead,
@@ -92,17 +100,19 @@ pub enum Tap {
     Offer,
     /// Take over from the guard who offers.
     TakeOver,
-    /// Somebody takes over on this phone.
-    TakeOverHere(Named),
     /// End the shift.
     End {
         /// Nothing is left open.
         all_clear: bool,
     },
-    /// A break begins.
-    BreakBegins,
+    /// A break begins, covered by this person if by one.
+    BreakBegins(Option<PersonId>),
     /// The break is over.
     BreakEnds,
+    /// The guard was given another duty (true), or is back from it.
+    OtherDuty(bool),
+    /// A call was tried in this zone: it worked, or there is no signal.
+    CallPath(ZoneId, bool),
 
     /// The fire service said that it is over, or nothing was found.
     StandDown,
@@ -180,12 +190,28 @@ pub enum Page {
     Permit,
     /// One piece of hot work.
     HotWork(LineId),
+    /// One line of the record, to be corrected.
+    Line(LineId),
+    /// Why the look of this line came late.
+    Late(LineId),
+    /// Structures entered.
+    Structures,
     /// The site's instructions.
     Instructions,
     /// What happens with what is written here.
     Notice,
     /// Equipment.
     Equipment,
+    /// The phone is failing.
+    Paper,
+    /// What to write by hand.
+    Notepad,
+    /// Back on a phone.
+    PaperBack,
+    /// Who holds this phone.
+    Who,
+    /// The PIN of whoever takes it.
+    Pin,
     /// The relief.
     Relief,
     /// The end of the shift.
@@ -200,7 +226,9 @@ impl Page {
     /// The place it belongs to.
     pub fn place(&self) -> Place {
         match self {
-            Page::CannotGetIn | Page::OtherStop | Page::Scan | Page::Ask => Place::Round,
+            Page::CannotGetIn | Page::OtherStop | Page::Scan | Page::Ask | Page::Late(_) => {
+                Place::Round
+            }
             Page::Class
             | Page::Where(_)
             | Page::Observation(_)
@@ -210,10 +238,17 @@ impl Page {
             | Page::HotWorkList
             | Page::PermitWhere
             | Page::Permit
-            | Page::HotWork(_) => Place::Write,
+            | Page::HotWork(_)
+            | Page::Line(_)
+            | Page::Structures => Place::Write,
             Page::Instructions
             | Page::Notice
             | Page::Equipment
+            | Page::Paper
+            | Page::Notepad
+            | Page::PaperBack
+            | Page::Who
+            | Page::Pin
             | Page::Relief
             | Page::End
             | Page::Waiting
@@ -240,6 +275,16 @@ pub enum Field {
     Reason,
     /// A name that stands on no list.
     Name,
+    /// Words that are the right ones.
+    Right,
+    /// Who allows paper.
+    AllowedBy,
+    /// What happened while on paper.
+    Gap,
+    /// How many pages.
+    Sheets,
+    /// A PIN: never kept.
+    Pin,
     /// The number of a permit.
     Permit,
     /// The code at a stop, typed.

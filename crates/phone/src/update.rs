@@ -6,9 +6,12 @@ use crate::event::{Event, Purpose, What};
 use crate::model::{Effects, Membership, Model, Notice, Started};
 use crate::moment::Moment;
 use crate::stored::{Choices, Name, Put, StoredBlob, note};
-use crate::tap::{Page, Tap};
+use crate::tap::{Field, Page, Tap};
 use crate::writing::{self, Then};
-use crate::{enrolling, hot_work, loading, observing, round, shift, stamping, syncing};
+use crate::{
+    correcting, enrolling, heartbeat, hot_work, loading, observing, paper, pin, pruning, reminding,
+    round, shift, stamping, syncing,
+};
 use record::{Clock, DrillStage, HowSeen};
 
 /// Lets the event happen to the model and says what is to be done about it.
@@ -21,10 +24,13 @@ pub fn update(event: Event, model: &mut Model) -> Vec<Effect> {
     if model.started == Started::Yes {
         writing::pump(model, &at, &mut effects);
         enrolling::step(model, &at, &mut effects);
+        heartbeat::step(model, &at);
+        writing::pump(model, &at, &mut effects);
+        pruning::step(model, &at, &mut effects);
         syncing::step(model, &at, &mut effects);
     }
     model.fold(&at);
-    round::remind(model, &mut effects);
+    reminding::step(model, &mut effects);
     mirror_card(model, &mut effects);
     if let Some(said) = &mut model.said {
         said.now_mono_ms = at.mono_ms;
@@ -69,6 +75,9 @@ fn happen(model: &mut Model, at: &Moment, what: What, effects: &mut Effects) {
         What::BlobKept { purpose: Purpose::Permit, blob, len, mime } => {
             permit_photo(model, blob, len, mime, effects);
         }
+        What::BlobKept { purpose: Purpose::Page, blob, len, mime } => {
+            paper::page(model, at, blob, len, mime);
+        }
         What::BlobKept { purpose: Purpose::Signature, blob, len, mime } => {
             signature(model, blob, len, mime, effects);
         }
@@ -87,7 +96,9 @@ fn happen(model: &mut Model, at: &Moment, what: What, effects: &mut Effects) {
             model.no_camera = true;
             model.notice = Some(Notice::NoCamera);
         }
-        What::Storage { persisted, .. } => model.persisted = Some(persisted),
+        What::Storage { persisted, free_kib } => {
+            (model.persisted, model.free_kib) = (Some(persisted), free_kib);
+        }
         What::UpdateWaits => model.update_waits = true,
         What::OtherTab => model.other_tab = true,
     }
@@ -101,12 +112,18 @@ fn did(model: &mut Model, at: &Moment, tap: Tap, effects: &mut Effects) {
         Tap::Open(page) => open(model, page),
         Tap::Back => back(model),
         Tap::Card => effects.push(Effect::OpenCard),
+        // A PIN is kept nowhere, not even half typed.
+        Tap::Typed(Field::Pin, text) => {
+            if let Some(asking) = &mut model.asking {
+                (asking.typed, asking.fault) = (text, None);
+            }
+        }
         Tap::Typed(field, text) => {
             model.draft.text.insert(field, text);
         }
         Tap::Enrol(token) => enrolling::enrol(model, &token, effects),
         Tap::EnrolTyped => {
-            let token = model.draft.typed(crate::tap::Field::Token).unwrap_or_default().to_owned();
+            let token = model.draft.typed(Field::Token).unwrap_or_default().to_owned();
             enrolling::enrol(model, &token, effects);
         }
         Tap::AskAgain => model.membership = Membership::None,
@@ -114,7 +131,7 @@ fn did(model: &mut Model, at: &Moment, tap: Tap, effects: &mut Effects) {
         Tap::IAmHere => shift::begin(model, at),
         Tap::Here(stop) => round::here(model, at, &stop, HowSeen::Hand, None),
         Tap::UseCode => {
-            let typed = model.draft.text.remove(&crate::tap::Field::Code).unwrap_or_default();
+            let typed = model.draft.text.remove(&Field::Code).unwrap_or_default();
             round::scanned(model, at, &typed);
         }
         Tap::TakeBack => round::take_back(model, at),
@@ -135,6 +152,9 @@ fn did(model: &mut Model, at: &Moment, tap: Tap, effects: &mut Effects) {
         Tap::KeepWords => observing::keep_words(model, at),
         Tap::KeepNote => observing::keep_note(model, at),
         Tap::HotWork(tap) => hot_work::did(model, at, tap),
+        Tap::Correct(tap) => correcting::did(model, at, tap),
+        Tap::Paper(tap) => paper::did(model, at, tap),
+        Tap::Pin(tap) => pin::did(model, at, tap, effects),
         Tap::InstructionsRead => shift::instructions_read(model, at),
         Tap::NoticeRead => shift::notice_read(model, at),
         Tap::Item(item) => {
@@ -145,10 +165,11 @@ fn did(model: &mut Model, at: &Moment, tap: Tap, effects: &mut Effects) {
         Tap::KeepItems => shift::items_checked(model, at),
         Tap::Offer => shift::offer(model, at),
         Tap::TakeOver => shift::take_over(model, at),
-        Tap::TakeOverHere(named) => shift::take_over_here(model, at, named),
         Tap::End { all_clear } => shift::end(model, at, all_clear, effects),
-        Tap::BreakBegins => shift::break_begins(model, at),
+        Tap::BreakBegins(covered_by) => shift::break_begins(model, at, covered_by),
         Tap::BreakEnds => shift::break_ends(model, at),
+        Tap::OtherDuty(began) => shift::other_duty(model, at, began),
+        Tap::CallPath(zone, works) => shift::call_path(model, at, zone, works),
         Tap::StandDown => stamping::stand_down(model, at),
         Tap::DrillBegins => stamping::drill(model, at, DrillStage::Began),
         Tap::DrillEnds => stamping::drill(model, at, DrillStage::Ended),
@@ -190,6 +211,7 @@ fn back(model: &mut Model) {
     model.page = match model.page.take() {
         Some(Page::Where(_)) => Some(Page::Class),
         Some(Page::Permit) => Some(Page::PermitWhere),
+        Some(Page::Notepad) => Some(Page::Paper),
         Some(Page::PermitWhere | Page::HotWork(_)) => Some(Page::HotWorkList),
         Some(Page::TellHow) => {
             Some(Page::Tell(model.draft.telling.as_ref().and_then(|telling| telling.of)))

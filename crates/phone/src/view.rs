@@ -3,9 +3,12 @@
 //! A screen is a list of blocks from top to bottom. The edge draws blocks and decides nothing.
 
 mod before;
+mod correcting;
 mod enrol;
 mod hot_work;
 mod observation;
+mod paper;
+mod pin;
 mod relief;
 mod round;
 mod settings;
@@ -133,10 +136,16 @@ pub enum Block {
     },
     /// A number that the telephone dials.
     Ring {
+        /// Its stable name, for tests.
+        id: String,
         /// The words.
         words: String,
+        /// A second line, beside the number.
+        second: Option<String>,
         /// The number.
         number: String,
+        /// What the touch says besides dialling.
+        tap: Option<Tap>,
     },
     /// A camera that reads codes.
     Scanner {
@@ -231,6 +240,8 @@ pub struct LineView {
     pub words: Option<String>,
     /// *saved* or *sent*; none for others' lines.
     pub state: Option<String>,
+    /// What a touch on it opens; none where nothing can be said about it.
+    pub open: Option<Control>,
 }
 
 impl Control {
@@ -342,9 +353,17 @@ fn page_of(
         Page::PermitWhere => ("permit-where", hot_work::place(lang, state, site)),
         Page::Permit => ("permit", hot_work::permit(model, lang, site)),
         Page::HotWork(of) => ("hot-work", hot_work::work(model, lang, state, site, *of)),
+        Page::Line(of) => ("line", correcting::line(model, lang, site, *of)),
+        Page::Late(of) => ("late", correcting::late(model, lang, *of)),
+        Page::Structures => ("structures", correcting::structures(lang, state, site)),
+        Page::Paper => ("paper", paper::ladder(model, lang, site)),
+        Page::Notepad => ("notepad", paper::notepad(model, lang, state, site)),
+        Page::PaperBack => ("paper-back", paper::back_again(model, lang, state)),
+        Page::Who => ("who", pin::who(model, lang)),
+        Page::Pin => ("pin", pin::pin(model, lang)),
         Page::Instructions => ("instructions", shift::instructions(model, lang, state, site)),
         Page::Notice => ("notice", shift::notice(lang)),
-        Page::Equipment => ("equipment", shift::equipment(model, lang)),
+        Page::Equipment => ("equipment", shift::equipment(model, lang, state, site)),
         Page::Relief => ("relief", relief::relief(model, lang, state, site)),
         Page::End => ("end", relief::end(model, lang, state)),
         Page::Waiting => ("waiting", waiting::waiting(model, lang, state, site)),
@@ -379,6 +398,27 @@ fn notices(model: &Model, lang: Lang, blocks: &mut Vec<Block>) {
     };
     // Above everything that can be touched: a sentence under the fold is a sentence not read.
     blocks.insert(0, words_block("notice", text, tone));
+}
+
+/// A contact that one touch dials, and says so; where nothing may be dialled the touch only says it.
+pub(crate) fn ring(
+    model: &Model,
+    lang: Lang,
+    id: &str,
+    contact: &record::documents::Contact,
+    tap: Option<Tap>,
+) -> Block {
+    let party = crate::names::party(lang, contact.party).to_owned();
+    if model.may_dial(&contact.number) {
+        let words = w::ask_ring(lang, &contact.name);
+        let number = contact.number.clone();
+        return Block::Ring { id: id.to_owned(), words, second: Some(party), number, tap };
+    }
+    let says = format!("{party}, {}", contact.number);
+    match tap {
+        Some(tap) => Block::Act(Control::plain(id, &contact.name, tap).second(says)),
+        None => words_block("no-dial", format!("{}, {says}", contact.name), Tone::Soft),
+    }
 }
 
 pub(crate) fn back(lang: Lang) -> Block {

@@ -133,7 +133,8 @@ pub(crate) fn say_as(
 ) {
     let clk = model.clock.clk(at);
     let salt = at.salt(model.writing.unsaved() as u64);
-    let saying = Saying { watch, who, auth: Auth::Device, clk, entry, words, salt, then, puts };
+    let auth = if model.choices.by_pin.as_ref() == Some(&who) { Auth::Pin } else { Auth::Device };
+    let saying = Saying { watch, who, auth, clk, entry, words, salt, then, puts };
     model.writing.queue.push_back(saying);
 }
 

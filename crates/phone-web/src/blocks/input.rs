@@ -13,9 +13,14 @@ pub(crate) fn input(field: Field, label: String, value: String, lines: bool) -> 
     let control = if lines {
         view! { <textarea id=id rows="3" prop:value=value on:input=typed></textarea> }.into_any()
     } else {
-        let mode = if field == Field::Reach { "tel" } else { "text" };
+        let mode = match field {
+            Field::Reach => "tel",
+            Field::Pin | Field::Sheets => "numeric",
+            _ => "text",
+        };
+        let kind = if field == Field::Pin { "password" } else { "text" };
         view! {
-            <input id=id type="text" inputmode=mode autocomplete="off" autocapitalize="off"
+            <input id=id type=kind inputmode=mode autocomplete="off" autocapitalize="off"
                 spellcheck="false" prop:value=value on:input=typed/>
         }
         .into_any()

@@ -6,10 +6,14 @@ use phone::view::LineView;
 pub(crate) fn lines(list: Vec<LineView>) -> AnyView {
     let rows = list.into_iter().map(|line| {
         let words = line.words.map(|words| view! { <small>{words}</small> });
+        let what = match line.open {
+            Some(control) => super::control::control(control),
+            None => view! { <span>{line.what}</span> }.into_any(),
+        };
         view! {
             <li>
                 <time>{line.time}</time>
-                <span class="what">{line.what}{words}</span>
+                <div class="what">{what}{words}</div>
                 <span class="state">{line.state}</span>
             </li>
         }

@@ -40,8 +40,23 @@ async fn battery() -> Result<(), JsValue> {
 async fn storage_state() -> Result<(), JsValue> {
     let storage = window().navigator().storage();
     let persisted = JsFuture::from(storage.persisted()?).await?.is_truthy();
-    happen(What::Storage { persisted, free_kib: None });
+    happen(What::Storage { persisted, free_kib: free_kib().await });
     Ok(())
+}
+
+/// What the browser says is left for us.
+async fn free_kib() -> Option<u64> {
+    let estimate = JsFuture::from(window().navigator().storage().estimate().ok()?).await.ok()?;
+    let bytes = |name: &str| Reflect::get(&estimate, &name.into()).ok()?.as_f64();
+    let free = bytes("quota")? - bytes("usage")?;
+    Some((free.max(0.0) / 1024.0) as u64)
+}
+
+/// Asks again from time to time: photos fill it.
+pub(crate) fn look_at_storage() {
+    spawn_local(async {
+        let _ = storage_state().await;
+    });
 }
 
 /// Asks the browser to keep our storage when space runs out.
@@ -52,7 +67,7 @@ pub(crate) fn persist() {
             Ok(promise) => JsFuture::from(promise).await.is_ok_and(|kept| kept.is_truthy()),
             Err(_) => false,
         };
-        happen(What::Storage { persisted, free_kib: None });
+        happen(What::Storage { persisted, free_kib: free_kib().await });
     });
 }
 

@@ -57,11 +57,9 @@ pub(super) fn begin(model: &Model, lang: Lang, state: &State, site: &Site<'_>) -
             let name = model.name_of(&other.who);
             let why = Some(w::relief_waits_why(lang).to_owned());
             blocks.push(heading("relief-waits", w::relief_waits(lang, name), why));
-            blocks.push(super::relief::open_list(model, lang, state, site));
-            let hot = super::hot_work::relief_lines(model, lang, state, site);
-            if !hot.is_empty() {
-                blocks.push(Block::List { items: hot });
-            }
+            blocks.extend(super::relief::aloud(model, lang, state, site));
+            let ask = Control::plain("ask", w::ask(lang), Tap::Open(Page::Ask));
+            blocks.push(Block::Act(ask.second(words::handover::ask_before(lang))));
             blocks.push(Block::Act(Control::main("take-over", w::take_over(lang), Tap::TakeOver)));
         }
         None => {

@@ -110,14 +110,11 @@ pub(super) fn tell(model: &Model, lang: Lang, site: &Site<'_>) -> Vec<Block> {
     let title = w::tell_title(lang);
     let mut blocks = vec![heading("tell-title", title, None)];
     let contacts = site.card().map(|card| card.contacts.as_slice()).unwrap_or_default();
-    let known = contacts.iter().enumerate().map(|(place, contact)| {
-        let second = names::party(lang, contact.party);
-        Control::plain(&format!("told-{}", contact.id), &contact.name, Tap::Told(place))
-            .second(second)
-    });
-    let known: Vec<Control> = known.collect();
-    if !known.is_empty() {
-        blocks.push(Block::Choices { legend: title.to_owned(), controls: known });
+    for (place, contact) in contacts.iter().enumerate() {
+        let (id, tap) = (format!("told-{}", contact.id), Tap::Told(place));
+        blocks.push(super::ring(model, lang, &id, contact, Some(tap)));
+    }
+    if !contacts.is_empty() {
         blocks.push(Block::Legend(w::tell_other(lang).to_owned()));
     }
     blocks.push(Block::Input {
@@ -143,8 +140,10 @@ pub(super) fn tell_how(model: &Model, lang: Lang) -> Vec<Block> {
         name => (name.to_owned(), Some(party)),
     };
     let mut blocks = vec![heading("tell-how", title, second)];
-    if let Some(number) = &telling.number {
-        blocks.push(Block::Ring { words: w::tell_ring(lang, number), number: number.clone() });
+    if let Some(number) = telling.number.as_ref().filter(|number| model.may_dial(number)) {
+        let (id, words) = ("tell-ring".to_owned(), w::tell_ring(lang, number));
+        let number = number.clone();
+        blocks.push(Block::Ring { id, words, second: None, number, tap: None });
     }
     let legend = w::tell_how(lang).to_owned();
     let means = names::means(lang).into_iter().map(|(means, word)| {

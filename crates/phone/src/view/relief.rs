@@ -3,24 +3,17 @@
 use super::{Block, Control, Tone, back, heading, words_block};
 use crate::model::Model;
 use crate::names;
+use crate::pin::PinTap;
 use crate::shift as journey;
 use crate::site::Site;
 use crate::tap::{Field, Page, Tap};
 use watch::State;
-use words::{Lang, phone as w};
+use words::{Lang, handover as h, phone as w};
 
 pub(super) fn relief(model: &Model, lang: Lang, state: &State, site: &Site<'_>) -> Vec<Block> {
     let guard = model.person().expect("a member holds the phone");
     let mut blocks = vec![heading("relief-title", w::relief_title(lang), None)];
-    let out = state.opening.as_ref().and_then(|opening| names::out(lang, &opening.out));
-    if let Some(out) = out {
-        blocks.push(words_block("relief-out", w::relief_out(lang, out), Tone::Plain));
-    }
-    blocks.push(open_list(model, lang, state, site));
-    let hot = super::hot_work::relief_lines(model, lang, state, site);
-    if !hot.is_empty() {
-        blocks.push(Block::List { items: hot });
-    }
+    blocks.extend(aloud(model, lang, state, site));
     let Some(shift) = journey::own(state, guard) else {
         blocks.push(back(lang));
         return blocks;
@@ -40,12 +33,12 @@ pub(super) fn relief(model: &Model, lang: Lang, state: &State, site: &Site<'_>) 
             let offered = w::relief_offered(lang, time);
             blocks.push(heading("offered", offered, None));
             blocks.push(words_block("nobody", nobody(lang, site), Tone::Ember));
-            ring_supervisor(lang, site, &mut blocks);
-            let others = model.log.people.iter().filter(|named| named.id != *guard);
-            let controls: Vec<Control> = others
+            ring_supervisor(model, lang, site, &mut blocks);
+            let controls: Vec<Control> = super::pin::people(model)
                 .map(|named| {
                     let id = format!("takes-{}", named.id);
-                    Control::plain(&id, &named.name, Tap::TakeOverHere(named.clone()))
+                    let tap = Tap::Pin(PinTap::TakesOver(named.clone()));
+                    Control::plain(&id, &named.name, tap)
                 })
                 .collect();
             if !controls.is_empty() {
@@ -57,6 +50,33 @@ pub(super) fn relief(model: &Model, lang: Lang, state: &State, site: &Site<'_>) 
     }
     blocks.push(back(lang));
     blocks
+}
+
+/// What both read aloud at the relief: what is out, what is open, hot work, who sleeps here, where a
+/// call gets out.
+pub(super) fn aloud(model: &Model, lang: Lang, state: &State, site: &Site<'_>) -> Vec<Block> {
+    let mut items = Vec::new();
+    let out = state.opening.as_ref().and_then(|opening| names::out(lang, &opening.out));
+    items.extend(out.map(|out| h::out(lang, out)));
+    items.extend(super::hot_work::relief_lines(model, lang, state, site));
+    if let Some(card) = site.card() {
+        if let Some(people) = card.people.filter(|people| people.about > 0) {
+            let about = i64::from(people.about);
+            let says = if people.asleep { h::asleep } else { h::inside };
+            items.push(says(lang, about));
+        }
+        if !card.call_spots.is_empty() {
+            items.push(h::call_spots(lang, card.call_spots.join(", ")));
+        }
+    }
+    if let Some((stop, at_ms)) = site.last_seen(state) {
+        items.push(h::last_seen(lang, stop, words::clock(at_ms, model.tz_min)));
+    }
+    vec![
+        Block::Legend(h::aloud(lang).to_owned()),
+        Block::List { items },
+        open_list(model, lang, state, site),
+    ]
 }
 
 /// What is open, to be said aloud.
@@ -86,10 +106,9 @@ fn nobody(lang: Lang, site: &Site<'_>) -> String {
     }
 }
 
-fn ring_supervisor(lang: Lang, site: &Site<'_>, blocks: &mut Vec<Block>) {
+fn ring_supervisor(model: &Model, lang: Lang, site: &Site<'_>, blocks: &mut Vec<Block>) {
     if let Some(contact) = supervisor(site) {
-        let words = w::ask_ring(lang, &contact.name);
-        blocks.push(Block::Ring { words, number: contact.number.clone() });
+        blocks.push(super::ring(model, lang, "ring-supervisor", contact, None));
     }
 }
 

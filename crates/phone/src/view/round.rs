@@ -22,9 +22,9 @@ pub(super) fn round(
         return ("begin", super::before::begin(model, lang, state, site));
     }
     let mut blocks = urgent(model, lang, state);
-    for control in super::hot_work::controls(model, lang, state, site) {
-        blocks.push(Block::Act(control));
-    }
+    blocks.extend(super::paper::reminder(model, lang, state).map(Block::Act));
+    blocks.extend(super::hot_work::controls(model, lang, state, site).into_iter().map(Block::Act));
+    blocks.extend(answer(model, lang, state).map(Block::Act));
     let progress = journey::progress(model, state, guard);
     let Some(progress) = progress.filter(|progress| !progress.stops.is_empty()) else {
         blocks.push(heading("no-stops", w::no_stops(lang), Some(w::no_stops_why(lang).to_owned())));
@@ -172,7 +172,18 @@ fn done(
         Control::plain("found-something", w::found_something(lang), found),
         ask_control(lang),
     ]));
+    blocks.extend(super::correcting::explain(model, lang, state, site).map(Block::Act));
     said(model, lang, blocks);
+}
+
+/// An answer of the desk that came in the last ten minutes leads to the questions.
+fn answer(model: &Model, lang: Lang, state: &State) -> Option<Control> {
+    let answers = state.questions.iter().flat_map(|question| &question.answers);
+    let newest = answers.max_by_key(|answer| answer.when.at_ms)?;
+    let fresh = model.now_ms - newest.when.at_ms < 600_000;
+    let time = words::clock(newest.when.at_ms, model.tz_min);
+    let says = words::reminders::answer(lang, model.name_of(&newest.who), time);
+    fresh.then(|| Control::plain("answer", says, Tap::Open(Page::Ask)))
 }
 
 fn tally_done(lang: Lang, progress: &Progress) -> Block {
@@ -219,11 +230,43 @@ fn urgent(model: &Model, lang: Lang, state: &State) -> Vec<Block> {
         blocks.push(Block::Act(over));
         blocks.push(Block::Rule);
     }
-    if let Some(percent) = model.battery.filter(|percent| *percent <= 20) {
-        let says = w::battery_low(lang, percent);
-        blocks.push(words_block("battery", says, Tone::Ember));
-    }
+    calls(model, lang, &mut blocks);
     blocks
+}
+
+/// What called once and holds still.
+fn calls(model: &Model, lang: Lang, blocks: &mut Vec<Block>) {
+    use words::reminders as r;
+    if let Some(left_s) = crate::drill::left_s(model) {
+        let left = duration_words(left_s.max(0));
+        let says =
+            if left_s > 0 { r::drill_left(lang, left) } else { r::drill_over(lang).to_owned() };
+        blocks.push(heading("practice", says, Some(r::drill_try(lang).to_owned())));
+        blocks.push(Block::Row(vec![
+            Control::plain("drill-end", w::drill_end(lang), Tap::DrillEnds),
+            Control::plain("drill-real", w::drill_real(lang), Tap::Real),
+        ]));
+    }
+    match (model.battery, crate::reminding::battery(model)) {
+        (Some(percent), Some(20)) => {
+            blocks.push(words_block("battery", r::battery_low(lang, percent), Tone::Ember));
+            let paper =
+                Control::plain("paper", words::paper::too_low(lang), Tap::Open(Page::Paper));
+            blocks.push(Block::Act(paper));
+        }
+        (Some(percent), Some(_)) => {
+            blocks.push(words_block("battery", r::battery_half(lang, percent), Tone::Soft));
+        }
+        _ => {}
+    }
+    if let Some(since_ms) = crate::reminding::waiting_since_ms(model) {
+        let says = r::waiting_long(lang, words::clock(since_ms, model.tz_min));
+        let show = Control::plain("waiting", r::waiting_show(lang), Tap::Open(Page::Waiting));
+        blocks.push(Block::Act(show.second(says)));
+    }
+    if crate::reminding::storage_low(model) {
+        blocks.push(words_block("storage-low", r::storage_low(lang), Tone::Ember));
+    }
 }
 
 fn ask_control(lang: Lang) -> Control {
@@ -294,8 +337,7 @@ pub(super) fn ask(model: &Model, lang: Lang, state: &State, site: &Site<'_>) -> 
     if let Some(card) = site.card() {
         use record::Party::{Dispatcher, Supervisor};
         for contact in card.contacts.iter().filter(|c| matches!(c.party, Dispatcher | Supervisor)) {
-            let words = w::ask_ring(lang, &contact.name);
-            blocks.push(Block::Ring { words, number: contact.number.clone() });
+            blocks.push(super::ring(model, lang, &format!("ring-{}", contact.id), contact, None));
         }
     }
     let watch = model.watch();

@@ -9,7 +9,7 @@ use crate::site::Site;
 use crate::tap::{Field, Page, Tap};
 use record::CheckedItem;
 use watch::{Shift, State};
-use words::{Lang, phone as w};
+use words::{Lang, handover as h, phone as w, shared_phone as shared};
 
 pub(super) fn shift(model: &Model, lang: Lang, state: &State, site: &Site<'_>) -> Vec<Block> {
     let guard = model.person().expect("a member holds the phone");
@@ -18,6 +18,12 @@ pub(super) fn shift(model: &Model, lang: Lang, state: &State, site: &Site<'_>) -
         None => super::before::begin(model, lang, state, site),
     };
     blocks.push(Block::Rule);
+    let paper = Tap::Open(Page::Paper);
+    blocks.push(Block::Act(Control::plain("paper", words::paper::title(lang), paper)));
+    if super::pin::people(model).next().is_some() {
+        let who = Control::plain("who", shared::somebody_else(lang), Tap::Open(Page::Who));
+        blocks.push(Block::Act(who.second(shared::holds_now(lang, model.name_of(guard)))));
+    }
     let waiting = Control::plain("waiting", w::waiting_title(lang), Tap::Open(Page::Waiting))
         .second(super::waiting::sentence(model, lang));
     blocks.push(Block::Act(waiting));
@@ -89,11 +95,57 @@ fn on_duty(model: &Model, lang: Lang, state: &State, site: &Site<'_>, shift: &Sh
     let relief = Control::plain("hand-over", w::hand_over(lang), Tap::Open(Page::Relief));
     let end = Control::plain("end-shift", w::end_shift(lang), Tap::Open(Page::End));
     blocks.push(Block::Row(vec![relief, end]));
-    if shift.breaks.iter().all(|rest| rest.until_ms.is_some()) {
-        let begins = Control::plain("break-begins", w::break_begins(lang), Tap::BreakBegins);
-        blocks.push(Block::Act(begins));
-    }
+    breaks(model, lang, state, shift, &mut blocks);
     blocks
+}
+
+fn breaks(model: &Model, lang: Lang, state: &State, shift: &Shift, blocks: &mut Vec<Block>) {
+    if shift.breaks.iter().all(|rest| rest.until_ms.is_some()) {
+        let others = state.on_duty.iter().filter(|duty| duty.who != shift.who && !duty.on_break);
+        let covered: Vec<Control> = others
+            .map(|duty| {
+                let words = h::break_covered(lang, model.name_of(&duty.who));
+                let tap = Tap::BreakBegins(Some(duty.who.clone()));
+                Control::plain(&format!("break-{}", duty.who), words, tap)
+            })
+            .collect();
+        let mut alone =
+            Control::plain("break-begins", w::break_begins(lang), Tap::BreakBegins(None));
+        if covered.is_empty() {
+            alone = alone.second(h::break_nobody(lang));
+        }
+        blocks.extend(covered.into_iter().chain([alone]).map(Block::Act));
+    }
+    let duty = match shift.other_duties.last().filter(|(_, until_ms)| until_ms.is_none()) {
+        Some((from_ms, _)) => {
+            let since = h::duty_since(lang, words::clock(*from_ms, model.tz_min));
+            Control::plain("duty-ends", h::duty_ends(lang), Tap::OtherDuty(false)).second(since)
+        }
+        None => Control::plain("duty-begins", h::duty_begins(lang), Tap::OtherDuty(true))
+            .second(h::duty_why(lang)),
+    };
+    blocks.push(Block::Act(duty));
+}
+
+/// One touch for each zone, once a shift: is there a way to call from there?
+fn call_path(model: &Model, lang: Lang, state: &State, site: &Site<'_>, blocks: &mut Vec<Block>) {
+    let guard = model.person().expect("a member holds the phone");
+    let tried = journey::own(state, guard).map(|shift| shift.call_tried.as_slice());
+    let tried = tried.unwrap_or_default();
+    blocks.push(Block::Legend(h::call_path(lang).to_owned()));
+    blocks.push(words_block("call-path-why", h::call_path_why(lang), Tone::Soft));
+    for zone in &state.zones {
+        let name = site.zone(&zone.id);
+        if tried.contains(&zone.id) {
+            blocks.push(words_block("call-tried", h::call_tried(lang, name), Tone::Soft));
+            continue;
+        }
+        let works = |works| Tap::CallPath(zone.id.clone(), works);
+        blocks.push(Block::Row(vec![
+            Control::plain(&format!("call-{}", zone.id), h::call_yes(lang, &name), works(true)),
+            Control::plain(&format!("no-call-{}", zone.id), h::call_no(lang, &name), works(false)),
+        ]));
+    }
 }
 
 pub(super) fn instructions(
@@ -131,14 +183,16 @@ pub(super) fn notice(lang: Lang) -> Vec<Block> {
     ]
 }
 
-pub(super) fn equipment(model: &Model, lang: Lang) -> Vec<Block> {
+pub(super) fn equipment(model: &Model, lang: Lang, state: &State, site: &Site<'_>) -> Vec<Block> {
+    let guard = model.person().expect("a member holds the phone");
+    let me = h::name_and_date(lang, crate::date::today(model), model.name_of(guard));
     let controls = CheckedItem::ALL.into_iter().map(|item| {
         let id = format!("item-{}", code(&item));
         Control::plain(&id, names::item(lang, item), Tap::Item(item))
             .chosen(model.draft.items.contains(&item))
     });
-    vec![
-        heading("equipment-title", w::equipment_title(lang), None),
+    let mut blocks = vec![
+        heading("equipment-title", w::equipment_title(lang), Some(me)),
         Block::Choices {
             legend: w::equipment_title(lang).to_owned(),
             controls: controls.collect(),
@@ -151,6 +205,8 @@ pub(super) fn equipment(model: &Model, lang: Lang) -> Vec<Block> {
             lines: false,
         },
         Block::Act(Control::main("equipment-keep", w::equipment_keep(lang), Tap::KeepItems)),
-        back(lang),
-    ]
+    ];
+    call_path(model, lang, state, site, &mut blocks);
+    blocks.push(back(lang));
+    blocks
 }

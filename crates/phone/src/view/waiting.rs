@@ -6,10 +6,10 @@ use crate::kept::Kept;
 use crate::model::Model;
 use crate::names;
 use crate::site::Site;
-use crate::tap::Tap;
+use crate::tap::{Page, Tap};
 use record::{Entry, Words};
 use watch::State;
-use words::{Lang, hot_work as hot, phone as w};
+use words::{Lang, correcting, hot_work as hot, paper, phone as w, reminders};
 
 pub(super) fn sentence(model: &Model, lang: Lang) -> String {
     match model.waiting().count() {
@@ -90,7 +90,7 @@ fn is_for_people(entry: &Entry) -> bool {
     )
 }
 
-fn line(model: &Model, lang: Lang, site: &Site<'_>, kept: &Kept) -> LineView {
+pub(super) fn line(model: &Model, lang: Lang, site: &Site<'_>, kept: &Kept) -> LineView {
     let entry = Entry::of(&kept.line).ok();
     let stated_ms = entry.as_ref().and_then(Entry::stated_ms);
     let at_ms = stated_ms.unwrap_or_else(|| kept.line.clk.recorded_ms());
@@ -101,9 +101,20 @@ fn line(model: &Model, lang: Lang, site: &Site<'_>, kept: &Kept) -> LineView {
         (true, None, true) => w::state_sent(lang).to_owned(),
         (true, None, false) => w::state_saved(lang).to_owned(),
     };
+    let practice = crate::drill::is_practice(model, kept.line.id());
+    let said =
+        entry.as_ref().map_or_else(|| w::line_other(lang).to_owned(), |e| what(lang, site, e));
+    let what = if practice { format!("{}. {said}", reminders::drill_line(lang)) } else { said };
+    let mine = own && model.person() == Some(&kept.line.who);
+    let correctable = entry.as_ref().is_some_and(super::correcting::is_correctable);
+    let open = (mine && correctable).then(|| {
+        let open = Tap::Open(Page::Line(kept.line.id()));
+        Control::quiet(&format!("line-{}", kept.line.seq), &what, open)
+    });
     LineView {
+        open,
         time: words::clock(at_ms, model.tz_min),
-        what: entry.map_or_else(|| w::line_other(lang).to_owned(), |e| what(lang, site, &e)),
+        what,
         words: kept.private.as_ref().map(|p| Words::open(p).text()).filter(|t| !t.is_empty()),
         state: Some(state),
     }
@@ -143,6 +154,9 @@ fn what(lang: Lang, site: &Site<'_>, entry: &Entry) -> String {
         Entry::LookedBack(_) => hot::line_look(lang),
         Entry::WorkStopped(_) => hot::line_stopped(lang),
         Entry::HotWorkClosed(_) => hot::line_closed(lang),
+        Entry::StructureEntered(_) => correcting::line_structure(lang),
+        Entry::PaperAllowed(_) => paper::line_allowed(lang),
+        Entry::PaperHandedOver(_) => paper::line_handed(lang),
         _ => w::line_other(lang),
     };
     plain.to_owned()

@@ -25,6 +25,11 @@ pub(super) fn write(model: &Model, lang: Lang, state: &State, site: &Site<'_>) -
             Control::plain("hot-work", words::hot_work::title(lang), Tap::Open(Page::HotWorkList)),
             Control::plain("ask", w::ask(lang), Tap::Open(Page::Ask)),
         ]),
+        Block::Act(Control::plain(
+            "structures",
+            words::correcting::structure(lang),
+            Tap::Open(Page::Structures),
+        )),
         Block::Legend(w::open_title(lang).to_owned()),
     ];
     let open: Vec<Control> = open(model, lang, state, site);

@@ -363,6 +363,13 @@ impl Desk {
         self.kept.push(Kept { line, private, leaf });
     }
 
+    /// The names in the private line of the newest line of a kind.
+    pub fn names_in(&self, kind: &str) -> BTreeMap<String, String> {
+        let kept = self.kept.iter().rfind(|kept| kept.line.kind == kind).expect("such a line");
+        let private = kept.private.as_ref().expect("its private line came too");
+        Words::open(&ledger::Private::parse(private.as_bytes()).unwrap()).names
+    }
+
     /// What the desk knows of the watch.
     pub fn state_of_watch(&self, now_ms: i64) -> watch::State {
         let mut watch = watch::Watch::new(self.watch.clone());

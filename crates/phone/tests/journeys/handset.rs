@@ -279,6 +279,11 @@ impl Handset {
         }
     }
 
+    /// Where the own chains end.
+    pub fn disk_tips(&self) -> Vec<StoredTip> {
+        self.disk.tips.values().cloned().collect()
+    }
+
     /// A photo was taken: its bytes lie on the disk before anything is said of it.
     pub fn photo(&mut self, desk: &mut Desk, bytes: &[u8], purpose: Purpose) -> Digest {
         let blob = Digest::of(bytes);

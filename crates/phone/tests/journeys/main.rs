@@ -9,13 +9,16 @@ mod handset;
 mod hot_work;
 mod night;
 mod orders;
+mod paper;
+mod shared;
+mod shift;
 
 use desk::{Desk, named};
 use handset::Handset;
 use phone::view::{Block, Control};
 use phone::{Tap, View};
 
-/// 20:00 in Chicago on 24 November 2026.
+/// 20:00 in Chicago on 25 November 2026.
 pub const EIGHT_MS: i64 = 1_795_658_400_000;
 
 /// A phone that is in, with the watch on its screen.

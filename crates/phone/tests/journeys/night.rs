@@ -158,6 +158,9 @@ fn a_second_guard_takes_over_on_the_same_phone() {
     ines.tap(&mut desk, Tap::Open(Page::Relief));
     touch(&mut ines, &mut desk, "offer");
     touch(&mut ines, &mut desk, "takes-p-jon");
+    assert_eq!(ines.view().name, "pin", "who takes over is asked for a PIN");
+    ines.tap(&mut desk, Tap::Typed(Field::Pin, "4711".to_owned()));
+    touch(&mut ines, &mut desk, "pin-use");
     assert_eq!(ines.view().name, "end", "the one who leaves signs");
     ines.tap(&mut desk, Tap::Typed(Field::Sign, "Ines".to_owned()));
     touch(&mut ines, &mut desk, "end-clear");
