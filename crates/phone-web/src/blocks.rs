@@ -5,6 +5,7 @@ mod control;
 mod input;
 mod lane;
 mod lines;
+mod plan;
 mod scanner;
 mod signature;
 
@@ -59,6 +60,7 @@ pub(crate) fn draw(block: Block) -> AnyView {
             }
             .into_any()
         }
+        Block::Plan { plan, level, stops, says } => plan::plan(&plan, &level, stops, says),
         Block::Scanner { says } => scanner::scanner(says),
         Block::Camera { words, purpose } => camera::camera(words, purpose),
         Block::Signature { words } => signature::signature(words),

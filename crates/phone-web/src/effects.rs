@@ -12,6 +12,7 @@ pub(crate) mod scan;
 pub(crate) mod signature;
 pub(crate) mod stamps;
 mod storage;
+mod tag;
 
 use crate::engine::{document, happen, on, window};
 use phone::{Effect, What};
@@ -45,6 +46,7 @@ pub(crate) fn start() {
     let _ = window().set_interval_with_callback_and_timeout_and_arguments_0(every, TICK_MS);
     tick.forget();
     device::start();
+    tag::start();
     storage::start();
 }
 
@@ -63,6 +65,7 @@ pub(crate) fn carry_out(effect: Effect) {
         Effect::ForgetStamps { upto } => stamps::forget(upto),
         Effect::Remind(how) => remind::remind(how),
         Effect::WatchPosition => position::watch(),
+        Effect::ReadTag => tag::read(),
         Effect::PersistStorage => device::persist(),
         Effect::TakeUpdate => device::take_update(),
         Effect::OfferFile { name, content } => file::offer(&name, &content),

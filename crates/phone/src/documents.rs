@@ -4,6 +4,7 @@ use floorplan::Plan;
 use ledger::Digest;
 use record::documents::{Document, Instructions, SiteCard, Terms};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// The documents held.
 #[derive(Debug, Clone, Default)]
@@ -14,7 +15,7 @@ pub(crate) struct Documents {
 /// One document. A blob can be read as one kind only, since their required fields differ.
 #[derive(Debug, Clone)]
 enum Held {
-    Plan(Box<Plan>),
+    Plan(Arc<Plan>),
     Card(Box<SiteCard>),
     Instructions(Instructions),
     Terms(Box<Terms>),
@@ -35,7 +36,7 @@ impl Documents {
     }
 
     /// A plan.
-    pub(crate) fn plan(&self, digest: &Digest) -> Option<&Plan> {
+    pub(crate) fn plan(&self, digest: &Digest) -> Option<&Arc<Plan>> {
         match self.held.get(digest)? {
             Held::Plan(plan) => Some(plan),
             _ => None,
@@ -76,7 +77,7 @@ impl Held {
         } else if let Ok(terms) = Terms::parse(bytes) {
             Held::Terms(Box::new(terms))
         } else if let Ok(plan) = Plan::read(bytes) {
-            Held::Plan(Box::new(plan))
+            Held::Plan(Arc::new(plan))
         } else {
             Held::Other
         }

@@ -57,6 +57,8 @@ pub enum Effect {
     Remind(Reminder),
     /// Ask for the position, now and at later stops.
     WatchPosition,
+    /// Read the next NFC tag that is held to the phone, as if its text had been scanned.
+    ReadTag,
     /// Ask the browser to keep our storage when space runs out.
     PersistStorage,
     /// Run the waiting new version.

@@ -120,6 +120,8 @@ pub enum What {
         /// Free space, KiB.
         free_kib: Option<u64>,
     },
+    /// The browser can read NFC tags.
+    ReadsTags,
     /// A new version waits.
     UpdateWaits,
     /// Another tab has the pen.

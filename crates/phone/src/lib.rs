@@ -44,6 +44,8 @@ pub use card::{CardRecord, Piece};
 pub use correcting::{CorrectTap, LateWhy};
 pub use effect::{Body, Effect, Method, Reminder, Ticket};
 pub use event::{CardStage, CardStamp, Event, Purpose, SaveFault, What};
+/// The types of the plan that a screen shows.
+pub use floorplan;
 pub use hot_work::HotWorkTap;
 pub use ledger::{DeviceKey, Digest, PublicKey, Signature};
 pub use model::Model;

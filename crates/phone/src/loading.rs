@@ -42,11 +42,13 @@ fn lines(model: &mut Model, stored: &Stored) {
     let keys = keys(model);
     model.lines.clear();
     model.watches.clear();
+    model.damaged.clear();
     for line in &stored.lines {
         let device = serde_json::from_str::<Named>(&line.line).ok().map(|named| named.dev);
         let Some(key) = device.and_then(|device| keys.get(&device)) else { continue };
-        if let Ok(kept) = Kept::read(line.clone(), key) {
-            model.take(kept);
+        match Kept::read(line.clone(), key) {
+            Ok(kept) => model.take(kept),
+            Err(_) => model.damaged.push(line.clone()),
         }
     }
 }

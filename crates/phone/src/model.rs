@@ -9,7 +9,7 @@ use crate::kept::Kept;
 use crate::moment::Moment;
 use crate::pin::{Asking, Pins};
 use crate::reminding::Call;
-use crate::stored::{Choices, LogNote, StoredBlob, StoredDevice};
+use crate::stored::{Choices, LogNote, StoredBlob, StoredDevice, StoredLine};
 use crate::sync::Member;
 use crate::syncing::Syncing;
 use crate::tap::{Page, Place};
@@ -59,6 +59,10 @@ pub struct Model {
     /// Who is asked for a PIN.
     pub(crate) asking: Option<Asking>,
     pub(crate) free_kib: Option<u64>,
+    /// Lines on the disk that do not verify: kept as they are, named on the screen, handed over as a file.
+    pub(crate) damaged: Vec<StoredLine>,
+    /// The browser reads NFC tags.
+    pub(crate) reads_tags: bool,
     pub(crate) heartbeat_mono_ms: i64,
     pub(crate) prune_mono_ms: i64,
     /// The phone's own clocks at this event, wall and monotonic, ms.
@@ -182,6 +186,8 @@ impl Model {
             pins: Pins::default(),
             asking: None,
             free_kib: None,
+            damaged: Vec::new(),
+            reads_tags: false,
             heartbeat_mono_ms: 0,
             prune_mono_ms: 0,
             clocks: (0, 0),

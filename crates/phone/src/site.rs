@@ -1,10 +1,11 @@
 //! What the places of the watch on the screen are called, and in which order they are walked.
 
 use crate::model::Model;
-use floorplan::Plan;
+use floorplan::{LevelId, Plan, Point};
 use ledger::PersonId;
 use record::documents::SiteCard;
 use record::{StopId, ZoneId};
+use std::sync::Arc;
 use watch::State;
 
 /// Names and order. Where the plan has not come down yet, ids stand in for names, so that a round can
@@ -12,7 +13,7 @@ use watch::State;
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Site<'a> {
     state: &'a State,
-    plan: Option<&'a Plan>,
+    plan: Option<&'a Arc<Plan>>,
     card: Option<&'a SiteCard>,
 }
 
@@ -30,6 +31,22 @@ impl<'a> Site<'a> {
         let from_opening = || self.state.opening.as_ref().map(|o| spelled(o.site.as_str()));
         let card = self.card.map(|card| card.name.clone());
         card.or_else(from_plan).or_else(from_opening).unwrap_or_default()
+    }
+
+    /// The plan, the level a stop stands on, and the stops of the route drawn on that level.
+    pub(crate) fn drawn(
+        &self,
+        stop: &StopId,
+        guard: Option<&PersonId>,
+    ) -> Option<(Arc<Plan>, LevelId, Vec<Point>)> {
+        let plan = self.plan?;
+        let place = |id: &StopId| plan.stops.iter().find(|s| s.id.as_str() == id.as_str());
+        let level = place(stop)?.level.clone()?;
+        plan.rooms.iter().find(|room| room.level == level)?;
+        let walked = self.stops(guard);
+        let here = walked.iter().filter_map(|(id, _)| place(id));
+        let points = here.filter(|s| s.level.as_ref() == Some(&level)).filter_map(|s| s.at);
+        Some((Arc::clone(plan), level.clone(), points.collect()))
     }
 
     /// The site card.

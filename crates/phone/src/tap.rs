@@ -168,6 +168,8 @@ pub enum Page {
     OtherStop,
     /// Read a code.
     Scan,
+    /// The level of the next stop.
+    Plan,
     /// A question to the desk.
     Ask,
     /// What was seen.
@@ -226,9 +228,12 @@ impl Page {
     /// The place it belongs to.
     pub fn place(&self) -> Place {
         match self {
-            Page::CannotGetIn | Page::OtherStop | Page::Scan | Page::Ask | Page::Late(_) => {
-                Place::Round
-            }
+            Page::CannotGetIn
+            | Page::OtherStop
+            | Page::Scan
+            | Page::Plan
+            | Page::Ask
+            | Page::Late(_) => Place::Round,
             Page::Class
             | Page::Where(_)
             | Page::Observation(_)

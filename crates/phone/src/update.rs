@@ -99,6 +99,7 @@ fn happen(model: &mut Model, at: &Moment, what: What, effects: &mut Effects) {
         What::Storage { persisted, free_kib } => {
             (model.persisted, model.free_kib) = (Some(persisted), free_kib);
         }
+        What::ReadsTags => model.reads_tags = true,
         What::UpdateWaits => model.update_waits = true,
         What::OtherTab => model.other_tab = true,
     }
@@ -109,7 +110,7 @@ fn did(model: &mut Model, at: &Moment, tap: Tap, effects: &mut Effects) {
     let draft = model.draft.clone();
     match tap {
         Tap::Go(place) => (model.place, model.page) = (place, None),
-        Tap::Open(page) => open(model, page),
+        Tap::Open(page) => open(model, page, effects),
         Tap::Back => back(model),
         Tap::Card => effects.push(Effect::OpenCard),
         // A PIN is kept nowhere, not even half typed.
@@ -198,7 +199,10 @@ fn did(model: &mut Model, at: &Moment, tap: Tap, effects: &mut Effects) {
     }
 }
 
-fn open(model: &mut Model, page: Page) {
+fn open(model: &mut Model, page: Page, effects: &mut Effects) {
+    if page == Page::Scan && model.reads_tags {
+        effects.push(Effect::ReadTag);
+    }
     if let Page::Observation(of) = &page {
         model.draft.observation = Some(*of);
         model.draft.done.clear();
@@ -264,9 +268,9 @@ fn permit_photo(
 }
 
 fn offer_file(model: &Model, effects: &mut Effects) {
-    let lines: Vec<String> = model
-        .waiting()
-        .map(|kept| serde_json::to_string(&kept.stored).expect("a stored line holds text"))
+    let waiting = model.waiting().map(|kept| &kept.stored).chain(&model.damaged);
+    let lines: Vec<String> = waiting
+        .map(|stored| serde_json::to_string(stored).expect("a stored line holds text"))
         .collect();
     let name = "rattlewatch-waiting.jsonl".to_owned();
     effects.push(Effect::OfferFile { name, content: lines.join("\n") + "\n" });

@@ -22,6 +22,7 @@ use crate::model::{Membership, Model, Notice, Started};
 use crate::round::Stroke;
 use crate::stored::Theme;
 use crate::tap::{Field, Page, Place, Tap};
+use std::sync::Arc;
 use words::{Lang, phone as w};
 
 /// One whole screen.
@@ -146,6 +147,17 @@ pub enum Block {
         number: String,
         /// What the touch says besides dialling.
         tap: Option<Tap>,
+    },
+    /// One level of the plan.
+    Plan {
+        /// The plan.
+        plan: Arc<floorplan::Plan>,
+        /// The level.
+        level: floorplan::LevelId,
+        /// The stops on it.
+        stops: Vec<floorplan::Point>,
+        /// The same in words.
+        says: String,
     },
     /// A camera that reads codes.
     Scanner {
@@ -340,6 +352,7 @@ fn page_of(
         Page::CannotGetIn => ("cannot-get-in", round::cannot_get_in(model, lang)),
         Page::OtherStop => ("other-stop", round::other_stop(model, lang, state, site)),
         Page::Scan => ("scan", round::scan(model, lang)),
+        Page::Plan => ("plan", round::plan(model, lang, state, site)),
         Page::Ask => ("ask", round::ask(model, lang, state, site)),
         Page::Class => ("class", write::class(lang)),
         Page::Where(class) => ("where", write::place(model, lang, state, site, *class)),

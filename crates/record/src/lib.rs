@@ -6,11 +6,12 @@
 //! Start with [`Entry`], then look at one kind, for instance [`Seen`], and at [`Draft`], which turns
 //! an entry into a line ready to be signed.
 
-#[macro_use]
-mod entry;
+mod body;
 pub mod codes;
 pub mod documents;
 mod draft;
+#[macro_use]
+mod entry;
 pub mod ids;
 mod kinds;
 mod private;

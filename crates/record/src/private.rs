@@ -61,8 +61,7 @@ impl Words {
 
     /// Reads a private line. Content that this version does not know is left aside.
     pub fn open(private: &Private) -> Words {
-        let known = serde_json::Value::Object(private.content.clone());
-        serde_json::from_value(known).unwrap_or_default()
+        crate::body::read(&private.content).unwrap_or_default()
     }
 }
 

@@ -76,6 +76,10 @@ fn walking(
     if !model.choices.no_tags {
         quiet.push(Control::quiet("scan", w::scan(lang), Tap::Open(Page::Scan)));
     }
+    if site.drawn(&next.stop, model.person()).is_some() {
+        let plan = Tap::Open(Page::Plan);
+        quiet.push(Control::quiet("plan", words::reminders::plan(lang), plan));
+    }
     if progress.stops.len() > 1 {
         quiet.push(Control::quiet("other-stop", w::other_stop(lang), Tap::Open(Page::OtherStop)));
     }
@@ -212,6 +216,19 @@ fn said(model: &Model, lang: Lang, blocks: &mut Vec<Block>) {
         (_, true) => w::seen_by_tag(lang, &said.what, time),
         _ => w::seen_by_hand(lang, &said.what, time),
     };
+    let fix = model.lines.get(&said.line).and_then(|kept| kept.private.as_ref());
+    let fix = fix.and_then(|private| record::Words::open(private).fix);
+    let says = match fix {
+        Some(fix) => {
+            let age = seconds(i64::try_from(fix.age_ms / 1000).unwrap_or(i64::MAX));
+            let within = words::reminders::fix_with(lang, age, fix.accuracy_m);
+            format!("{says}, {within}")
+        }
+        None if model.choices.position => {
+            format!("{says}, {}", words::reminders::fix_none(lang))
+        }
+        None => says,
+    };
     let control = Control::plain("take-back", w::take_back(lang), Tap::TakeBack);
     blocks.push(Block::Said { text: says, control });
 }
@@ -308,8 +325,28 @@ pub(super) fn other_stop(model: &Model, lang: Lang, state: &State, site: &Site<'
     ]
 }
 
-pub(super) fn scan(model: &Model, lang: Lang) -> Vec<Block> {
+/// The level that the next stop stands on, where the plan has geometry.
+pub(super) fn plan(model: &Model, lang: Lang, state: &State, site: &Site<'_>) -> Vec<Block> {
+    let guard = model.person().expect("a member holds the phone");
+    let progress = journey::progress(model, state, guard);
+    let next = progress.as_ref().and_then(Progress::next);
+    let drawn = next.and_then(|next| Some((next, site.drawn(&next.stop, Some(guard))?)));
+    let Some((next, (plan, level, stops))) = drawn else {
+        let none = words_block("plan-none", words::reminders::plan_none(lang), Tone::Plain);
+        return vec![none, back(lang)];
+    };
+    let name = site.level(&next.stop).unwrap_or_default();
+    let says = words::reminders::plan_says(lang, &name, site.name());
+    let second = words::reminders::plan_next(lang, site.stop(&next.stop));
     vec![
+        heading("plan-title", name, Some(second)),
+        Block::Plan { plan, level, stops, says },
+        back(lang),
+    ]
+}
+
+pub(super) fn scan(model: &Model, lang: Lang) -> Vec<Block> {
+    let mut blocks = vec![
         Block::Scanner { says: w::scan_why(lang).to_owned() },
         Block::Input {
             field: Field::Code,
@@ -320,7 +357,12 @@ pub(super) fn scan(model: &Model, lang: Lang) -> Vec<Block> {
         Block::Act(Control::main("scan-use", w::scan_use(lang), Tap::UseCode)),
         Block::Act(Control::plain("no-tags", w::tags_no(lang), Tap::NoTags(true))),
         back(lang),
-    ]
+    ];
+    if model.reads_tags {
+        let hold = words_block("hold-tag", words::reminders::hold_tag(lang), Tone::Plain);
+        blocks.insert(0, hold);
+    }
+    blocks
 }
 
 pub(super) fn ask(model: &Model, lang: Lang, state: &State, site: &Site<'_>) -> Vec<Block> {

@@ -6,6 +6,7 @@ use crate::kept::Kept;
 use crate::model::Model;
 use crate::names;
 use crate::site::Site;
+use crate::sync::ReplyFault;
 use crate::tap::{Page, Tap};
 use record::{Entry, Words};
 use watch::State;
@@ -27,13 +28,24 @@ pub(super) fn waiting(model: &Model, lang: Lang, _state: &State, site: &Site<'_>
     if model.syncing.revoked {
         blocks.push(words_block("revoked", w::revoked(lang), Tone::Ember));
     }
-    if model.syncing.fault.is_some() {
-        blocks.push(words_block("not-believed", w::not_believed(lang), Tone::Ember));
+    match &model.syncing.fault {
+        Some(ReplyFault::Version { found }) if *found > crate::sync::VERSION => {
+            blocks.push(words_block("newer", reminders::server_newer(lang), Tone::Ember));
+        }
+        Some(ReplyFault::Version { .. }) => {
+            blocks.push(words_block("older", reminders::server_older(lang), Tone::Ember));
+        }
+        Some(_) => blocks.push(words_block("not-believed", w::not_believed(lang), Tone::Ember)),
+        None => {}
+    }
+    if !model.damaged.is_empty() {
+        let says = reminders::damaged(lang, model.damaged.len() as i64);
+        blocks.push(words_block("damaged", says, Tone::Ember));
     }
     let mut lines: Vec<&Kept> = model.waiting().collect();
     lines.sort_by_key(|kept| (kept.line.clk.recorded_ms(), kept.line.seq));
     let photos = model.unsent_blobs().count();
-    if lines.is_empty() && photos == 0 {
+    if lines.is_empty() && photos == 0 && model.damaged.is_empty() {
         blocks.push(words_block("waiting-none", w::waiting_none(lang), Tone::Plain));
     } else {
         blocks.push(words_block("waiting-why", w::waiting_why(lang), Tone::Plain));

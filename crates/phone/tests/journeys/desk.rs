@@ -43,6 +43,8 @@ pub struct Desk {
     pub blobs: BTreeMap<Digest, Vec<u8>>,
     pub people: Vec<Named>,
     pub watch: WatchId,
+    /// The version of the conversation that it answers with.
+    pub speaks: u64,
 }
 
 pub(crate) fn named(id: &str, name: &str) -> Named {
@@ -67,6 +69,7 @@ impl Desk {
             blobs: BTreeMap::new(),
             people: vec![named("p-ines", "Ines"), named("p-jon", "Jon")],
             watch: WatchId::new("w-quay").unwrap(),
+            speaks: VERSION,
         };
         let key = desk.own_key.public();
         desk.devices.insert(key.device(), (key, None));
@@ -300,7 +303,7 @@ impl Desk {
             name: person.as_ref().map(|named| named.name.clone()),
         });
         Reply {
-            v: VERSION,
+            v: self.speaks,
             t1: now_ms,
             t2: now_ms,
             head: head.sign(&self.log_key).to_string(),

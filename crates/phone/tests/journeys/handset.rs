@@ -33,6 +33,8 @@ pub enum Radio {
     DropsAnswers,
     /// Every answer comes twice.
     Twice,
+    /// Half of every answer comes.
+    CutsAnswers,
 }
 
 pub struct Handset {
@@ -191,6 +193,7 @@ impl Handset {
                 Vec::new()
             }
             Effect::WatchPosition
+            | Effect::ReadTag
             | Effect::PersistStorage
             | Effect::TakeUpdate
             | Effect::OfferFile { .. } => Vec::new(),
@@ -271,12 +274,21 @@ impl Handset {
         let (status, body) = desk.answer(method, path, &bytes, note, &signature, now_ms);
         match self.radio {
             Radio::DropsAnswers => vec![What::NoAnswer { ticket }],
+            Radio::CutsAnswers => {
+                let body = body[..body.len() / 2].to_vec();
+                vec![What::Answer { ticket, status, body }]
+            }
             Radio::Twice => vec![
                 What::Answer { ticket, status, body: body.clone() },
                 What::Answer { ticket, status, body },
             ],
             _ => vec![What::Answer { ticket, status, body }],
         }
+    }
+
+    /// A small thing on the disk becomes unreadable.
+    pub fn spoil(&mut self, name: Name) {
+        self.disk.notes.insert(Name::key(name), "{\"half".to_owned());
     }
 
     /// Where the own chains end.

@@ -1,6 +1,7 @@
 //! Whole nights of the phone in milliseconds, against a server small enough to read.
 #![expect(missing_docs, reason = "tests")]
 
+mod bad_input;
 mod card;
 mod desk;
 mod enrolment;
