@@ -10,6 +10,7 @@ mod map;
 mod nights;
 mod options;
 mod random;
+mod route;
 mod share;
 mod sight;
 mod stopwatch;
@@ -36,6 +37,7 @@ const BENCHES: &[(&str, &str, Bench)] = &[
     ("store", "our append beside the bare database, syncs and verification", store::run),
     ("gaps", "the fewest guards who keep two classes of gap, and a proved bound", gaps::run),
     ("share", "the longest of M closed tours from one post, and a bound", share::run),
+    ("route", "a real building from its drawing to checked rounds", route::run),
     ("tour", "the shortest closed tour of a TSPLIB file, and a bound", tour::run),
     ("verify", "a bundle of a million lines, beside openssl for its signatures", verify::run),
     ("survey", "imports and surveys an open indoor data set", survey::run),

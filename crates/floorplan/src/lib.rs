@@ -20,6 +20,7 @@ pub mod plan;
 pub mod shape;
 pub mod survey;
 pub mod times;
+pub mod trail;
 
 pub use check::{Fault, Finding};
 pub use equipment::{Equipment, EquipmentKind, Mark, MarkKind};
@@ -36,3 +37,4 @@ pub use plan::{Anchor, Plan};
 pub use shape::{Point, Shape};
 pub use survey::{Survey, survey};
 pub use times::Times;
+pub use trail::{Step, Trail};

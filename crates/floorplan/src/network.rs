@@ -2,12 +2,13 @@
 //! and lifts between levels. Lengths are in millimetres; what passing a door or a link costs, the caller says.
 
 use crate::fabric::{Leaf, Link, LinkKind};
-use crate::floor::{Floors, place, whole};
+use crate::floor::{Floors, place};
 use crate::id::LevelId;
 use crate::plan::Plan;
 use crate::shape::Point;
 use geometry::sweep::Scratch;
-use geometry::{Graph, Location, Placed, Straight, Tree, Ways};
+use geometry::{Graph, Location, Placed, Tree, Ways};
+use std::collections::BTreeMap;
 
 /// A place on a level.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -44,15 +45,33 @@ pub struct Network<'a> {
     at: Vec<(usize, geometry::Point)>,
     /// Nodes outside every door that leads out.
     exits: Vec<u32>,
+    /// For each floor and vertex in the middle of a closed door: what standing in it takes.
+    doorsteps: Vec<BTreeMap<u32, Doorstep>>,
     /// Openings that join nothing, by index: no floor on one side, or in no wall.
     pub loose_doors: Vec<usize>,
     /// Feet of links that stand on no floor, as (link, foot).
     pub loose_feet: Vec<(usize, usize)>,
 }
 
+/// The nodes on both sides of a closed door. Half of what the door costs is charged for stepping into it and half for
+/// stepping out, so that whoever looks through it and goes on pays once.
+#[derive(Clone)]
+struct Doorstep {
+    in_from: Vec<(u32, f64)>,
+    out_to: Vec<(u32, f64)>,
+}
+
 /// Spots found on the network.
 pub struct Standing {
-    reach: Vec<Option<(usize, Straight)>>,
+    reach: Vec<Option<Reach>>,
+}
+
+/// How a spot is left and reached: nodes by their number in the whole, and other spots straight.
+#[derive(Clone)]
+struct Reach {
+    leave: Vec<(u32, f64)>,
+    arrive: Vec<(u32, f64)>,
+    points: Vec<(u32, f64)>,
 }
 
 impl<'a> Network<'a> {
@@ -66,6 +85,7 @@ impl<'a> Network<'a> {
             graph: Graph::default(),
             at: Vec::new(),
             exits: Vec::new(),
+            doorsteps: vec![BTreeMap::new(); floors.floors.len()],
             loose_doors: Vec::new(),
             loose_feet: Vec::new(),
         };
@@ -101,12 +121,20 @@ impl<'a> Network<'a> {
                 if opening.leaf == Leaf::Window {
                     continue;
                 }
-                for &one in &nodes {
+                let opens: Vec<u32> = (nodes.iter().copied())
+                    .filter(|&one| {
+                        opening.leaf != Leaf::OneWay || self.on_left(opening.line, f, one)
+                    })
+                    .collect();
+                for &one in &opens {
                     for &other in nodes.iter().filter(|&&other| other != one) {
-                        if opening.leaf != Leaf::OneWay || self.on_left(opening.line, f, one) {
-                            self.graph.join(one, other, length);
-                        }
+                        self.graph.join(one, other, length);
                     }
+                }
+                if let (Some(v), true) = (vertex, opening.leaf != Leaf::Gap) {
+                    let half = |nodes: &[u32]| nodes.iter().map(|&n| (n, length / 2.0)).collect();
+                    let step = Doorstep { in_from: half(&opens), out_to: half(&nodes) };
+                    self.doorsteps[f].insert(v, step);
                 }
             }
         }
@@ -129,15 +157,17 @@ impl<'a> Network<'a> {
         let standing = self.stand(&spots, &spots);
         let nodes: Vec<u32> = spots.iter().map(|spot| self.add(spot)).collect();
         for (i, reach) in standing.reach.iter().enumerate() {
-            let Some((f, straight)) = reach else {
+            let Some(reach) = reach else {
                 self.loose_feet.push((feet[i].0, feet[i].1));
                 continue;
             };
-            for &(n, length) in &straight.nodes {
-                self.graph.join(nodes[i], n + self.offsets[*f], length);
-                self.graph.join(n + self.offsets[*f], nodes[i], length);
+            for &(n, length) in &reach.leave {
+                self.graph.join(nodes[i], n, length);
             }
-            for &(j, length) in &straight.points {
+            for &(n, length) in &reach.arrive {
+                self.graph.join(n, nodes[i], length);
+            }
+            for &(j, length) in &reach.points {
                 self.graph.join(nodes[i], nodes[j as usize], length);
             }
         }
@@ -190,18 +220,34 @@ impl<'a> Network<'a> {
             {
                 let at = place(spot.at);
                 let location = floor.mesh.locate(at);
-                if location == Location::Outside {
+                if let Some(step) = self.doorstep(f, location) {
+                    let (leave, arrive) = (step.out_to.clone(), step.in_from.clone());
+                    reach[i] = Some(Reach { leave, arrive, points: Vec::new() });
                     continue;
                 }
                 let straight =
                     self.ways[f].straight(&floor.mesh, at, location, &placed, &mut scratch);
-                reach[i] = straight.map(|mut straight| {
-                    straight.points.iter_mut().for_each(|(j, _)| *j = there[*j as usize] as u32);
-                    (f, straight)
+                reach[i] = straight.map(|straight| {
+                    let node = |&(n, length): &(u32, f64)| (n + self.offsets[f], length);
+                    let nodes: Vec<(u32, f64)> = straight.nodes.iter().map(node).collect();
+                    let free = |j: u32| self.doorstep(f, placed.locations[j as usize]).is_none();
+                    let points = straight.points.iter().filter(|(j, _)| free(*j));
+                    Reach {
+                        leave: nodes.clone(),
+                        arrive: nodes,
+                        points: points.map(|&(j, l)| (there[j as usize] as u32, l)).collect(),
+                    }
                 });
             }
         }
         Standing { reach }
+    }
+
+    fn doorstep(&self, f: usize, location: Location) -> Option<&Doorstep> {
+        match location {
+            Location::Vertex(v) => self.doorsteps[f].get(&v),
+            _ => None,
+        }
     }
 
     /// Lengths in millimetres from one of the spots to all of them; infinite where there is no way.
@@ -209,13 +255,10 @@ impl<'a> Network<'a> {
         let mut out = vec![f64::INFINITY; standing.reach.len()];
         self.graph.search(&self.sources(standing, i), tree);
         for (j, reach) in standing.reach.iter().enumerate() {
-            let Some((f, straight)) = reach else { continue };
-            for &(n, length) in &straight.nodes {
-                out[j] = out[j].min(tree.length(n + self.offsets[*f]) + length);
-            }
+            out[j] = around(reach, tree);
         }
-        if let Some((_, straight)) = &standing.reach[i] {
-            straight
+        if let Some(reach) = &standing.reach[i] {
+            reach
                 .points
                 .iter()
                 .for_each(|&(j, length)| out[j as usize] = out[j as usize].min(length));
@@ -236,7 +279,7 @@ impl<'a> Network<'a> {
         let sources: Vec<(u32, f64)> = self.exits.iter().map(|&n| (n, 0.0)).collect();
         let mut tree = Tree::default();
         self.graph.search(&sources, &mut tree);
-        self.stand(spots, &[]).reach.iter().map(|reach| self.around(reach, &tree)).collect()
+        self.stand(spots, &[]).reach.iter().map(|reach| around(reach, &tree)).collect()
     }
 
     /// Lengths in millimetres from each spot to the nearest of the sources; infinite where there is no way.
@@ -247,57 +290,16 @@ impl<'a> Network<'a> {
         let mut tree = Tree::default();
         self.graph.search(&nodes, &mut tree);
         let standing = self.stand(spots, sources);
-        let direct = |reach: &Option<(usize, Straight)>| {
-            let straight = reach
-                .iter()
-                .flat_map(|(_, straight)| straight.points.iter().map(|&(_, length)| length));
-            straight.fold(self.around(reach, &tree), f64::min)
+        let direct = |reach: &Option<Reach>| {
+            let straight = reach.iter().flat_map(|reach| reach.points.iter().map(|p| p.1));
+            straight.fold(around(reach, &tree), f64::min)
         };
         standing.reach.iter().map(direct).collect()
-    }
-
-    fn around(&self, reach: &Option<(usize, Straight)>, tree: &Tree) -> f64 {
-        let Some((f, straight)) = reach else { return f64::INFINITY };
-        let around =
-            straight.nodes.iter().map(|&(n, length)| tree.length(n + self.offsets[*f]) + length);
-        around.fold(f64::INFINITY, f64::min)
     }
 
     /// Whether there is any way out at all.
     pub fn has_exit(&self) -> bool {
         !self.exits.is_empty()
-    }
-
-    /// The shortest way between two spots as places, level by level, with its length in millimetres.
-    pub fn trail(&self, from: &Spot, to: &Spot) -> Option<(f64, Vec<Spot>)> {
-        let both = [from.clone(), to.clone()];
-        let standing = self.stand(&both, &both);
-        let (f, start) = standing.reach[0].as_ref()?;
-        if let Some(&(_, length)) = start.points.iter().find(|(j, _)| *j == 1) {
-            return Some((length, vec![from.clone(), to.clone()]));
-        }
-        let mut tree = Tree::default();
-        let sources: Vec<_> =
-            start.nodes.iter().map(|&(n, length)| (n + self.offsets[*f], length)).collect();
-        self.graph.search(&sources, &mut tree);
-        let (g, end) = standing.reach[1].as_ref()?;
-        let total = |&(n, length): &(u32, f64)| tree.length(n + self.offsets[*g]) + length;
-        let last = end.nodes.iter().min_by(|a, b| total(a).total_cmp(&total(b)))?;
-        if total(last).is_infinite() {
-            return None;
-        }
-        let mut spots = vec![to.clone()];
-        for node in tree.back_from(last.0 + self.offsets[*g]) {
-            let (f, at) = self.at[node as usize];
-            let Some(floor) = self.floors.floors.get(f) else { continue };
-            let spot = Spot { level: floor.level.clone(), at: whole(at) };
-            if spots.last() != Some(&spot) {
-                spots.push(spot);
-            }
-        }
-        spots.push(from.clone());
-        spots.reverse();
-        Some((total(last), spots))
     }
 
     /// Which of these spots can be walked to from where people come in: the exits, or without any the spot from which
@@ -341,10 +343,46 @@ impl<'a> Network<'a> {
         &self.at
     }
 
-    fn sources(&self, standing: &Standing, i: usize) -> Vec<(u32, f64)> {
-        let Some((f, straight)) = &standing.reach[i] else { return Vec::new() };
-        straight.nodes.iter().map(|&(n, length)| (n + self.offsets[*f], length)).collect()
+    /// Whether a place is the middle of a closed door that may be opened.
+    pub fn in_door(&self, f: usize, at: geometry::Point) -> bool {
+        self.doorstep(f, self.floors.floors[f].mesh.locate(at)).is_some()
     }
+
+    /// Searches from a spot on, for [`Network::way`].
+    pub(crate) fn search_from(&self, standing: &Standing, a: usize, tree: &mut Tree) {
+        self.graph.search(&self.sources(standing, a), tree);
+    }
+
+    /// The nodes of the shortest way between two spots, and its length, after a search from the first.
+    pub(crate) fn way(
+        &self,
+        standing: &Standing,
+        (a, b): (usize, usize),
+        tree: &Tree,
+    ) -> Option<(f64, Vec<u32>)> {
+        let (from, to) = (standing.reach[a].as_ref()?, standing.reach[b].as_ref()?);
+        let straight = from.points.iter().find(|(j, _)| *j as usize == b).map(|p| p.1);
+        let straight = if a == b { Some(0.0) } else { straight };
+        let total = |&(n, length): &(u32, f64)| tree.length(n) + length;
+        let last = to.arrive.iter().min_by(|a, b| total(a).total_cmp(&total(b)));
+        let length = last.map_or(f64::INFINITY, total);
+        if let Some(straight) = straight.filter(|&straight| straight <= length) {
+            return Some((straight, Vec::new()));
+        }
+        let (node, _) = *last.filter(|_| length.is_finite())?;
+        let mut nodes = tree.back_from(node);
+        nodes.reverse();
+        Some((length, nodes))
+    }
+
+    fn sources(&self, standing: &Standing, i: usize) -> Vec<(u32, f64)> {
+        standing.reach[i].as_ref().map(|reach| reach.leave.clone()).unwrap_or_default()
+    }
+}
+
+fn around(reach: &Option<Reach>, tree: &Tree) -> f64 {
+    let arrive = reach.iter().flat_map(|reach| &reach.arrive);
+    arrive.map(|&(n, length)| tree.length(n) + length).fold(f64::INFINITY, f64::min)
 }
 
 /// Plain walking length: doors cost nothing, stairs their slope length, locked doors are passed, lifts are not used.

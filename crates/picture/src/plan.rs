@@ -15,7 +15,23 @@ pub struct Over {
     pub viewpoints: Vec<Point>,
     /// Rooms drawn hatched, by index: what cannot be reached.
     pub hatched: Vec<usize>,
+    /// Rounds, told apart by dash and by name.
+    pub rounds: Vec<Round>,
 }
+
+/// A round as far as it lies on this level.
+#[derive(Debug, Clone, Default)]
+pub struct Round {
+    /// Who walks it.
+    pub name: String,
+    /// Pieces of line.
+    pub lines: Vec<Vec<Point>>,
+    /// Where somebody stops, and the number of that stop in the round.
+    pub stops: Vec<(Point, usize)>,
+}
+
+/// Dashes of the rounds, repeated when there are more.
+const DASHES: [&str; 6] = ["none", "9 5", "2 4", "14 4 2 4", "5 5", "18 6"];
 
 /// The picture of a level as a whole SVG document, 1,200 units wide; none when nothing is drawn on the level.
 pub fn plan_svg(plan: &Plan, level: &LevelId, over: &Over) -> Option<String> {
@@ -48,14 +64,36 @@ pub fn plan_svg(plan: &Plan, level: &LevelId, over: &Over) -> Option<String> {
             frame.line(walk)
         );
     }
+    for (i, round) in over.rounds.iter().enumerate() {
+        let dash = DASHES[i % DASHES.len()];
+        for line in &round.lines {
+            let d = frame.line(line);
+            let _ = write!(
+                out,
+                r#"<path class="walkedge" d="{d}"/><path class="walk" stroke-dasharray="{dash}" d="{d}"/>"#
+            );
+        }
+    }
     for (_, room) in &rooms {
         frame.label(room, &mut out);
+    }
+    for round in &over.rounds {
+        for (at, number) in &round.stops {
+            let (x, y) = frame.at(*at);
+            let _ = write!(
+                out,
+                r#"<circle class="view" cx="{x:.1}" cy="{y:.1}" r="4"/><text class="turn" x="{:.1}" y="{:.1}">{number}</text>"#,
+                x + 5.0,
+                y - 5.0
+            );
+        }
     }
     for viewpoint in &over.viewpoints {
         let (x, y) = frame.at(*viewpoint);
         let _ = write!(out, r#"<circle class="view" cx="{x:.1}" cy="{y:.1}" r="4"/>"#);
     }
     things(plan, level, &frame, &mut out);
+    frame.legend(&over.rounds, &mut out);
     frame.close(plan, level, &mut out);
     Some(out)
 }
@@ -244,6 +282,21 @@ impl Frame {
         );
     }
 
+    /// Which dash is whose, in a row above the name.
+    fn legend(&self, rounds: &[Round], out: &mut String) {
+        let y = self.height - 62.0;
+        for (i, round) in rounds.iter().enumerate() {
+            let (x, dash) = (MARGIN + i as f64 * 170.0, DASHES[i % DASHES.len()]);
+            let _ = write!(
+                out,
+                r#"<path class="walk" stroke-dasharray="{dash}" d="M{x:.0} {y:.0}h44"/><text class="who" x="{:.0}" y="{:.0}">{}</text>"#,
+                x + 52.0,
+                y + 5.0,
+                escaped(&round.name)
+            );
+        }
+    }
+
     /// Name, level, scale bar of a round length, north mark.
     fn close(&self, plan: &Plan, level: &LevelId, out: &mut String) {
         let y = self.height - 30.0;
@@ -296,6 +349,8 @@ const STYLE: &str = ".ground{fill:#f7f2e8}.floor{fill:#fffdf8}.floor.way{fill:#f
 .fire>*{fill:#96200a}.fire>.in{fill:none;stroke:#fffdf8;stroke-width:2}.danger>*{fill:#f2b45c;stroke:#1d1913}\
 .danger>.in{fill:none;stroke-width:2}.safe>*{fill:#1f6b3a}.safe>.in{fill:none;stroke:#fffdf8;stroke-width:2}\
 .stop path{fill:#fffdf8;stroke:#1d1913;stroke-width:2}.name{font:400 11px Next,sans-serif;fill:#574c3c;text-anchor:middle}\
+.turn{font:700 11px Next,sans-serif;fill:#1d1913;stroke:#fffdf8;stroke-width:3;paint-order:stroke}\
+.who{font:400 14px Next,sans-serif;fill:#1d1913}\
 .title{font:700 21px Next,sans-serif;fill:#1d1913}.bar{fill:none;stroke:#1d1913;stroke-width:2}.north{fill:#1d1913}";
 
 #[cfg(test)]

@@ -41,7 +41,7 @@ pub enum Broken {
     Unseen {
         /// Which stop.
         stop: usize,
-        /// From when, in milliseconds after the opening.
+        /// From when, in milliseconds after the opening, or after now and then perhaps below zero.
         from_ms: i64,
         /// How long.
         lasts_ms: i64,
@@ -50,8 +50,39 @@ pub enum Broken {
 
 /// Everything wrong with a plan between the opening and `until_ms`; empty when it keeps all demands.
 pub fn check(raw: &Raw<'_>, plan: &[Vec<Look>], until_ms: i64) -> Vec<Broken> {
+    verify(raw, None, &vec![0; raw.stay_ms.len()], plan, until_ms)
+}
+
+/// The same from the middle of a watch on: each guard stands at a stop and is free to walk on after some milliseconds, or
+/// is gone; each stop was last seen so long ago.
+pub fn check_from(
+    raw: &Raw<'_>,
+    from: &[Option<(usize, i64)>],
+    seen_ago_ms: &[i64],
+    plan: &[Vec<Look>],
+    until_ms: i64,
+) -> Vec<Broken> {
+    verify(raw, Some(from), seen_ago_ms, plan, until_ms)
+}
+
+fn verify(
+    raw: &Raw<'_>,
+    from: Option<&[Option<(usize, i64)>]>,
+    seen_ago_ms: &[i64],
+    plan: &[Vec<Look>],
+    until_ms: i64,
+) -> Vec<Broken> {
     let n = raw.stay_ms.len();
-    let fits = raw.gap_ms.len() == n
+    let stands = from.is_none_or(|from| {
+        from.len() == plan.len()
+            && from.iter().zip(plan).all(|(at, looks)| match at {
+                Some((stop, _)) => *stop < n,
+                None => looks.is_empty(),
+            })
+    });
+    let fits = stands
+        && seen_ago_ms.len() == n
+        && raw.gap_ms.len() == n
         && raw.walk_ms.len() == n * n
         && plan.iter().flatten().all(|l| l.stop < n)
         && (raw.may.is_empty()
@@ -63,10 +94,13 @@ pub fn check(raw: &Raw<'_>, plan: &[Vec<Look>], until_ms: i64) -> Vec<Broken> {
     let mut seen: Vec<Vec<i64>> = vec![Vec::new(); n];
     for (guard, looks) in plan.iter().enumerate() {
         for (i, look) in looks.iter().enumerate() {
-            if let Some(before) = i.checked_sub(1).map(|b| looks[b]) {
-                let earliest_ms = before.end_ms
-                    + raw.walk_ms[before.stop * n + look.stop]
-                    + raw.stay_ms[look.stop];
+            let before = match i.checked_sub(1) {
+                Some(before) => Some((looks[before].stop, looks[before].end_ms)),
+                None => from.and_then(|from| from[guard]),
+            };
+            if let Some((stop, free_ms)) = before {
+                let earliest_ms =
+                    free_ms + raw.walk_ms[stop * n + look.stop] + raw.stay_ms[look.stop];
                 if look.end_ms < earliest_ms {
                     broken.push(Broken::TooFast { guard, look: *look, earliest_ms });
                 }
@@ -79,7 +113,7 @@ pub fn check(raw: &Raw<'_>, plan: &[Vec<Look>], until_ms: i64) -> Vec<Broken> {
     }
     for (stop, times) in seen.iter_mut().enumerate() {
         times.sort_unstable();
-        let mut from_ms = 0;
+        let mut from_ms = -seen_ago_ms[stop];
         for &end in times.iter().chain(std::iter::once(&until_ms)) {
             if end - from_ms > raw.gap_ms[stop] {
                 broken.push(Broken::Unseen { stop, from_ms, lasts_ms: end - from_ms });
@@ -122,6 +156,23 @@ mod tests {
             ]
         );
         assert_eq!(broken(&[&[(0, 2)], &[(1, 2)]], 33).len(), 2);
+    }
+
+    #[test]
+    fn from_the_middle_of_a_watch_places_and_last_looks_count() {
+        let raw = Raw { walk_ms: &[0, 10, 10, 0], stay_ms: &[2, 2], gap_ms: &[30, 30], may: &[] };
+        let at = |end_ms| vec![vec![Look { stop: 1, end_ms }]];
+        let stands = [Some((0, 3))];
+        assert_eq!(check_from(&raw, &stands, &[5, 15], &at(15), 20), []);
+        assert_eq!(
+            check_from(&raw, &stands, &[5, 16], &at(15), 20),
+            [Broken::Unseen { stop: 1, from_ms: -16, lasts_ms: 31 }]
+        );
+        assert!(matches!(
+            check_from(&raw, &stands, &[5, 15], &at(14), 20)[..],
+            [Broken::TooFast { earliest_ms: 15, .. }]
+        ));
+        assert_eq!(check_from(&raw, &[None], &[0, 0], &at(15), 20), [Broken::Shape]);
     }
 
     #[test]

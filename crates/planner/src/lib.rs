@@ -9,13 +9,17 @@
 //!
 //! Read in this order: [`walks`], [`effort`], [`tour`] (one closed round), [`share`]
 //! (one round for each guard), [`gaps`] (the fewest guards, and why),
-//! [`timetable`] (who looks where when), [`check`] (whether that is true).
+//! [`timetable`] (who looks where when), [`check`] (whether that is true), [`answer`] (the dispatcher's question),
+//! [`ground`] (a drawn plan as a question), [`alternatives`] (other orders of a round), [`replan`] (the night goes on).
 
+pub mod alternatives;
 pub mod answer;
 pub mod check;
 pub mod effort;
 pub mod gaps;
+pub mod ground;
 mod random;
+pub mod replan;
 pub mod seeing;
 pub mod share;
 pub mod timetable;
@@ -25,6 +29,7 @@ pub mod walks;
 pub use answer::{Answer, Conflict, Kept, Question, Way, answer};
 pub use effort::{Effort, Go, Progress};
 pub use gaps::{Demands, Fewest, GuardBound, Plan, Reason, Team, fewest, guards_at_least};
+pub use ground::{Ground, Kind, Stations, Wish};
 pub use seeing::{Scene, Walk, fewest_viewpoints, walk_that_sees};
 pub use share::{ShareBound, Shared, Sharing, share, share_bound};
 pub use tour::{Tour, tour, tour_bound};

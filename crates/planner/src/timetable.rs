@@ -37,6 +37,9 @@ pub fn timetable(demands: &Demands, plan: &Plan, until_ms: i64) -> Vec<Vec<Look>
 
 fn looks(ends: &[Look], period: i64, ahead: i64, until_ms: i64) -> Vec<Look> {
     let mut out = Vec::new();
+    if ends.is_empty() {
+        return out;
+    }
     let mut round = 0;
     loop {
         for look in ends {

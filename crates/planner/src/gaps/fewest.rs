@@ -1,6 +1,7 @@
 //! The search: from a plan that surely keeps the gaps down to one that a proof stops.
 
 use super::bound::{GuardBound, guards_at_least, windows};
+use super::nested;
 use super::{Demands, Plan, Team};
 use crate::effort::Effort;
 use crate::share::{Shared, Sharing, round_length, share};
@@ -33,11 +34,16 @@ pub fn fewest(demands: &Demands, effort: &mut Effort<'_>) -> Option<Fewest> {
         return None;
     }
     let bound = guards_at_least(demands);
-    let mut plan = by_groups(demands, effort)?;
+    let (walked, stops, standing) = without_standing(demands);
+    if stops.is_empty() {
+        return Some(Fewest { plan: Plan { teams: standing }, bound });
+    }
+    let least = bound.guards.saturating_sub(standing.len()).max(1);
+    let mut plan = by_groups(&walked, effort)?;
     'passes: for pass in 1..=PASSES {
-        while plan.guards() > bound.guards {
+        while plan.guards() > least {
             let fewer = plan.guards() - 1;
-            match attempt(demands, fewer, ATTEMPT * pass * pass, effort) {
+            match attempt(&walked, fewer, ATTEMPT * pass * pass, effort) {
                 Some(better) => plan = better,
                 None if effort.left() == 0 => break 'passes,
                 None => continue 'passes,
@@ -45,12 +51,77 @@ pub fn fewest(demands: &Demands, effort: &mut Effort<'_>) -> Option<Fewest> {
         }
         break;
     }
-    Some(Fewest { plan, bound })
+    Some(Fewest { plan: with_standing(plan, &stops, standing), bound })
 }
 
 /// The plan for exactly `guards` guards that keeps all gaps, if the effort finds one.
 pub fn with_guards(demands: &Demands, guards: usize, effort: &mut Effort<'_>) -> Option<Plan> {
-    (1..=PASSES).find_map(|pass| attempt(demands, guards, ATTEMPT * pass * pass, effort))
+    let (walked, stops, standing) = without_standing(demands);
+    let left = guards.checked_sub(standing.len())?;
+    if stops.is_empty() {
+        return Some(Plan { teams: standing });
+    }
+    let plan =
+        (1..=PASSES).find_map(|pass| attempt(&walked, left, ATTEMPT * pass * pass, effort))?;
+    Some(with_standing(plan, &stops, standing))
+}
+
+/// The same when the first guards may only go where `may` says, by guard and stop: each guard has a round of their own.
+pub fn with_guards_who(
+    demands: &Demands,
+    guards: usize,
+    may: &[Vec<bool>],
+    effort: &mut Effort<'_>,
+) -> Option<Plan> {
+    let windows = windows(demands);
+    let kinds = windows.len();
+    let n = demands.walks.len();
+    if guards == 0 || may.len() > guards || n == 0 {
+        return None;
+    }
+    let choices = kinds.checked_pow(guards as u32).unwrap_or(usize::MAX).min(CHOICES_MAX);
+    for pass in 1..=PASSES {
+        for choice in 0..choices {
+            let mut rest = choice;
+            let mut teams = Vec::with_capacity(guards);
+            for _ in 0..guards {
+                teams.push((1, windows[rest % kinds]));
+                rest /= kinds;
+            }
+            let steps = ATTEMPT * pass * pass * n as u64;
+            if let Some(plan) = fit_who(demands, &teams, may, steps, effort) {
+                return Some(plan);
+            }
+            if effort.left() == 0 {
+                return None;
+            }
+        }
+    }
+    None
+}
+
+/// Ways to give each guard a gap of their own that are tried.
+const CHOICES_MAX: usize = 300;
+
+/// Standing watches get a guard each; what the others walk, and which stops those are.
+fn without_standing(demands: &Demands) -> (Demands, Vec<usize>, Vec<Team>) {
+    let (standing, stops): (Vec<usize>, Vec<usize>) =
+        (0..demands.walks.len()).partition(|&stop| demands.standing(stop));
+    let walked = Demands {
+        walks: demands.walks.only(&stops),
+        stay_ms: stops.iter().map(|&s| demands.stay_ms[s]).collect(),
+        gap_ms: stops.iter().map(|&s| demands.gap_ms[s]).collect(),
+    };
+    let teams = standing.into_iter().map(|stop| Team { guards: 1, round: vec![stop] }).collect();
+    (walked, stops, teams)
+}
+
+fn with_standing(plan: Plan, stops: &[usize], mut standing: Vec<Team>) -> Plan {
+    let named = |round: Vec<usize>| round.into_iter().map(|s| stops[s]).collect();
+    let walked = plan.teams.into_iter().map(|t| Team { guards: t.guards, round: named(t.round) });
+    let mut teams: Vec<Team> = walked.collect();
+    teams.append(&mut standing);
+    Plan { teams }
 }
 
 /// Stops grouped by neighbouring gaps, each group one team on one round; the best grouping.
@@ -106,7 +177,11 @@ fn attempt(demands: &Demands, guards: usize, steps: u64, effort: &mut Effort<'_>
             }
         }
     }
-    None
+    if windows.len() < 2 {
+        return None;
+    }
+    let steps = steps * demands.walks.len() as u64;
+    effort.part(4 * steps, |e| nested::search(demands, guards, e))
 }
 
 /// (guards, base gap) of each team: one team for each gap, or one for each guard.
@@ -156,10 +231,24 @@ fn fit(
     steps: u64,
     effort: &mut Effort<'_>,
 ) -> Option<Plan> {
+    fit_who(demands, teams, &[], steps, effort)
+}
+
+/// The same when the first teams may only go where `allowed` says. With restrictions every team stays in its place in
+/// the plan, so that a guard's number keeps its meaning.
+fn fit_who(
+    demands: &Demands,
+    teams: &[(usize, i64)],
+    allowed: &[Vec<bool>],
+    steps: u64,
+    effort: &mut Effort<'_>,
+) -> Option<Plan> {
     let n = demands.walks.len();
     let caps: Vec<i64> = teams.iter().map(|&(guards, gap)| guards as i64 * gap).collect();
-    let may: Vec<Vec<bool>> =
-        teams.iter().map(|&(_, gap)| (0..n).map(|s| demands.gap_ms[s] >= gap).collect()).collect();
+    let goes = |team: usize, stop: usize| allowed.get(team).is_none_or(|may| may[stop]);
+    let may: Vec<Vec<bool>> = (teams.iter().enumerate())
+        .map(|(t, &(_, gap))| (0..n).map(|s| demands.gap_ms[s] >= gap && goes(t, s)).collect())
+        .collect();
     if (0..n).any(|s| !may.iter().any(|m| m[s])) {
         return None;
     }
@@ -181,7 +270,7 @@ fn fit(
         .rounds
         .into_iter()
         .zip(teams)
-        .filter(|(round, _)| !round.is_empty())
+        .filter(|(round, _)| !allowed.is_empty() || !round.is_empty())
         .map(|(round, &(guards, _))| Team { guards, round })
         .collect();
     Some(Plan { teams })

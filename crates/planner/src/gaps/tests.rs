@@ -41,7 +41,7 @@ fn two_classes_of_gap_on_published_points() {
     // A plain heuristic (tours split, one team for each class) needs 2 and 4 guards here.
     let eil = plan_of(&published(&EIL51, 2.0, 600, 1800), 40_000);
     assert_eq!((eil.plan.guards(), eil.bound.guards), (2, 2));
-    let berlin = plan_of(&published(&BERLIN52, 0.2, 600, 1800), 300_000);
+    let berlin = plan_of(&published(&BERLIN52, 0.2, 600, 1800), 60_000);
     assert!(berlin.plan.guards() <= 4 && berlin.bound.guards >= 2, "{berlin:?}");
 }
 
@@ -152,4 +152,44 @@ fn far_apart_pairs_need_a_guard_each() {
     let found = plan_of(&demands, 10_000);
     assert_eq!((found.plan.guards(), found.bound.guards), (3, 3));
     assert!(matches!(found.bound.because, Reason::Clique { .. }), "{:?}", found.bound);
+}
+
+/// Passing the middle between any two arms keeps it each 350 s; a round that passes it once leaves it 950 s or more
+/// (worked by hand).
+#[test]
+fn a_nested_round_does_with_one_guard_what_plain_rounds_cannot() {
+    // An often stop in the middle of three arms of 250 s there and back, each with a stop at its end; 50 s a look.
+    let walks = Walks::from_fn(4, |a, b| if a == 0 || b == 0 { 125_000 } else { 250_000 });
+    let demands = Demands {
+        walks,
+        stay_ms: vec![50_000; 4],
+        gap_ms: vec![400_000, 1_100_000, 1_100_000, 1_100_000],
+    };
+    let found = plan_of(&demands, 60_000);
+    assert_eq!((found.plan.guards(), found.plan.class()), (1, Class::NestedRounds));
+    // Three arms of 250 s, three looks at their ends and three in the middle: 1,050 s, the middle each 350 s.
+    assert_eq!(found.plan.spacing_ms(&demands, 0), 1_050_000);
+    assert_eq!(found.plan.gaps_ms(&demands, 0)[0], (0, 350_000));
+}
+
+#[test]
+fn a_standing_watch_takes_a_guard_of_its_own() {
+    let mut demands = along_one_walk(20, 659_900, 30_000, 30 * 60_000);
+    demands.stay_ms[4] = STANDING_MS;
+    demands.gap_ms[4] = STANDING_MS;
+    let found = plan_of(&demands, 20_000);
+    assert_eq!((found.plan.guards(), found.bound.guards), (2, 2));
+    assert!(found.plan.teams.contains(&Team { guards: 1, round: vec![4] }));
+    assert_eq!(found.plan.longest_gap_ms(&demands), 1_229_900);
+}
+
+#[test]
+fn guards_go_only_where_they_may() {
+    let demands = along_one_walk(6, 60_000, 10_000, 10 * 60_000);
+    let may = vec![vec![true, true, false, false, false, false]];
+    let plan = with_guards_who(&demands, 2, &may, &mut Effort::new(1, 20_000, &mut |_| Go::On))
+        .expect("the other goes everywhere");
+    assert!(plan.teams[0].round.iter().all(|&stop| stop < 2), "{plan:?}");
+    let alone = with_guards_who(&demands, 1, &may, &mut Effort::new(1, 2_000, &mut |_| Go::On));
+    assert_eq!(alone, None);
 }

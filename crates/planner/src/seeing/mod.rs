@@ -38,7 +38,7 @@ pub struct Walk {
 }
 
 /// Narrower pieces than this share of the extent are taken as seen.
-const NARROW: f64 = 1e-7;
+pub(crate) const NARROW: f64 = 1e-7;
 
 /// The shortest closed walk that the effort allows from which all of the floor is seen.
 pub fn walk_that_sees(scene: &Scene<'_>, effort: &mut Effort<'_>) -> Walk {
@@ -310,16 +310,16 @@ fn needed(scene: &Scene<'_>, places: Vec<Place>) -> Vec<Place> {
     places.into_iter().zip(keep).filter(|(_, keep)| *keep).map(|(place, _)| place).collect()
 }
 
-fn covers<'a>(scene: &Scene<'a>) -> Vec<Cover<'a>> {
+pub(crate) fn covers<'a>(scene: &Scene<'a>) -> Vec<Cover<'a>> {
     let width = scene.extent() * NARROW;
     let floors = scene.meshes.iter().enumerate();
     floors.map(|(floor, mesh)| Cover::new(mesh, width, |t| scene.wanted(floor, t))).collect()
 }
 
-type Pieces = Vec<(usize, Vec<Point>)>;
+pub(crate) type Pieces = Vec<(usize, Vec<Point>)>;
 
 /// What is left unseen from some places: its area and its pieces.
-fn left(scene: &Scene<'_>, places: &[Place]) -> (f64, Pieces) {
+pub(crate) fn left(scene: &Scene<'_>, places: &[Place]) -> (f64, Pieces) {
     let (mut scratch, mut area, mut pieces) = (Scratch::default(), 0.0, Vec::new());
     for (floor, mut cover) in covers(scene).into_iter().enumerate() {
         for place in places.iter().filter(|place| place.floor == floor) {

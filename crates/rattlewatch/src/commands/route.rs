@@ -1,13 +1,18 @@
 //! `rattlewatch route PLAN --gap 30min`: how many guards, who walks what when, and can it be kept.
 
+mod drawn;
 mod json;
+mod list;
 mod page;
 mod places;
 mod svg;
 
-use anyhow::{Context, bail};
-use places::Places;
+use anyhow::{Context, bail, ensure};
+use floorplan::Trail;
+use places::{Places, Site};
+use planner::alternatives::{Order, alternatives};
 use planner::answer::{Answer, Question, answer};
+use planner::ground::{Ground, Seen, Stations};
 use planner::{Effort, Go, Progress};
 use std::io::Write;
 use std::path::PathBuf;
@@ -21,8 +26,8 @@ use words::Lang;
 #[derive(clap::Args)]
 #[command(arg_required_else_help = true)]
 pub(crate) struct Args {
-    /// A plan with stops
-    #[arg(required_unless_present = "stops", conflicts_with = "stops")]
+    /// A plan; where it has no stops, viewpoints are chosen that see its floor
+    #[arg(conflicts_with = "stops")]
     plan: Option<PathBuf>,
     /// A list of stops instead: name,x_m,y_m,level,stay_s,gap_s
     #[arg(long, value_name = "FILE.csv")]
@@ -30,15 +35,36 @@ pub(crate) struct Args {
     /// Longest gap of every stop, such as 30min; without it the plan's or the list's own gaps count
     #[arg(long, value_name = "TIME", value_parser = time_ms)]
     gap: Option<i64>,
-    /// Longest gap of one zone (or one stop of a list), such as NAME=10min
+    /// Longest gap of one zone, room or stop, such as NAME=10min; a look-back is the gap of a stop
     #[arg(long, value_name = "NAME=TIME")]
     zone_gap: Vec<String>,
+    /// A stop where somebody stands all the time, as at hot work
+    #[arg(long, value_name = "STOP")]
+    stand: Vec<String>,
+    /// Where one guard may go, such as 2=ZONE; repeat it for more zones
+    #[arg(long, value_name = "GUARD=ZONE")]
+    only: Vec<String>,
     /// Answer for this many guards
     #[arg(long, value_name = "N")]
     guards: Option<usize>,
     /// The stop where the guards stand when they are sent
     #[arg(long, value_name = "STOP")]
     from: Option<String>,
+    /// Add viewpoints until all floor that can be walked to is seen
+    #[arg(long)]
+    see_all: bool,
+    /// The guards have no keys: locked doors stay shut
+    #[arg(long)]
+    no_keys: bool,
+    /// Leave out stops that no way leads to, and name them
+    #[arg(long)]
+    reachable_only: bool,
+    /// A break that every guard takes, one after the other
+    #[arg(long = "break", value_name = "TIME", value_parser = time_ms)]
+    pause: Option<i64>,
+    /// Other orders of each round, so that it cannot be foretold
+    #[arg(long, value_name = "K", default_value_t = 0)]
+    alternatives: usize,
     /// Share of each gap that the plan may use, in percent; the rest is kept for writing, doors and delay
     #[arg(long, value_name = "PERCENT", default_value_t = 85, value_parser = clap::value_parser!(i64).range(1..=100))]
     share: i64,
@@ -54,68 +80,203 @@ pub(crate) struct Args {
     /// Print as JSON
     #[arg(long, conflicts_with = "svg")]
     json: bool,
-    /// Draw it level by level
-    #[arg(long)]
-    svg: bool,
+    /// Draw it, every level or one
+    #[arg(long, value_name = "LEVEL", num_args = 0..=1, default_missing_value = "")]
+    svg: Option<String>,
     /// Language of the answer
     #[arg(long, value_name = "TAG", default_value = "en")]
     lang: String,
 }
 
-pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
-    let places = places(&args)?;
-    let from = match &args.from {
-        Some(name) => Some(places.named(name).with_context(|| {
-            format!("no stop is called {name:?}; the stops are {}", places.names.join(", "))
-        })?),
-        None => None,
-    };
+/// What an answer rests on and what was made of it.
+struct Found<'a> {
+    places: &'a Places,
+    answer: &'a Answer,
+    site: Option<&'a Site>,
+    /// Ways of the legs, for a plan.
+    legs: Vec<Vec<Option<Trail>>>,
+    seen: Option<Seen>,
+    orders: Vec<Vec<Order>>,
+    wants_orders: bool,
+    /// For each conflict the locked doors that shut it off.
+    locked: Vec<Vec<String>>,
+    /// Locked doors with whose keys it could be kept.
+    with_keys: Vec<String>,
+    /// Stops that were left out because no way leads to them.
+    left_out: Vec<String>,
+}
+
+pub(crate) fn run(mut args: Args) -> anyhow::Result<ExitCode> {
+    // `--svg PLAN`: the name of the file is not the name of a level.
+    if args.plan.is_none() && args.stops.is_none() {
+        args.plan = args.svg.take().filter(|name| !name.is_empty()).map(PathBuf::from);
+        args.svg = args.plan.as_ref().map(|_| String::new());
+    }
+    let seconds = args.seconds;
+    ensure!(seconds.is_finite() && seconds >= 0.0, "--seconds must be 0 or more");
+    match (&args.stops, &args.plan) {
+        (Some(file), _) => {
+            ensure!(!args.see_all, "--see-all needs a plan with floors, a list has none");
+            let mut places = list::read(file, args.speed, args.gap)?;
+            if let Some(gap) = args.gap {
+                places.demands.gap_ms.fill(gap);
+            }
+            for (name, gap) in named(&args)? {
+                places.set_gap(&name, gap)?;
+            }
+            stand(&args, &mut places)?;
+            found(&args, &places, None, Vec::new())
+        }
+        (None, Some(file)) => {
+            let site = Site::read(file)?;
+            let ground = site.ground(!args.no_keys);
+            let (mut places, mut stations) = timed(&args, args.seconds / 2.0, |effort| {
+                site.places(
+                    &ground,
+                    args.gap,
+                    &named(&args)?,
+                    args.see_all,
+                    Lang::from_tag(&args.lang),
+                    effort,
+                )
+            })?;
+            let mut left_out = Vec::new();
+            if args.reachable_only {
+                let from = args.from.as_deref().map(|name| places.named(name)).transpose()?;
+                let cut = planner::answer::cut_off(&places.demands.walks, from);
+                left_out = places.leave_out(&cut, &mut stations);
+            }
+            stand(&args, &mut places)?;
+            found(&args, &places, Some((&site, &ground, &stations)), left_out)
+        }
+        (None, None) => bail!("give a plan, or a list of stops with --stops"),
+    }
+}
+
+fn found(
+    args: &Args,
+    places: &Places,
+    drawn: Option<(&Site, &Ground<'_>, &Stations)>,
+    left_out: Vec<String>,
+) -> anyhow::Result<ExitCode> {
+    let from = args.from.as_deref().map(|name| places.named(name)).transpose()?;
+    let may = may(args, places)?;
+    let zones = zones(places);
     let question = Question {
         demands: &places.demands,
         from,
         guards: args.guards,
         share_permille: args.share * 10,
+        may: &may,
+        zones: &zones,
     };
-    let answer = search(&args, &question)?;
-    let mut out = std::io::stdout().lock();
-    if args.json {
-        writeln!(out, "{}", json::answer(&places, &answer))?;
-    } else if args.svg {
-        let Answer::Kept(kept) = &answer else {
-            bail!("there is no plan to draw: ask without --svg")
-        };
-        write!(out, "{}", svg::drawing(&places, &kept.plan))?;
-    } else {
-        write!(out, "{}", page::answer(Lang::from_tag(&args.lang), args.share, &places, &answer))?;
+    let answer = timed(args, args.seconds, |effort| answer(&question, effort));
+    let mut found = Found {
+        places,
+        answer: &answer,
+        site: drawn.map(|d| d.0),
+        legs: Vec::new(),
+        seen: None,
+        orders: Vec::new(),
+        wants_orders: args.alternatives > 0,
+        locked: Vec::new(),
+        with_keys: Vec::new(),
+        left_out,
+    };
+    if let Answer::Kept(kept) = &answer {
+        if let Some((site, ground, stations)) = drawn {
+            let spots: Vec<_> = stations.list.iter().map(|s| s.spot.clone()).collect();
+            found.legs = ground.legs(&spots, &kept.plan);
+            found.seen = site.seen(ground, &found.legs);
+        }
+        found.orders = timed(args, 2.0, |effort| {
+            alternatives(&places.demands, &kept.plan, args.alternatives, effort)
+        });
+    } else if let (Some((site, _, stations)), true) = (drawn, args.no_keys) {
+        drawn::keys(site, stations, &question, &mut found, |question| {
+            timed(args, args.seconds, |effort| planner::answer::answer(question, effort))
+        });
     }
+    print(args, &found)?;
     Ok(ExitCode::from(u8::from(!matches!(answer, Answer::Kept(_)))))
 }
 
-fn places(args: &Args) -> anyhow::Result<Places> {
-    let mut places = match (&args.stops, &args.plan) {
-        (Some(file), _) => places::list(file, args.speed, args.gap)?,
-        (None, Some(file)) => places::plan(file)?,
-        (None, None) => bail!("give a plan, or a list of stops with --stops"),
-    };
-    if let Some(gap) = args.gap {
-        places.demands.gap_ms.fill(gap);
+fn print(args: &Args, found: &Found<'_>) -> anyhow::Result<()> {
+    let mut out = std::io::stdout().lock();
+    let lang = Lang::from_tag(&args.lang);
+    if args.json {
+        writeln!(out, "{}", json::answer(found))?;
+    } else if let Some(level) = &args.svg {
+        let Answer::Kept(kept) = found.answer else {
+            bail!("there is no plan to draw: ask without --svg")
+        };
+        let drawing = match found.site {
+            Some(site) => drawn::levels(lang, site, found, &kept.plan, level)?,
+            None => svg::drawing(found.places, &kept.plan),
+        };
+        write!(out, "{drawing}")?;
+    } else {
+        write!(out, "{}", page::answer(lang, args.share, args.pause, found))?;
     }
-    for given in &args.zone_gap {
-        let (name, time) = given.split_once('=').context("--zone-gap wants NAME=TIME")?;
-        places.tighten(name, time_ms(time).map_err(anyhow::Error::msg)?)?;
+    Ok(())
+}
+
+fn named(args: &Args) -> anyhow::Result<Vec<(String, i64)>> {
+    args.zone_gap
+        .iter()
+        .map(|given| {
+            let (name, time) = given.rsplit_once('=').context("--zone-gap wants NAME=TIME")?;
+            Ok((name.to_owned(), time_ms(time).map_err(anyhow::Error::msg)?))
+        })
+        .collect()
+}
+
+fn stand(args: &Args, places: &mut Places) -> anyhow::Result<()> {
+    args.stand.iter().try_for_each(|name| places.stand(name))
+}
+
+/// For each guard up to the last one named, where that guard may go.
+fn may(args: &Args, places: &Places) -> anyhow::Result<Vec<Vec<bool>>> {
+    let all = places.list.len();
+    let mut may: Vec<Option<Vec<bool>>> = Vec::new();
+    for given in &args.only {
+        let (guard, zone) =
+            given.split_once('=').context("--only wants GUARD=ZONE, such as 2=Cellar")?;
+        let guard: usize =
+            guard.parse().ok().filter(|n| (1..=64).contains(n)).with_context(|| {
+                format!("--only {given}: the guard must be a number from 1 to 64")
+            })?;
+        may.resize(may.len().max(guard), None);
+        let own = may[guard - 1].get_or_insert_with(|| vec![false; all]);
+        places.in_zone(zone)?.into_iter().for_each(|stop| own[stop] = true);
     }
-    Ok(places)
+    if let Some(guards) = args.guards {
+        ensure!(
+            may.len() <= guards,
+            "--only names guard {}, but there are {guards}: give --guards {}",
+            may.len(),
+            may.len()
+        );
+    }
+    Ok(may.into_iter().map(|own| own.unwrap_or_else(|| vec![true; all])).collect())
+}
+
+/// The zone of each place as a number; places without one share a number.
+fn zones(places: &Places) -> Vec<usize> {
+    let names: std::collections::BTreeSet<&str> =
+        places.list.iter().map(|p| p.zone.as_str()).collect();
+    let number = |zone: &str| names.iter().position(|&name| name == zone).unwrap_or(0);
+    places.list.iter().map(|p| number(&p.zone)).collect()
 }
 
 #[expect(
     clippy::disallowed_methods,
     reason = "the command line is where the clock may stop a search"
 )]
-fn search(args: &Args, question: &Question<'_>) -> anyhow::Result<Answer> {
-    anyhow::ensure!(args.seconds.is_finite() && args.seconds >= 0.0, "--seconds must be 0 or more");
-    let (begun, limit) = (Instant::now(), Duration::from_secs_f64(args.seconds.min(1e6)));
+fn timed<T>(args: &Args, seconds: f64, search: impl FnOnce(&mut Effort<'_>) -> T) -> T {
+    let (begun, limit) = (Instant::now(), Duration::from_secs_f64(seconds.min(1e6)));
     let mut watcher = |_: Progress| if begun.elapsed() >= limit { Go::Stop } else { Go::On };
-    Ok(answer(question, &mut Effort::new(args.seed, u64::MAX, &mut watcher)))
+    search(&mut Effort::new(args.seed, u64::MAX, &mut watcher))
 }
 
 /// `90s`, `30min`, `1h`; a bare number is refused, since it could be either.

@@ -1,12 +1,11 @@
-//! Stops, gaps and walks, from a plan or from a plain list.
+//! The stops of a question, with what it takes to name and draw them.
 
-use anyhow::{Context, bail, ensure};
-use floorplan::{Floors, Limits, Network, Plan, Spot, Times};
-use planner::{Demands, NEVER, Walks};
+use anyhow::{Context, ensure};
+use floorplan::{Floors, Limits, Plan, Times, Trail};
+use planner::ground::{Ground, Kind, Seen, Stations, Wish};
+use planner::{Demands, Effort};
 use std::path::Path;
-
-/// Time for one flight of stairs on a plain list, in ms (common practice).
-const FLIGHT_MS: f64 = 20_000.0;
+use words::{Lang, route as said};
 
 const WALKING: &[(&str, &str)] = &[
     ("door", include_str!("../../../../../standards/site/walking/door.toml")),
@@ -14,172 +13,159 @@ const WALKING: &[(&str, &str)] = &[
     ("key", include_str!("../../../../../standards/site/walking/key.toml")),
     ("level", include_str!("../../../../../standards/site/walking/level.toml")),
     ("lift", include_str!("../../../../../standards/site/walking/lift.toml")),
+    ("look", include_str!("../../../../../standards/site/walking/look.toml")),
+    ("sight", include_str!("../../../../../standards/site/walking/sight.toml")),
     ("slope", include_str!("../../../../../standards/site/walking/slope.toml")),
     ("stair", include_str!("../../../../../standards/site/walking/stair.toml")),
 ];
 
-/// The stops of a question, with what it takes to draw and name them.
+/// One place of a round.
+pub(super) struct Place {
+    pub(super) id: String,
+    pub(super) name: String,
+    pub(super) zone: String,
+    pub(super) level: String,
+    pub(super) at_mm: (i64, i64),
+}
+
+/// The places of a question and what is demanded of them.
 pub(super) struct Places {
-    pub(super) names: Vec<String>,
-    pub(super) zones: Vec<String>,
-    pub(super) levels: Vec<String>,
-    /// In millimetres.
-    pub(super) at: Vec<(i64, i64)>,
+    pub(super) list: Vec<Place>,
     pub(super) demands: Demands,
 }
 
 impl Places {
-    pub(super) fn named(&self, name: &str) -> Option<usize> {
-        self.names.iter().position(|n| n == name)
+    pub(super) fn named(&self, name: &str) -> anyhow::Result<usize> {
+        let found = self
+            .list
+            .iter()
+            .position(|p| p.id == name)
+            .or_else(|| self.list.iter().position(|p| p.name == name));
+        found.with_context(|| {
+            let names: Vec<&str> = self.list.iter().take(12).map(|p| p.name.as_str()).collect();
+            format!("no stop is called {name:?}; there are {} …", names.join(", "))
+        })
     }
 
     /// Sets the gap of a zone or of a stop.
-    pub(super) fn tighten(&mut self, name: &str, gap_ms: i64) -> anyhow::Result<()> {
-        let mut found = false;
-        for s in 0..self.names.len() {
-            if self.names[s] == name || self.zones[s] == name {
-                self.demands.gap_ms[s] = gap_ms;
-                found = true;
-            }
+    pub(super) fn set_gap(&mut self, name: &str, gap_ms: i64) -> anyhow::Result<()> {
+        let meant: Vec<usize> = self.in_zone(name)?;
+        meant.into_iter().for_each(|s| self.demands.gap_ms[s] = gap_ms);
+        Ok(())
+    }
+
+    /// The places of a zone, or the stop of that name.
+    pub(super) fn in_zone(&self, name: &str) -> anyhow::Result<Vec<usize>> {
+        let meant: Vec<usize> = (0..self.list.len())
+            .filter(|&s| {
+                [&self.list[s].id, &self.list[s].name, &self.list[s].zone]
+                    .contains(&&name.to_owned())
+            })
+            .collect();
+        ensure!(!meant.is_empty(), "no zone or stop is called {name:?}");
+        Ok(meant)
+    }
+
+    /// Leaves out some of the places; hands back what they are called.
+    pub(super) fn leave_out(&mut self, cut: &[usize], stations: &mut Stations) -> Vec<String> {
+        let kept: Vec<usize> = (0..self.list.len()).filter(|s| !cut.contains(s)).collect();
+        let demands = planner::answer::only(&self.demands, &kept);
+        let mut names = Vec::new();
+        for &s in cut.iter().rev() {
+            names.push(self.list.remove(s).name);
+            stations.list.remove(s);
         }
-        ensure!(found, "no zone or stop is called {name:?}");
+        names.reverse();
+        self.demands = demands.clone();
+        stations.demands = demands;
+        names
+    }
+
+    /// Somebody stands at this places all the time: their look lasts as long as their gap.
+    pub(super) fn stand(&mut self, name: &str) -> anyhow::Result<()> {
+        let stop = self.named(name)?;
+        self.demands.gap_ms[stop] = planner::gaps::STANDING_MS;
+        self.demands.stay_ms[stop] = planner::gaps::STANDING_MS;
         Ok(())
     }
 }
 
-/// Reads `name,x_m,y_m,level,stay_s,gap_s`, walked straight at `speed` m/s, levels being numbers.
-pub(super) fn list(file: &Path, speed: f64, gap: Option<i64>) -> anyhow::Result<Places> {
-    ensure!(
-        speed > 0.0 && speed <= 3.5,
-        "--speed {speed} is no walking speed: give 0.1 to 3.5 m/s"
-    );
-    let text =
-        std::fs::read_to_string(file).with_context(|| format!("reading {}", file.display()))?;
-    parse(&text, speed, gap).with_context(|| format!("in {}", file.display()))
+/// A plan with the floors laid out; everything that belongs to drawing and seeing.
+pub(super) struct Site {
+    pub(super) plan: Plan,
+    floors: Floors,
+    times: Times,
+    look_ms: i64,
+    sight_mm: f64,
 }
 
-fn parse(text: &str, speed: f64, gap: Option<i64>) -> anyhow::Result<Places> {
-    let (mut names, mut levels, mut at, mut stay_ms, mut gap_ms) =
-        (vec![], vec![], vec![], vec![], vec![]);
-    for (number, line) in text.lines().enumerate() {
-        let line = line.trim();
-        if line.is_empty() || line.starts_with('#') || (number == 0 && line.starts_with("name,")) {
-            continue;
+impl Site {
+    pub(super) fn read(file: &Path) -> anyhow::Result<Site> {
+        let bytes = std::fs::read(file).with_context(|| format!("reading {}", file.display()))?;
+        let plan = Plan::read(&bytes).with_context(|| format!("in {}", file.display()))?;
+        let limits = Limits::read(WALKING.iter().copied())?;
+        Ok(Site {
+            floors: Floors::new(&plan),
+            times: Times::usual(&limits)?,
+            look_ms: limits.usual("look")? * 1000,
+            sight_mm: limits.usual("sight-range")? as f64,
+            plan,
+        })
+    }
+
+    pub(super) fn ground(&self, keys: bool) -> Ground<'_> {
+        Ground::new(&self.plan, &self.floors, self.times, keys)
+    }
+
+    /// The places of a round over the ground.
+    pub(super) fn places(
+        &self,
+        ground: &Ground<'_>,
+        gap_ms: Option<i64>,
+        named: &[(String, i64)],
+        viewpoints: bool,
+        lang: Lang,
+        effort: &mut Effort<'_>,
+    ) -> anyhow::Result<(Places, Stations)> {
+        let (look_ms, sight_mm) = (self.look_ms, self.sight_mm);
+        let wish = Wish { gap_ms, named, viewpoints, look_ms, sight_mm };
+        let stations = ground.stations(&wish, effort)?;
+        let mut list = Vec::with_capacity(stations.list.len());
+        for station in &stations.list {
+            let number = list.len() + 1;
+            let (id, name) = match &station.kind {
+                Kind::Stop(id) if station.name.is_empty() => (id.to_string(), id.to_string()),
+                Kind::Stop(id) => (id.to_string(), station.name.clone()),
+                Kind::Viewpoint => (
+                    format!("viewpoint-{number}"),
+                    said::viewpoint(lang, number as i64, &station.name),
+                ),
+            };
+            list.push(Place {
+                id,
+                name,
+                zone: station.zone.clone(),
+                level: station.spot.level.to_string(),
+                at_mm: (station.spot.at.x, station.spot.at.y),
+            });
         }
-        let row = || format!("line {}: {line:?}", number + 1);
-        let fields: Vec<&str> = line.split(',').map(str::trim).collect();
-        let [name, x, y, level, stay, own_gap] = fields[..] else {
-            bail!("{}: write name,x_m,y_m,level,stay_s,gap_s", row());
-        };
-        ensure!(!names.contains(&name.to_owned()), "{}: this name stands there twice", row());
-        let metres = |t: &str| -> anyhow::Result<i64> {
-            let m: f64 = t.parse().with_context(row)?;
-            ensure!(m.abs() <= 100_000.0, "{}: farther than 100 km", row());
-            Ok((m * 1000.0).round() as i64)
-        };
-        let seconds = |t: &str| -> anyhow::Result<i64> {
-            let s: f64 = t.parse().with_context(row)?;
-            ensure!((0.0..=1e6).contains(&s), "{}: a time must be 0 to 1000000 s", row());
-            Ok((s * 1000.0).round() as i64)
-        };
-        let level_number: i32 =
-            level.parse().with_context(|| format!("{}: the level must be a number", row()))?;
-        at.push((metres(x)?, metres(y)?));
-        stay_ms.push(seconds(stay)?);
-        gap_ms.push(match (own_gap, gap) {
-            ("", Some(gap)) => gap,
-            ("", None) => bail!("{}: no gap; write gap_s, or give --gap", row()),
-            (own, _) => seconds(own)?.max(1),
-        });
-        names.push(name.to_owned());
-        levels.push(level_number);
-    }
-    let walks = Walks::from_fn(names.len(), |a, b| {
-        let (dx, dy) = ((at[a].0 - at[b].0) as f64, (at[a].1 - at[b].1) as f64);
-        let flights = f64::from(levels[a].abs_diff(levels[b]));
-        ((dx * dx + dy * dy).sqrt() / speed + flights * FLIGHT_MS).ceil() as i64
-    });
-    Ok(Places {
-        zones: names.clone(),
-        levels: levels.iter().map(ToString::to_string).collect(),
-        at,
-        demands: Demands { walks: walks.closed(), stay_ms, gap_ms },
-        names,
-    })
-}
-
-/// The stops of a plan, walked over its floors, doors and stairs with the usual times.
-pub(super) fn plan(file: &Path) -> anyhow::Result<Places> {
-    let bytes = std::fs::read(file).with_context(|| format!("reading {}", file.display()))?;
-    let plan = Plan::read(&bytes).with_context(|| format!("in {}", file.display()))?;
-    let times = Times::usual(&Limits::read(WALKING.iter().copied())?)?;
-    let drawn: Vec<_> = plan.stops.iter().filter(|s| s.at.is_some() && s.level.is_some()).collect();
-    ensure!(
-        drawn.len() == plan.stops.len() && !drawn.is_empty(),
-        "{} of {} stops are drawn: put every stop on its level first, or give a list with --stops",
-        drawn.len(),
-        plan.stops.len()
-    );
-    let spots: Vec<Spot> =
-        drawn.iter().filter_map(|s| Some(Spot { level: s.level.clone()?, at: s.at? })).collect();
-    let floors = Floors::new(&plan);
-    let network = Network::new(&plan, &floors, |passage| times.worth_mm(passage));
-    let lengths = network.matrix(&spots);
-    let n = spots.len();
-    let walks = Walks::from_fn(n, |a, b| {
-        let length = lengths[a * n + b];
-        if length.is_finite() {
-            (times.level_s(length) * 1000.0).ceil() as i64
-        } else {
-            i64::from(NEVER)
-        }
-    });
-    let zone =
-        |s: &floorplan::Stop| plan.zone(&s.zone).context("a stop names a zone that is not there");
-    let mut gap_ms = Vec::with_capacity(n);
-    let mut zones = Vec::with_capacity(n);
-    for stop in &drawn {
-        let zone = zone(stop)?;
-        gap_ms.push(i64::from(zone.gap_s) * 1000);
-        zones.push(zone.name.clone());
-    }
-    let stay = |s: &floorplan::Stop| s.inspect_s.map_or(times.inspect_s, i64::from) * 1000;
-    Ok(Places {
-        names: drawn.iter().map(|s| s.name.clone()).collect(),
-        zones,
-        levels: spots.iter().map(|s| s.level.as_str().to_owned()).collect(),
-        at: spots.iter().map(|s| (s.at.x, s.at.y)).collect(),
-        demands: Demands {
-            walks: walks.closed(),
-            stay_ms: drawn.iter().map(|s| stay(s)).collect(),
-            gap_ms,
-        },
-    })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_list_is_read_with_levels_and_flights() {
-        let places = parse(
-            "name,x_m,y_m,level,stay_s,gap_s\nHall,0,0,0,20,1800\nAttic,3,4,2,30,",
-            1.0,
-            Some(900_000),
-        )
-        .unwrap();
-        assert_eq!(places.demands.walks.ms(0, 1), 5000 + 40_000);
-        assert_eq!(places.demands.gap_ms, [1_800_000, 900_000]);
+        Ok((Places { list, demands: stations.demands.clone() }, stations))
     }
 
-    #[test]
-    fn bad_rows_say_what_to_write() {
-        let said = |text: &str| format!("{:#}", parse(text, 1.0, None).map(|_| ()).unwrap_err());
-        assert_eq!(said("Hall,0,0"), "line 1: \"Hall,0,0\": write name,x_m,y_m,level,stay_s,gap_s");
-        assert_eq!(
-            said("Hall,0,0,0,20,"),
-            "line 1: \"Hall,0,0,0,20,\": no gap; write gap_s, or give --gap"
-        );
+    /// The id of a level by the number of its floor.
+    pub(super) fn level(&self, floor: usize) -> &str {
+        self.floors.floors[floor].level.as_str()
+    }
+
+    /// What the times rest on, in words.
+    pub(super) fn assumed(&self, lang: Lang) -> String {
+        let speed = format!("{:.2}", self.times.level_mm_s as f64 / 1000.0);
+        let (door, key) = (self.times.door_s, self.times.key_s);
+        let sight = format!("{:.0}", self.sight_mm / 1000.0);
+        said::assumed(lang, door, key, self.look_ms / 1000, sight, speed)
+    }
+
+    pub(super) fn seen(&self, ground: &Ground<'_>, legs: &[Vec<Option<Trail>>]) -> Option<Seen> {
+        ground.seen(self.sight_mm, legs)
     }
 }

@@ -12,22 +12,22 @@ const EDGE: f64 = 40.0;
 const DASHES: [&str; 6] = ["none", "8 4", "2 4", "12 4 2 4", "4 4", "16 6"];
 
 pub(super) fn drawing(places: &Places, plan: &Plan) -> String {
-    let (min_x, max_x) = range(places.at.iter().map(|p| p.0));
-    let (min_y, max_y) = range(places.at.iter().map(|p| p.1));
+    let (min_x, max_x) = range(places.list.iter().map(|p| p.at_mm.0));
+    let (min_y, max_y) = range(places.list.iter().map(|p| p.at_mm.1));
     let scale = (WIDTH - 2.0 * EDGE) / ((max_x - min_x).max(max_y - min_y).max(1) as f64);
     let height = (max_y - min_y) as f64 * scale + 2.0 * EDGE + 24.0;
     let levels: BTreeMap<&str, usize> = places
-        .levels
+        .list
         .iter()
-        .map(String::as_str)
+        .map(|place| place.level.as_str())
         .collect::<std::collections::BTreeSet<_>>()
         .into_iter()
         .enumerate()
         .map(|(i, level)| (level, i))
         .collect();
     let on = |stop: usize| {
-        let (x, y) = places.at[stop];
-        let top = levels[places.levels[stop].as_str()] as f64 * height + 24.0;
+        let (x, y) = places.list[stop].at_mm;
+        let top = levels[places.list[stop].level.as_str()] as f64 * height + 24.0;
         ((x - min_x) as f64 * scale + EDGE, top + (max_y - y) as f64 * scale + EDGE)
     };
     let mut out = format!(
@@ -47,7 +47,7 @@ pub(super) fn drawing(places: &Places, plan: &Plan) -> String {
         for (i, &stop) in team.round.iter().enumerate() {
             let next = team.round[(i + 1) % team.round.len()];
             let ((x, y), (to_x, to_y)) = (on(stop), on(next));
-            if places.levels[stop] == places.levels[next] {
+            if places.list[stop].level == places.list[next].level {
                 let _ = writeln!(
                     out,
                     "<path d=\"M{x:.1} {y:.1}L{to_x:.1} {to_y:.1}\" stroke=\"#222\" stroke-dasharray=\"{dash}\" fill=\"none\"/>"
@@ -65,7 +65,7 @@ pub(super) fn drawing(places: &Places, plan: &Plan) -> String {
                 y - 6.0,
                 t + 1,
                 i + 1,
-                escaped(&places.names[stop])
+                escaped(&places.list[stop].name)
             );
         }
     }

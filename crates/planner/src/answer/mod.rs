@@ -1,12 +1,18 @@
 //! The question a dispatcher asks, answered: what to send, when the first round is due, what it
 //! survives, and, when it cannot be kept, the least that contradicts it.
 
+mod core;
+mod ways;
+
 use crate::check::{Broken, Raw, check};
 use crate::effort::Effort;
-use crate::gaps::{Demands, GuardBound, Plan, fewest, guards_at_least, with_guards};
-use crate::share::round_length;
+use crate::gaps::{
+    Demands, GuardBound, Plan, fewest, guards_at_least, with_guards, with_guards_who,
+};
 use crate::timetable::{Look, timetable};
 use crate::walks::NEVER;
+
+pub use self::core::only;
 
 /// The share of each gap that a plan may use, in thousandths, when nobody says otherwise. The rest
 /// is kept for writing, doors and delay. Our own figure.
@@ -26,6 +32,10 @@ pub struct Question<'a> {
     pub guards: Option<usize>,
     /// The share of each gap that the plan may use, in thousandths.
     pub share_permille: i64,
+    /// Where each of the first guards may go, by guard and stop; guards beyond the list go everywhere.
+    pub may: &'a [Vec<bool>],
+    /// The zone of each stop, by any number; empty when there are none.
+    pub zones: &'a [usize],
 }
 
 /// The answer.
@@ -42,6 +52,9 @@ pub enum Answer {
         /// The least number that the terms allow, with the proof. Where it is not above `guards`,
         /// no plan was found, which proves nothing.
         least: GuardBound,
+        /// Stops whose demands alone contradict the guards given, none of which can be spared; empty when nothing is
+        /// proved.
+        core: Vec<usize>,
         /// What would make it possible.
         ways: Vec<Way>,
     },
@@ -86,6 +99,11 @@ pub enum Conflict {
         /// The stop.
         stop: usize,
     },
+    /// No guard may go there.
+    NobodyMay {
+        /// The stop.
+        stop: usize,
+    },
 }
 
 /// Something that would make it possible.
@@ -99,6 +117,18 @@ pub enum Way {
         /// The gap that those guards keep, in milliseconds.
         gap_ms: i64,
     },
+    /// A longer gap for the stops of the shortest one; the authority's to allow.
+    Relax {
+        /// The gap now, in milliseconds.
+        from_ms: i64,
+        /// The gap for which a plan is known.
+        to_ms: i64,
+    },
+    /// One zone given to somebody else.
+    WithoutZone {
+        /// Its number in the question.
+        zone: usize,
+    },
 }
 
 /// Answers the question as well as the effort allows. Every plan handed out has passed [`check`].
@@ -111,6 +141,7 @@ pub fn answer(question: &Question<'_>, effort: &mut Effort<'_>) -> Answer {
     let least = guards_at_least(terms);
     let tight = tightened(terms, question.share_permille);
     let found = match question.guards {
+        _ if !question.may.is_empty() => who_may(question, &tight, least.guards, effort),
         Some(guards) if guards < least.guards => None,
         Some(guards) => with_guards(&tight, guards, effort)
             .map(|plan| (plan, true))
@@ -123,17 +154,56 @@ pub fn answer(question: &Question<'_>, effort: &mut Effort<'_>) -> Answer {
         Some((plan, with_margin)) => {
             Answer::Kept(Box::new(kept(question, plan, least, with_margin)))
         }
-        None => too_few(question, least, effort),
+        None => ways::too_few(question, least, effort),
     }
+}
+
+/// Guards beyond those named that are tried when no number is given.
+const MORE_GUARDS: usize = 4;
+
+/// With guards who may not go everywhere: the number given, or the first that is found to do.
+fn who_may(
+    question: &Question<'_>,
+    tight: &Demands,
+    least: usize,
+    effort: &mut Effort<'_>,
+) -> Option<(Plan, bool)> {
+    let may = question.may;
+    let first = question.guards.unwrap_or(least.max(may.len()));
+    let last = question.guards.unwrap_or(first + MORE_GUARDS);
+    (first..=last).find_map(|guards| {
+        let with = |demands, effort: &mut Effort<'_>| {
+            let steps = effort.left() / 4;
+            effort.part(steps, |e| with_guards_who(demands, guards, may, e))
+        };
+        with(tight, effort)
+            .map(|plan| (plan, true))
+            .or_else(|| with(question.demands, effort).map(|plan| (plan, false)))
+    })
 }
 
 /// The looks of every guard from the opening to `until_ms`, and what the checker says of them.
 pub fn written_out(demands: &Demands, plan: &Plan, until_ms: i64) -> (Vec<Vec<Look>>, Vec<Broken>) {
+    who_written_out(demands, plan, &[], until_ms)
+}
+
+/// The same where the first guards may not go everywhere.
+fn who_written_out(
+    demands: &Demands,
+    plan: &Plan,
+    may: &[Vec<bool>],
+    until_ms: i64,
+) -> (Vec<Vec<Look>>, Vec<Broken>) {
     let looks = timetable(demands, plan, until_ms);
     let n = demands.walks.len();
+    let everywhere = vec![true; n];
+    let may: Vec<Vec<bool>> = match may {
+        [] => Vec::new(),
+        may => (0..looks.len()).map(|g| may.get(g).unwrap_or(&everywhere).clone()).collect(),
+    };
     let walk_ms: Vec<i64> = (0..n * n).map(|e| demands.walks.ms(e / n, e % n)).collect();
     let raw =
-        Raw { walk_ms: &walk_ms, stay_ms: &demands.stay_ms, gap_ms: &demands.gap_ms, may: &[] };
+        Raw { walk_ms: &walk_ms, stay_ms: &demands.stay_ms, gap_ms: &demands.gap_ms, may: &may };
     let broken = check(&raw, &looks, until_ms);
     (looks, broken)
 }
@@ -150,37 +220,45 @@ fn conflicts(question: &Question<'_>) -> Vec<Conflict> {
     if question.guards == Some(0) {
         return vec![Conflict::NoGuards];
     }
-    let joined = |a: usize, b: usize| {
-        let never = i64::from(NEVER);
-        demands.walks.ms(a, b) < never && demands.walks.ms(b, a) < never
-    };
-    // Without a place to start from, the stop that most others are joined with is the measure.
-    let origin = question.from.unwrap_or_else(|| {
-        (0..n).max_by_key(|&a| ((0..n).filter(|&b| joined(a, b)).count(), n - a)).unwrap_or(0)
-    });
+    let cut = cut_off(&demands.walks, question.from);
     let long = (0..n).filter(|&s| demands.stay_ms[s] > demands.gap_ms[s]);
-    let cut_off = (0..n).filter(|&s| !joined(origin, s));
+    let all_named = question.guards.is_some_and(|guards| guards <= question.may.len());
+    let barred = (0..n).filter(|&s| all_named && question.may.iter().all(|may| !may[s]));
     long.map(|stop| Conflict::LookTooLong { stop })
-        .chain(cut_off.map(|stop| Conflict::Unreachable { stop }))
+        .chain(cut.into_iter().map(|stop| Conflict::Unreachable { stop }))
+        .chain(barred.map(|stop| Conflict::NobodyMay { stop }))
         .collect()
 }
 
+/// Stops that cannot be walked to and back from `from`; without it, from the stop that most others are joined with.
+pub fn cut_off(walks: &crate::walks::Walks, from: Option<usize>) -> Vec<usize> {
+    let (n, never) = (walks.len(), i64::from(NEVER));
+    let joined = |a: usize, b: usize| walks.ms(a, b) < never && walks.ms(b, a) < never;
+    let origin = from.unwrap_or_else(|| {
+        (0..n).max_by_key(|&a| ((0..n).filter(|&b| joined(a, b)).count(), n - a)).unwrap_or(0)
+    });
+    (0..n).filter(|&stop| !joined(origin, stop)).collect()
+}
+
 fn tightened(demands: &Demands, share_permille: i64) -> Demands {
-    let gap_ms = demands.gap_ms.iter().map(|g| g * share_permille / 1000).collect();
+    // A standing watch has nothing to spare and needs no margin: it is there.
+    let used = |stop: usize| {
+        let gap = demands.gap_ms[stop];
+        if demands.standing(stop) { gap } else { gap * share_permille / 1000 }
+    };
+    let gap_ms = (0..demands.gap_ms.len()).map(used).collect();
     Demands { gap_ms, ..demands.clone() }
 }
 
 fn kept(question: &Question<'_>, plan: Plan, least: GuardBound, with_margin: bool) -> Kept {
     let demands = question.demands;
     let until = 3 * demands.gap_ms.iter().max().copied().unwrap_or(0);
-    let broken = written_out(demands, &plan, until).1;
+    let broken = who_written_out(demands, &plan, question.may, until).1;
     assert!(broken.is_empty(), "a plan that the checker refuses is never handed out: {broken:?}");
-    let spacings = || (0..plan.teams.len()).map(|t| plan.spacing_ms(demands, t));
-    let done = (0..plan.teams.len())
-        .map(|t| lead_ms(question, &plan, t) + plan.spacing_ms(demands, t))
-        .max();
+    let once = |t: usize| plan.gaps_ms(demands, t).iter().map(|g| g.1).max().unwrap_or(0);
+    let done = (0..plan.teams.len()).map(|t| lead_ms(question, &plan, t) + once(t)).max();
     Kept {
-        longest_gap_ms: spacings().max().unwrap_or(0),
+        longest_gap_ms: plan.longest_gap_ms(demands),
         survives_delay_ms: plan.least_slack_ms(demands),
         first_round_done_ms: done.unwrap_or(0),
         first_round_due_ms: demands.gap_ms.iter().min().copied().unwrap_or(0),
@@ -195,6 +273,9 @@ fn lead_ms(question: &Question<'_>, plan: &Plan, team: usize) -> i64 {
     let Some(from) = question.from else { return 0 };
     let (demands, spacing) = (question.demands, plan.spacing_ms(question.demands, team));
     let team = &plan.teams[team];
+    if team.round.is_empty() {
+        return 0;
+    }
     (0..team.guards as i64)
         .map(|g| {
             let mut at = 0;
@@ -210,20 +291,6 @@ fn lead_ms(question: &Question<'_>, plan: &Plan, team: usize) -> i64 {
         .unwrap_or(0)
 }
 
-fn too_few(question: &Question<'_>, least: GuardBound, effort: &mut Effort<'_>) -> Answer {
-    let demands = question.demands;
-    let guards = question.guards.unwrap_or(least.guards);
-    let mut ways = Vec::new();
-    let enough = fewest(demands, effort);
-    if let Some(enough) = enough.filter(|e| e.plan.guards() > guards) {
-        ways.push(Way::Guards(enough.plan.guards()));
-    }
-    let tour = crate::tour::tour(&demands.walks, effort);
-    let round = round_length(&demands.walks, &demands.stay_ms, &tour.order);
-    ways.push(Way::LongestGap { gap_ms: (round + guards as i64 - 1) / guards as i64 });
-    Answer::TooFew { guards, least, ways }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -231,8 +298,14 @@ mod tests {
     use crate::walks::Walks;
 
     fn ask(demands: &Demands, guards: Option<usize>) -> Answer {
-        let question =
-            Question { demands, from: Some(0), guards, share_permille: USUAL_SHARE_PERMILLE };
+        let question = Question {
+            demands,
+            from: Some(0),
+            guards,
+            share_permille: USUAL_SHARE_PERMILLE,
+            may: &[],
+            zones: &[],
+        };
         answer(&question, &mut Effort::new(1, 20_000, &mut |_| Go::On))
     }
 
@@ -253,10 +326,12 @@ mod tests {
 
     #[test]
     fn one_guard_cannot_keep_fifteen_and_the_way_out_is_named() {
-        let Answer::TooFew { guards, least, ways } = ask(&ring(15), Some(1)) else {
+        let Answer::TooFew { guards, least, core, ways } = ask(&ring(15), Some(1)) else {
             panic!("too few")
         };
         assert_eq!((guards, least.guards), (1, 2));
+        // One cannot walk back on this ring: 659.9 s and eight looks of 30 s still fit into 900 s, nine do not.
+        assert_eq!(core.len(), 9, "{core:?}");
         assert_eq!(ways, [Way::Guards(2), Way::LongestGap { gap_ms: 1_259_900 }]);
     }
 
