@@ -6,10 +6,12 @@
 
 pub mod check;
 mod edge;
+mod nodes;
 mod tree;
 
 pub use check::{ProofFault, consistency, inclusion};
 pub use edge::Edge;
+pub use nodes::Nodes;
 pub use tree::Tree;
 
 use crate::digest::Digest;
