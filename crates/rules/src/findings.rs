@@ -132,4 +132,5 @@ rules! {
     silent_round: SilentRound,
     same_photo: SamePhoto,
     written_late: WrittenLate,
+    written_in_batch: WrittenInBatch,
 }

@@ -5,6 +5,7 @@
 mod entry;
 mod finding;
 mod finding_of_record;
+mod innocent;
 mod names;
 
 pub use entry::Reader;

@@ -153,6 +153,9 @@ impl Printing {
             let says = reader.finding(finding);
             let line = format!("{:<8} {says} {sealed}", self.verdict(finding.verdict));
             writeln!(out, "{}", line.trim_end())?;
+            if let Some(innocent) = reader.innocent(finding) {
+                writeln!(out, "{:<8} {innocent}", "")?;
+            }
             let lines = texts::lines_count(self.lang, finding.lines.len() as i64);
             writeln!(
                 out,
@@ -189,6 +192,7 @@ impl Printing {
             "lines": finding.lines,
             "source": reader.source(&finding.source),
             "says": reader.finding(finding),
+            "may_also_be": reader.innocent(finding),
         })
     }
 

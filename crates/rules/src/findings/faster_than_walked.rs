@@ -11,7 +11,7 @@ use super::{Facts, Finding, Judging, Source, Verdict, limits};
 use ledger::PersonId;
 use record::StopId;
 use serde::Serialize;
-use watch::{Round, SeenStop};
+use watch::SeenStop;
 
 /// The facts.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -37,7 +37,7 @@ pub(crate) fn faster_than_walked(judging: &Judging<'_>, findings: &mut Vec<Findi
         let too_fast: Vec<(&SeenStop, &SeenStop, i64)> = round
             .seen
             .windows(2)
-            .filter_map(|pair| Some((&pair[0], &pair[1], walk_s(judging, round, &pair[0].stop, &pair[1].stop)?)))
+            .filter_map(|pair| Some((&pair[0], &pair[1], walk_s(judging, &round.who, &pair[0].stop, &pair[1].stop)?)))
             .filter(|(a, b, walk_s)| limits::faster_than_anybody(*walk_s, b.at_ms - a.at_ms))
             .collect();
         let least = |(a, b, walk_s): &&(&SeenStop, &SeenStop, i64)| (b.at_ms - a.at_ms) - walk_s * 1000;
@@ -61,9 +61,9 @@ pub(crate) fn faster_than_walked(judging: &Judging<'_>, findings: &mut Vec<Findi
 }
 
 /// The walk between two stops along the route in force, in either direction and round its end.
-pub(super) fn walk_s(judging: &Judging<'_>, round: &Round, from: &StopId, to: &StopId) -> Option<i64> {
+pub(super) fn walk_s(judging: &Judging<'_>, who: &PersonId, from: &StopId, to: &StopId) -> Option<i64> {
     let routes = &judging.state.routes;
-    let own = routes.iter().find(|route| route.set.guard.as_ref() == Some(&round.who));
+    let own = routes.iter().find(|route| route.set.guard.as_ref() == Some(who));
     let route = own.or_else(|| routes.iter().find(|route| route.set.guard.is_none()))?;
     let (stops, legs_s) = (&route.set.stops, &route.set.legs_s);
     if legs_s.len() != stops.len() || from == to {

@@ -1,13 +1,54 @@
-//! Limits of what a person can do, each with its source. They select what to look at; nobody is
-//! judged by them.
+//! Limits of what a person can do, from `standards/site`, each with its source there. They select what
+//! to look at; nobody is judged by them.
 
-/// Sustained faster than this nobody walks, mm/s (suggested limit; the top walking speed cited for
-/// crossings is 8 ft/s = 2.4 m/s, and above 3.5 m/s one runs).
-const RUNNING_MM_S: i64 = 3_500;
-/// The design walking speed behind a planned leg, mm/s: 3.5 ft/s (MUTCD 2009 section 4E.06).
-const PLANNED_MM_S: i64 = 1_067;
+use floorplan::Limits;
+use std::sync::LazyLock;
+
+macro_rules! files {
+    ($($name:literal),*) => {
+        [$(($name, include_str!(concat!("../../standards/site/", $name, ".toml"))),)*]
+    };
+}
+
+static LIMITS: LazyLock<Limits> = LazyLock::new(|| {
+    let files =
+        files!["walking/running", "walking/crossing", "records/batch-stops", "records/batch-span"];
+    Limits::read(files).expect("files that a test reads are read here")
+});
 
 /// Whether a leg planned to take `walk_s` cannot have been walked in `took_ms`.
 pub(super) fn faster_than_anybody(walk_s: i64, took_ms: i64) -> bool {
-    took_ms * RUNNING_MM_S < walk_s * 1000 * PLANNED_MM_S
+    took_ms * usual("running") < walk_s * 1000 * usual("walking-crossing")
+}
+
+/// As many stops written in one go are looked at.
+pub(super) fn batch_stops() -> i64 {
+    usual("batch-stops")
+}
+
+/// What counts as one go, s.
+pub(super) fn batch_span_s() -> i64 {
+    usual("batch-span")
+}
+
+fn usual(id: &str) -> i64 {
+    LIMITS.usual(id).expect("a test asks for every one")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_limit_is_there_and_has_a_source() {
+        for limit in LIMITS.0.values() {
+            for value in &limit.value {
+                assert!(!value.source.is_empty() && !value.known.is_empty(), "{}", limit.id);
+            }
+        }
+        assert_eq!((batch_stops(), batch_span_s()), (5, 30));
+        // 3.5 ft/s planned for 60 s is 64 m; at 3.5 m/s that is run in 18.3 s.
+        assert!(faster_than_anybody(60, 18_200));
+        assert!(!faster_than_anybody(60, 18_400));
+    }
 }

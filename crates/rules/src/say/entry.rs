@@ -236,6 +236,7 @@ impl Reader<'_> {
 mod tests {
     use super::*;
     use record::*;
+    use std::collections::BTreeMap;
 
     fn check(entry: impl Into<Entry>, english: &str, spanish: &str) {
         let names = Names::default();
@@ -278,15 +279,32 @@ mod tests {
         );
     }
 
+    /// With the golden bytes of every kind, the fullest body and the shortest.
     #[test]
     fn every_kind_has_its_own_sentence() {
         let names = Names::default();
-        let reader = Reader { lang: Lang::En, names: &names, tz_min: 0 };
+        let mut said: BTreeMap<String, &str> = BTreeMap::new();
         for kind in Entry::KINDS {
-            if let Ok(entry) = Entry::from_body(kind, &serde_json::Map::new()) {
-                let said = reader.entry(&entry);
-                assert!(!said.starts_with("A kind of line"), "{kind}: {said}");
+            for line in golden(kind) {
+                let entry = Entry::of(&line).unwrap();
+                for lang in [Lang::En, Lang::Es] {
+                    let sentence = Reader { lang, names: &names, tz_min: -360 }.entry(&entry);
+                    let unknown = ["A kind of line", "Un tipo de línea"];
+                    assert!(!unknown.iter().any(|u| sentence.starts_with(u)), "{kind}: {sentence}");
+                    assert!(!sentence.contains(['{', '}']), "{kind}: {sentence}");
+                    let other = said.insert(sentence.clone(), kind).filter(|other| other != kind);
+                    assert_eq!(other, None, "{kind} reads like another kind: {sentence}");
+                }
             }
         }
+    }
+
+    fn golden(kind: &str) -> Vec<ledger::Line> {
+        let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../record/golden");
+        let text = std::fs::read_to_string(format!("{folder}/{kind}.txt")).unwrap();
+        let lines = text.lines().filter_map(|line| line.strip_prefix("line "));
+        let lines: Vec<_> = lines.map(|line| serde_json::from_str(line).unwrap()).collect();
+        assert!(!lines.is_empty(), "{kind}");
+        lines
     }
 }

@@ -48,9 +48,12 @@ impl Reader<'_> {
 
     pub(super) fn delivery_late(&self, facts: &DeliveryLate) -> String {
         let within = duration_words(i64::from(facts.within_s));
-        match facts.after_s {
-            Some(after_s) => findings::delivery_kept(self.lang, duration_words(after_s), within),
-            None => findings::delivery_missing(self.lang, within),
+        let after = facts.after_s.map(duration_words);
+        match (after, facts.day) {
+            (Some(after), None) => findings::delivery_kept(self.lang, after, within),
+            (None, None) => findings::delivery_missing(self.lang, within),
+            (Some(after), Some(day)) => findings::delivery_of_day(self.lang, after, day, within),
+            (None, Some(day)) => findings::delivery_of_day_missing(self.lang, day, within),
         }
     }
 

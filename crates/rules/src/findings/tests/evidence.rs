@@ -231,3 +231,47 @@ fn a_withheld_line_and_a_cut_off_end_show() {
         assert_eq!((facts.missing, facts.counted), (missing, counted));
     }
 }
+
+#[test]
+fn looks_written_in_one_go_are_said_unless_they_stand_close_together() {
+    let night = |route: &str, times: [&str; 5]| {
+        let seen: Vec<String> = times
+            .iter()
+            .zip(["a", "b", "c", "d", "e"])
+            .map(|(time, zone)| format!("{time} Ines sees {zone}"))
+            .collect();
+        format!(
+            "watch: 20:00 to 21:00
+             gap a: 60 min
+             gap b: 60 min
+             gap c: 60 min
+             gap d: 60 min
+             gap e: 60 min
+             {route}
+             20:00 Ines begins
+             {}
+             21:00 Ines ends and signs",
+            seen.join("\n")
+        )
+    };
+    let at_once = ["20:10:00", "20:10:05", "20:10:09", "20:10:16", "20:10:20"];
+    check(
+        "written_in_batch",
+        &night("", at_once),
+        expect![[r#"
+        Look 20:10-20:10 {"looks":5,"stops":5,"who":"p-ines","within_s":20} sealed after 0 s [ours]
+    "#]],
+    );
+    let far = "route: a-1, b-1, c-1, d-1, e-1\nlegs: 60 s, 60 s, 60 s, 60 s, 60 s";
+    check(
+        "written_in_batch",
+        &night(far, at_once),
+        expect![[r#"
+        Look 20:10-20:10 {"looks":5,"stops":5,"who":"p-ines","within_s":20} sealed after 0 s [ours]
+    "#]],
+    );
+    let near = "route: a-1, b-1, c-1, d-1, e-1\nlegs: 5 s, 5 s, 5 s, 5 s, 5 s";
+    check("written_in_batch", &night(near, at_once), expect![[""]]);
+    let spread = ["20:10:00", "20:10:20", "20:10:30", "20:10:50", "20:11:00"];
+    check("written_in_batch", &night("", spread), expect![[""]]);
+}

@@ -232,6 +232,30 @@ fn the_log_is_due_in_the_morning() {
     );
 }
 
+/// Ames, Iowa: the form is sent daily; here within two hours, while the watch goes on.
+#[test]
+fn the_log_of_each_day_is_due_while_the_watch_goes_on() {
+    let night = "date: 2026-02-10
+        watch: 20:00
+        gap hall: 10 h
+        owed delivery: 2 h
+        20:00 Ines begins
+        date: 2026-02-11
+        20:30 the desk sends the report
+        20:31 Ines sees hall
+        date: 2026-02-12
+        20:31 Ines sees hall
+        23:00 Ines sees hall";
+    check(
+        "delivery_late",
+        night,
+        expect![[r#"
+        Broken 20:00-23:02 {"after_s":null,"day":2,"failed":0,"within_s":7200} sealed after … [terms]
+        Kept 20:00-20:30 {"after_s":1800,"day":1,"failed":0,"within_s":7200} sealed after 0 s [terms]
+    "#]],
+    );
+}
+
 #[test]
 fn leaving_before_the_next_is_there() {
     check(
