@@ -162,6 +162,27 @@ mod tests {
         );
     }
 
+    /// New Year's Day 2027 is a Friday (ISO 8601 week 53 of 2026 ends on Sunday 3 January).
+    #[test]
+    fn the_calendar_goes_on_over_new_year() {
+        let week = Week::parse(["Mon-Fri 07:00-17:00"]).expect("hours");
+        let holiday = ["2027-01-01".parse().expect("a day")];
+        let gaps = week.between(&at("2026-12-30T12:00[Europe/London]"), &holiday);
+        let told: Vec<String> = gaps
+            .iter()
+            .take(3)
+            .map(|gap| format!("{} {}", gap.from.datetime(), gap.to.datetime()))
+            .collect();
+        assert_eq!(
+            told,
+            [
+                "2026-12-30T17:00:00 2026-12-31T07:00:00",
+                "2026-12-31T17:00:00 2027-01-04T07:00:00",
+                "2027-01-04T17:00:00 2027-01-05T07:00:00"
+            ]
+        );
+    }
+
     #[test]
     fn hours_past_midnight_belong_to_the_day_they_begin() {
         let week = Week::parse(["Sat 20:00-04:00"]).expect("hours");
