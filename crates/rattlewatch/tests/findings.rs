@@ -73,6 +73,7 @@ fn a_late_round_in_both_languages() {
         &[],
         expect![[r#"
         broken   Stair b: unseen 26 min from 20:32 to 20:58, 15 min allowed.
+                 It may also be: a look that was not written down, a phone that was never handed in, or an emergency elsewhere.
                  [unseen_gap; Order 26-118 (authority); 2 lines]
         ends with Some(1)
     "#]],
@@ -82,6 +83,7 @@ fn a_late_round_in_both_languages() {
         &["--language", "es"],
         expect![[r#"
         incumplido Stair b: sin ver 26 min, de 20:32 a 20:58; permitido 15 min.
+                 También puede ser: una mirada que no se escribió, un teléfono que nunca se entregó, o una emergencia en otro lugar.
                  [unseen_gap; Order 26-118 (autoridad); 2 líneas]
         ends with Some(1)
     "#]],
@@ -97,6 +99,7 @@ fn a_late_round_in_both_languages() {
               "2ba2f49baf72b754cea93f40470c000842c109f38a5fa4c1388b25a3230da29b",
               "df6151db69931377a38838efa65eb3449ac3b63eaa6d04e6d09cdd5a32589ab4"
             ],
+            "may_also_be": "It may also be: a look that was not written down, a phone that was never handed in, or an emergency elsewhere.",
             "rule": "unseen_gap",
             "says": "Stair b: unseen 26 min from 20:32 to 20:58, 15 min allowed.",
             "sealed_after_s": 0,
@@ -118,6 +121,7 @@ fn an_emergency_breaks_nothing_and_is_said() {
         &[],
         expect![[r#"
         look     Rounds stopped for the emergency from 20:33 to 20:47 (14 min).
+                 It may also be: an emergency had to be met first.
                  [rounds_stopped; our own rule, not a demand of any code; 6 lines]
         ends with Some(0)
     "#]],
@@ -151,6 +155,7 @@ fn the_nights_of_the_demo() {
         &[],
         expect![[r#"
         broken   Guest floor 2: unseen 26 min from 23:50 to 00:16, 15 min allowed.
+                 It may also be: a look that was not written down, a phone that was never handed in, or an emergency elsewhere.
                  [unseen_gap; Gannet fire marshal, fire watch guideline 2025 (code); 2 lines]
         ends with Some(1)
     "#]],
