@@ -112,15 +112,18 @@ impl Clock {
         }
     }
 
-    /// Compares the clocks with the event before. A clock that was moved makes the measured offset
-    /// worthless, so it is forgotten; sleep does not, since the offset belongs to the wall clock.
+    /// Compares the clocks with the event before. An offset belongs to the wall clock: where that was
+    /// set back the monotonic clock carries it over, with an error as large as the step, since a sleep
+    /// in between would not show. A wall clock that ran ahead of the monotonic one may only have slept.
     pub fn step(&mut self, at: &Moment) -> Option<Step> {
         let last = self.last.replace(*at)?;
         let by_ms = (at.wall_ms - last.wall_ms) - (at.mono_ms - last.mono_ms);
         if by_ms < -MOVED_BACK_MS {
-            // What was known of the time goes on by the monotonic clock, for the screen alone.
             self.is_later_than(self.now_ms(&last), &last);
-            self.measured.clear();
+            for measured in &mut self.measured {
+                measured.off_ms -= by_ms;
+                measured.err_ms += by_ms.abs();
+            }
         }
         (!(-MOVED_BACK_MS..=MOVED_ON_MS).contains(&by_ms)).then_some(Step { by_ms })
     }
@@ -192,7 +195,8 @@ mod tests {
         assert_eq!(clock.step(&at(1_060_000, 60_000)), None);
         clock.heard(1_060_000, 5, 5, &at(1_060_000, 60_000));
         assert_eq!(clock.step(&at(1_000_000, 61_000)), Some(Step { by_ms: -61_000 }));
-        assert_eq!(clock.clk(&at(1_000_000, 61_000)).off, None);
+        let carried = clock.clk(&at(1_000_000, 61_000));
+        assert_eq!((carried.recorded_ms(), carried.err), (1_005, Some(61_000)));
         assert_eq!(clock.step(&at(1_600_000, 62_000)), Some(Step { by_ms: 599_000 }));
     }
 }

@@ -52,7 +52,7 @@ pub(crate) fn unseen_gap(judging: &Judging<'_>, findings: &mut Vec<Finding>) {
     for zone in judging.state.zones.iter().filter(|zone| !zone.looks.is_empty()) {
         let before = findings.len();
         for gap in &zone.gaps {
-            match verdict(judging, gap) {
+            match verdict(judging, zone, gap) {
                 None | Some((Verdict::Kept, _)) => {}
                 Some((verdict, why)) => findings.extend(finding(judging, zone, gap, verdict, why)),
             }
@@ -64,7 +64,7 @@ pub(crate) fn unseen_gap(judging: &Judging<'_>, findings: &mut Vec<Finding>) {
 }
 
 /// None for a gap without a demand, and for an open gap that is not yet due.
-fn verdict(judging: &Judging<'_>, gap: &Gap) -> Option<(Verdict, Option<Why>)> {
+fn verdict(judging: &Judging<'_>, zone: &Zone, gap: &Gap) -> Option<(Verdict, Option<Why>)> {
     let over_ms = gap.over_ms()?;
     if let Some(doubt) = gap.doubt {
         return Some((Verdict::Unclear, Some(Why::Clock(doubt))));
@@ -80,8 +80,24 @@ fn verdict(judging: &Judging<'_>, gap: &Gap) -> Option<(Verdict, Option<Why>)> {
             let error_s = (error_ms + 999) / 1000;
             Some((Verdict::Unclear, Some(Why::WithinError { error_s })))
         }
-        _ => Some((Verdict::Broken, None)),
+        _ => match misplaced(zone, gap) {
+            Some(doubt) => Some((Verdict::Unclear, Some(Why::Clock(doubt)))),
+            None => Some((Verdict::Broken, None)),
+        },
     }
+}
+
+/// A look whose own time cannot be believed, and which may by its seal have been written in this gap.
+fn misplaced(zone: &Zone, gap: &Gap) -> Option<Doubt> {
+    zone.looks.iter().map(|look| &look.written).find_map(|written| {
+        let doubt = written.when.doubt?;
+        let sealed = written.when.sealed;
+        let not_before_ms = sealed.not_before_ms.unwrap_or(i64::MIN);
+        let not_after_ms = sealed.not_after_ms.unwrap_or(i64::MAX);
+        let inside = not_before_ms < gap.to_ms && not_after_ms > gap.from_ms;
+        let outside_by_itself = !(gap.from_ms..=gap.to_ms).contains(&written.when.at_ms);
+        (inside && outside_by_itself).then_some(doubt)
+    })
 }
 
 /// One finding for a zone in which every gap was kept: the longest of them.
