@@ -25,13 +25,13 @@ pub(super) fn write(model: &Model, lang: Lang, state: &State, site: &Site<'_>) -
             Control::plain("hot-work", words::hot_work::title(lang), Tap::Open(Page::HotWorkList)),
             Control::plain("ask", w::ask(lang), Tap::Open(Page::Ask)),
         ]),
-        Block::Act(Control::plain(
-            "structures",
-            words::correcting::structure(lang),
-            Tap::Open(Page::Structures),
-        )),
-        Block::Legend(w::open_title(lang).to_owned()),
     ];
+    if structures_owed(model) {
+        let words = words::correcting::structure(lang);
+        let open = Tap::Open(Page::Structures);
+        blocks.push(Block::Act(Control::plain("structures", words, open)));
+    }
+    blocks.push(Block::Legend(w::open_title(lang).to_owned()));
     let open: Vec<Control> = open(model, lang, state, site);
     if open.is_empty() {
         blocks.push(super::words_block("open-none", w::open_none(lang), super::Tone::Soft));
@@ -42,6 +42,13 @@ pub(super) fn write(model: &Model, lang: Lang, state: &State, site: &Site<'_>) -
     blocks.push(Block::Legend(w::lines_title(lang).to_owned()));
     blocks.push(Block::Lines(super::waiting::tonight(model, lang, site, LINES_MAX)));
     blocks
+}
+
+/// Whether an entry for each structure is owed, or may be: the terms have not come down yet.
+fn structures_owed(model: &Model) -> bool {
+    let terms = model.state.as_ref().and_then(|state| state.terms.as_ref());
+    let terms = terms.and_then(|terms| model.documents.terms(&terms.set.terms));
+    terms.is_none_or(|terms| terms.owed.structure_entries)
 }
 
 /// Open observations of this and earlier shifts, each leading to its page.

@@ -10,7 +10,7 @@ use thirtyfour::prelude::*;
 
 /// A browser with one page.
 pub(crate) struct Window {
-    driver: WebDriver,
+    pub(crate) driver: WebDriver,
     server: Child,
     profile: TempDir,
 }

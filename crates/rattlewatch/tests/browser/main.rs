@@ -5,8 +5,12 @@
 mod chrome;
 mod desk_window;
 mod house;
+mod looked_at;
+mod measured;
+mod paper;
 mod restless;
 mod sink;
+mod tail;
 
 use chrome::Phone;
 use house::House;
@@ -16,7 +20,7 @@ use simulation::{Desk, Opening};
 use sink::Sink;
 use std::time::{Duration, Instant};
 
-const OPENING: Opening = Opening {
+pub(crate) const OPENING: Opening = Opening {
     name: "Gannet Hotel",
     address: "4 Quay Street",
     floors: 2,
@@ -139,12 +143,7 @@ async fn one_watch_from_end_to_end() -> anyhow::Result<()> {
         "{mail}"
     );
 
-    let bundle = desk.download(&format!("/watch/{watch}/bundle")).await?;
-    let file = house.keep("watch.zip", &bundle)?;
-    let verdict: Value = serde_json::from_slice(&house.run(&["verify", &file, "--json"])?.1)?;
-    anyhow::ensure!(verdict["ok"] == true, "{verdict}");
-    let (_, printed) = house.run(&["findings", &file, "--json", "--all"])?;
-    let findings: Value = serde_json::from_slice(&printed)?;
+    let findings = verified(&house, &desk, &watch).await?;
     judge(&findings, off_ms, late_ms)?;
     let text = sink.report_text(&mail)?;
     for said in ["Gannet Hotel", "Order 26-114", "Lines unaltered", "without signal", "Marta Ilves"]
@@ -152,6 +151,20 @@ async fn one_watch_from_end_to_end() -> anyhow::Result<()> {
         anyhow::ensure!(text.contains(said), "the report does not say {said:?}:\n{text}");
     }
     Ok(())
+}
+
+/// The bundle of the watch, verified by the program; returns every finding.
+pub(crate) async fn verified(
+    house: &House,
+    desk: &Desk,
+    watch: &ledger::WatchId,
+) -> anyhow::Result<Value> {
+    let bundle = desk.download(&format!("/watch/{watch}/bundle")).await?;
+    let file = house.keep("watch.zip", &bundle)?;
+    let verdict: Value = serde_json::from_slice(&house.run(&["verify", &file, "--json"])?.1)?;
+    anyhow::ensure!(verdict["ok"] == true, "{verdict}");
+    let (_, printed) = house.run(&["findings", &file, "--json", "--all"])?;
+    Ok(serde_json::from_slice(&printed)?)
 }
 
 /// In the stretch without network only floor 2 went over, once; the looks of that stretch were sealed
