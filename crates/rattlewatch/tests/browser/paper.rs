@@ -1,4 +1,4 @@
-//! The paper ladder: a phone that dies, a page written by hand, and the next phone in the same hands.
+//! The paper ladder: a phone that dies, a page written by hand, and the phone of the relief.
 
 use crate::chrome::Phone;
 use crate::house::House;
@@ -29,8 +29,12 @@ async fn a_phone_dies_and_the_night_goes_on_on_paper() -> anyhow::Result<()> {
         marta.says("sent", "All sent").await?;
         // Here its battery dies: the browser and everything in it is gone.
     }
+    // The relief brings a phone and takes Marta's pages along.
+    let (second, path) = desk.person_in("Ana Pires").await?;
+    desk.plan(&watch, &second, "2026-01-01T20:00", "2030-01-01T08:00").await?;
     let again = Phone::start().await?;
     again.enrol(&house.url, &desk, &path).await?;
+    again.tap("take-over").await?;
     again.tap("on-paper").await?;
     again.adds_photo().await?;
     again.tap("paper-done").await?;
