@@ -1,13 +1,15 @@
 //! Facts to terms: which watch is owed, since when, and what it must satisfy, each with its source.
 //!
 //! Read in this order: [`facts`] (what is known), [`clock`] (the rolling 24 hours), [`owed`](self) and its neighbours
-//! (one file per part of the terms), [`because`] (the reasons, typed), [`house`] (a watch opened from a phone call).
+//! (one file per part of the terms), [`because`] (the reasons, typed), [`house`] (a watch opened from a phone call),
+//! [`issue`] (the document and the line that a watch carries).
 
 pub mod because;
 pub mod clock;
 pub mod facts;
 pub mod hours;
 pub mod house;
+pub mod issue;
 pub mod say;
 
 mod after_work;
@@ -18,6 +20,7 @@ mod strictest;
 
 pub use because::{Because, GaveWay, GaveWayTo, LeftOut, TermName, TermValue};
 pub use facts::{Facts, Fault};
+pub use issue::Issued;
 
 use crate::codes::{
     Alternative, LogItem, Medium, Origin, Party, Requirement, Step, System, ZoneKind,

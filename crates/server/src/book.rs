@@ -65,6 +65,16 @@ pub(crate) struct Documents {
     pub(crate) instructions: Option<Instructions>,
 }
 
+impl Live {
+    /// The site it was opened at.
+    pub(crate) fn site(&self) -> Option<&record::SiteId> {
+        self.fold.lines().find_map(|kept| match &kept.said {
+            record::Entry::WatchOpened(body) => Some(&body.site),
+            _ => None,
+        })
+    }
+}
+
 impl Documents {
     /// The site's name.
     pub(crate) fn name(&self) -> &str {

@@ -67,6 +67,12 @@ fn gannet_quay(now_ms: i64) -> Wanted {
         emergency: None,
         demo: true,
         test: false,
+        site: None,
+        profiles: Vec::new(),
+        out_since_ms: None,
+        occupancy: Vec::new(),
+        hours: None,
+        holidays: Vec::new(),
         instructions: named(&[
             "The sprinkler valve on level 1 is shut and tagged. Do not open it.",
             "Hot work ends at 18:00. Look under the tarpaulins on levels 3 and 4.",

@@ -14,6 +14,7 @@ mod assets;
 mod blob;
 mod book;
 mod clock;
+mod csv_file;
 mod delivery;
 pub mod demo;
 mod device;

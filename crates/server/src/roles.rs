@@ -42,6 +42,10 @@ const KEEP: &[Role] = &[Keeper, Proprietor];
 const ALL: &[Role] = &[ShiftLead, Dispatcher, Keeper, Proprietor, Client, Auditor];
 
 const FORM_BYTES: usize = 64 * 1024;
+/// A table of people or sites.
+const TABLE_BYTES: usize = 2 * 1024 * 1024;
+/// A plan as somebody else's program writes it.
+const PLAN_BYTES: usize = 32 * 1024 * 1024;
 const SYNC_BYTES: usize = 8 * 1024 * 1024;
 const BLOB_BYTES: usize = 32 * 1024 * 1024;
 
@@ -133,11 +137,27 @@ pub const TABLE: &[Rule] = &[
     page("/watch/{watch}/report", Who::Signed(READ_WATCH)),
     // The other places
     page("/roster", Who::Signed(READ)),
+    page("/roster/calendar.ics", Who::Signed(READ)),
+    page("/roster/hours.csv", Who::Signed(READ)),
+    form("/roster/confirm", Who::Signed(DESK)),
+    form("/roster/replace", Who::Signed(DESK)),
     page("/sites", Who::Signed(READ)),
+    page("/sites/new", Who::Signed(OPEN)),
+    form("/sites/new", Who::Signed(OPEN)),
+    page("/sites/import", Who::Signed(KEEP)),
+    rule(Method::POST, "/sites/import", Who::Signed(KEEP), TABLE_BYTES),
     page("/sites/{site}", Who::Signed(READ)),
+    page("/sites/{site}/edit", Who::Signed(OPEN)),
+    form("/sites/{site}/edit", Who::Signed(OPEN)),
+    page("/sites/{site}/plan", Who::Signed(READ)),
+    rule(Method::POST, "/sites/{site}/plan", Who::Signed(OPEN), PLAN_BYTES),
+    form("/sites/{site}/instructions", Who::Signed(DESK)),
     page("/people", Who::Signed(READ)),
     form("/people", Who::Signed(KEEP)),
+    page("/people/import", Who::Signed(KEEP)),
+    rule(Method::POST, "/people/import", Who::Signed(KEEP), TABLE_BYTES),
     page("/people/{person}", Who::Signed(READ)),
+    form("/people/{person}", Who::Signed(KEEP)),
     form("/people/{person}/enrol", Who::Signed(DESK)),
     form("/people/{person}/invite", Who::Signed(KEEP)),
     page("/enrolment/{id}", Who::Signed(DESK)),

@@ -26,6 +26,8 @@ pub fn router(app: App) -> Router {
         .router
         .fallback(|| async { Problem::NotFound })
         .method_not_allowed_fallback(|| async { Problem::NotFound })
+        // The role table states each limit, and `bounded` has read no more.
+        .layer(axum::extract::DefaultBodyLimit::disable())
         .layer(from_fn_with_state(app.clone(), page::dress))
         .layer(from_fn_with_state(app.clone(), check_host))
         .layer(from_fn(headers::guard))

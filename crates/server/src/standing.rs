@@ -32,6 +32,8 @@ pub(crate) struct Standing {
     pub(crate) last_guard: Option<PersonId>,
     /// Who is planned next.
     pub(crate) planned: Vec<(PersonId, i64, i64)>,
+    /// The lines that planned them, in the same order.
+    pub(crate) plan_lines: Vec<LineId>,
     /// Soonest first.
     pub(crate) due: Vec<Due>,
     pub(crate) fire: Option<Fire>,
@@ -60,6 +62,7 @@ pub(crate) struct Standing {
 pub(crate) struct OnDuty {
     pub(crate) who: PersonId,
     pub(crate) dev: DeviceId,
+    pub(crate) since_ms: i64,
     pub(crate) on_break: bool,
     /// When something was last written on the phone, ms UTC.
     pub(crate) wrote_ms: Option<i64>,
@@ -169,6 +172,7 @@ impl Standing {
                 .map(|duty| OnDuty {
                     who: duty.who.clone(),
                     dev: duty.dev,
+                    since_ms: duty.since_ms,
                     on_break: duty.on_break,
                     wrote_ms: wrote(state, duty.dev),
                 })
@@ -181,6 +185,7 @@ impl Standing {
                 .iter()
                 .map(|plan| (plan.person.clone(), plan.from_ms, plan.until_ms))
                 .collect(),
+            plan_lines: state.scheduled.iter().map(|plan| plan.written.line).collect(),
             due: state.due.clone(),
             fire: state.emergency().and_then(fire),
             alerts: raised(state),

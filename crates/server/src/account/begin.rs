@@ -173,6 +173,8 @@ async fn found_house(app: &App, founding: &Founding<'_>) -> Result<PersonId, Pro
         role: Role::Proprietor,
         sites: Vec::new(),
         left: false,
+        languages: String::new(),
+        qualifications: Vec::new(),
     };
     people::put(app, &id, person, &id).await?;
     Ok(id)

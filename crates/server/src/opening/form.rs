@@ -2,9 +2,12 @@
 
 use crate::page::typed::{Faults, Typed};
 use crate::page::{Reader, codes, time};
+use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use record::{DemandFrom, System};
-use words::{Lang, desk};
+use rules::standards::Profile;
+use rules::terms::hours::Week;
+use words::{Lang, desk, desk_opening};
 
 /// The longest watch that one opening covers, ms: a wrong year is more likely than more.
 const LENGTH_MAX_MS: i64 = 62 * 24 * 3_600_000;
@@ -52,6 +55,16 @@ pub(crate) struct Wanted {
     pub(crate) demo: bool,
     pub(crate) test: bool,
     pub(crate) instructions: Vec<String>,
+    /// The site it is opened at again, by id; none makes a new one.
+    pub(crate) site: Option<String>,
+    pub(crate) profiles: Vec<Profile>,
+    /// Since when systems are out, if it is not the beginning of the watch.
+    pub(crate) out_since_ms: Option<i64>,
+    /// Occupancy groups by their letters.
+    pub(crate) occupancy: Vec<String>,
+    /// Working hours: the watch is kept outside them, a watch each time.
+    pub(crate) hours: Option<Week>,
+    pub(crate) holidays: Vec<Date>,
 }
 
 /// Who walks.
@@ -78,7 +91,8 @@ pub(super) fn wanted(typed: &Typed, reader: &Reader) -> Result<Wanted, Faults> {
     }
     let tz = tz.unwrap_or(TimeZone::UTC);
     let zones = zones(typed, lang);
-    if zones.is_empty() {
+    // With a site its plan may know the zones.
+    if zones.is_empty() && typed.get("site").is_empty() {
         faults.insert("floors", desk::floors_none(lang));
     }
     let gap_min: Option<u32> =
@@ -100,6 +114,11 @@ pub(super) fn wanted(typed: &Typed, reader: &Reader) -> Result<Wanted, Faults> {
     if !demo && !test && !emergency.chars().any(|c| c.is_ascii_digit()) {
         faults.insert("emergency", desk::emergency_needed(lang));
     }
+    let out_since_ms = time::from_field(typed.get("out_since"), &tz);
+    if out_since_ms.is_none() && !typed.get("out_since").is_empty() {
+        faults.insert("out_since", desk::time_wrong(lang));
+    }
+    let (hours, holidays) = calendar(typed, lang, &mut faults);
     if !faults.is_empty() {
         return Err(faults);
     }
@@ -122,7 +141,33 @@ pub(super) fn wanted(typed: &Typed, reader: &Reader) -> Result<Wanted, Faults> {
         demo,
         test,
         instructions: lines(typed.get("instructions")),
+        site: Some(typed.text("site")).filter(|site| !site.is_empty()),
+        profiles: super::terms::profiles(typed.all("profile")),
+        out_since_ms,
+        occupancy: typed
+            .get("occupancy")
+            .split([',', ' '])
+            .filter(|group| !group.is_empty())
+            .map(str::to_uppercase)
+            .collect(),
+        hours,
+        holidays,
     })
+}
+
+/// Working hours and days off.
+fn calendar(typed: &Typed, lang: Lang, faults: &mut Faults) -> (Option<Week>, Vec<Date>) {
+    let hours = lines(typed.get("hours"));
+    let week = Week::parse(hours.iter().map(String::as_str));
+    if week.is_none() && !hours.is_empty() {
+        faults.insert("hours", desk_opening::hours_wrong(lang));
+    }
+    let days = lines(typed.get("holidays"));
+    let holidays: Option<Vec<Date>> = days.iter().map(|day| day.trim().parse().ok()).collect();
+    if holidays.is_none() {
+        faults.insert("holidays", desk_opening::holidays_wrong(lang));
+    }
+    (week, holidays.unwrap_or_default())
 }
 
 fn lines(typed: &str) -> Vec<String> {

@@ -1,8 +1,8 @@
 //! The page of the form.
 
-use super::form::{Wanted, fresh, wanted};
-use super::order;
+use super::form::{fresh, wanted};
 use super::walkable::Walk;
+use super::{before, copied, order};
 use crate::account::Caller;
 use crate::page::form::{Field, checks};
 use crate::page::typed::{Faults, Typed};
@@ -11,17 +11,35 @@ use crate::people::languages;
 use crate::problem::Problem;
 use crate::server::App;
 use axum::Form;
-use axum::extract::State;
+use axum::extract::{Query, State};
 use axum::response::{IntoResponse, Redirect, Response};
+use floorplan::Plan;
 use jiff::tz::TimeZone;
 use maud::{Markup, html};
 use record::{DemandFrom, Role, System};
+use rules::Standards;
 use rules::say::Say;
-use words::{Lang, desk, duration_words};
+use serde::Deserialize;
+use words::{Lang, desk, desk_opening, duration_words};
+
+/// Opened at a site that is known.
+#[derive(Debug, Default, Deserialize)]
+pub(crate) struct At {
+    #[serde(default)]
+    site: String,
+}
 
 /// `GET /watch/new`
-pub(crate) async fn show(State(app): State<App>, reader: Reader) -> Markup {
-    page(&app, &reader, &fresh(&reader), &Faults::new(), html! {})
+pub(crate) async fn show(
+    State(app): State<App>,
+    reader: Reader,
+    Query(at): Query<At>,
+) -> Result<Markup, Problem> {
+    let mut typed = fresh(&reader);
+    if !at.site.is_empty() {
+        copied::from_last_time(&app, &reader, &at.site, &mut typed).await?;
+    }
+    Ok(page(&app, &reader, &typed, &Faults::new(), html! {}))
 }
 
 /// `POST /watch/new`: says what it comes to, and opens the watch once that was seen.
@@ -39,29 +57,42 @@ pub(crate) async fn open(
             return Ok(page(&app, &reader, &typed, &faults, says).into_response());
         }
     };
-    let walk = Walk::of(wanted.zones.len(), wanted.gap_s);
-    if !walk.fits() && typed.get("anyway") != "yes" {
-        let says = cannot_be_walked(reader.lang, &wanted, &walk);
+    let prepared = order::prepare(&app, &wanted, reader.lang).await?;
+    let least_s = prepared.termed.set.gaps_s.values().min().copied().unwrap_or(wanted.gap_s);
+    let walk = Walk::over(&prepared.plan, least_s);
+    let refused = !walk.fits() && typed.get("anyway") != "yes";
+    if refused || typed.get("look") == "yes" {
+        let says = html! {
+            @if !walk.fits() { (cannot_be_walked(reader.lang, &prepared.plan, least_s, &walk)) }
+            (before::says(&reader, &prepared, &walk, least_s))
+        };
         return Ok(page(&app, &reader, &typed, &Faults::new(), says).into_response());
     }
     let done = order::place(&app, wanted, reader.lang, &caller.id).await?;
     let next = match done.enrolment {
         Some(digest) => format!("/enrolment/{digest}"),
+        None if done.watches > 1 => "/roster".to_owned(),
         None => format!("/watch/{}", done.watch),
     };
     Ok(Redirect::to(&next).into_response())
 }
 
 /// Said before the watch opens: a round that cannot be walked will not be walked.
-fn cannot_be_walked(lang: Lang, wanted: &Wanted, walk: &Walk) -> Markup {
+fn cannot_be_walked(lang: Lang, plan: &Plan, gap_s: u32, walk: &Walk) -> Markup {
     let round = duration_words(i64::from(walk.round_s));
-    let gap = duration_words(i64::from(wanted.gap_s));
-    let places = wanted.zones.len() as i64;
+    let gap = duration_words(i64::from(gap_s));
+    let places = plan.stops.len() as i64;
     html! {
         section.said role="alert" {
-            p.lead { strong { (desk::walk_cannot(lang, gap, places, round)) } }
-            p { (desk::walk_guards(lang, i64::from(walk.guards))) }
-            p.soft { (desk::walk_assumes(lang)) }
+            @if walk.impossible {
+                p.lead { strong { (desk_opening::nobody_can(lang)) } }
+            } @else {
+                p.lead { strong { (desk::walk_cannot(lang, gap, places, round)) } }
+                p { (desk::walk_guards(lang, i64::from(walk.guards))) }
+            }
+            p.soft {
+                @if walk.measured { (desk_opening::walk_measured(lang)) } @else { (desk::walk_assumes(lang)) }
+            }
             label.check {
                 input type="checkbox" name="anyway" value="yes" form="opening";
                 span { (desk::walk_anyway(lang)) }
@@ -77,6 +108,7 @@ fn page(app: &App, reader: &Reader, typed: &Typed, faults: &Faults, says: Markup
         p.lead { (desk::open_lead(lang)) }
         (says)
         form #opening method="post" action="/watch/new" {
+            @if !typed.get("site").is_empty() { input type="hidden" name="site" value=(typed.get("site")); }
             h2 { (desk::open_where(lang)) }
             (text(typed, faults, "name", desk::site_name(lang), desk::site_name_why(lang)))
             (text(typed, faults, "address", desk::site_address(lang), desk::site_address_why(lang)))
@@ -84,16 +116,26 @@ fn page(app: &App, reader: &Reader, typed: &Typed, faults: &Faults, says: Markup
             (text(typed, faults, "tz", desk::site_tz(lang), desk::site_tz_why(lang)))
             (emergency(lang, typed, faults))
             h2 { (desk::open_what(lang)) }
+            @if typed.get("drawn") == "yes" {
+                input type="hidden" name="drawn" value="yes";
+                p { (desk_opening::zones_from_plan(lang)) }
+            } @else {
             (Field::new("floors", desk::floors(lang), desk::floors_why(lang))
                 .fault(faults.get("floors").copied()).number(typed.get("floors"), 0, 200))
             (Field::new("places", desk::places_more(lang), desk::places_more_why(lang))
                 .area(typed.get("places"), 3))
+            }
             (checks("out", desk::out(lang), desk::out_why(lang),
                 System::ALL.map(|s| (codes::value(s), s.say(lang).to_owned())),
                 |code| typed.chose("out", code)))
             (checks("asleep", desk::asleep(lang), desk::asleep_why(lang),
                 [("yes".to_owned(), desk::asleep_yes(lang).to_owned())],
                 |_| typed.get("asleep") == "yes"))
+            (when(lang, typed, faults, "out_since", desk_opening::out_since(lang),
+                desk_opening::out_since_why(lang), reader.now_ms, &tz))
+            h2 { (desk_opening::rules(lang)) }
+            (profiles(lang, typed))
+            (text(typed, faults, "occupancy", desk_opening::occupancy(lang), desk_opening::occupancy_why(lang)))
             h2 { (desk::open_how(lang)) }
             (Field::new("gap_min", desk::gap(lang), desk::gap_why(lang))
                 .fault(faults.get("gap_min").copied()).number(typed.get("gap_min"), 1, 1440))
@@ -102,13 +144,20 @@ fn page(app: &App, reader: &Reader, typed: &Typed, faults: &Faults, says: Markup
             (text(typed, faults, "source", desk::gap_source(lang), desk::gap_source_why(lang)))
             (when(lang, typed, faults, "from", desk::from(lang), desk::from_why(lang), reader.now_ms, &tz))
             (when(lang, typed, faults, "until", desk::until(lang), desk::until_why(lang), reader.now_ms, &tz))
+            (Field::new("hours", desk_opening::hours(lang), desk_opening::hours_why(lang))
+                .fault(faults.get("hours").copied()).area(typed.get("hours"), 2))
+            (Field::new("holidays", desk_opening::holidays(lang), desk_opening::holidays_why(lang))
+                .fault(faults.get("holidays").copied()).area(typed.get("holidays"), 2))
             h2 { (desk::open_who(lang)) }
             (guard(app, lang, typed, faults))
             (text(typed, faults, "contact_name", desk::contact_name(lang), desk::contact_name_why(lang)))
             (text(typed, faults, "contact_number", desk::contact_number(lang), desk::contact_number_why(lang)))
             (Field::new("instructions", desk::instructions(lang), desk::instructions_why(lang))
                 .area(typed.get("instructions"), 4))
-            div.submit { button.main { (desk::open_do(lang)) } }
+            div.submit {
+                button.main { (desk::open_do(lang)) }
+                button name="look" value="yes" { (desk_opening::look_first(lang)) }
+            }
         }
     };
     frame(reader, desk::open_watch(lang), Place::Watches, None, body)
@@ -153,6 +202,29 @@ fn emergency(lang: Lang, typed: &Typed, faults: &Faults) -> Markup {
             .fault(faults.get("emergency").copied()).text("tel", typed.get("emergency"), false))
         (Field::new("practice", desk::practice(lang), desk::practice_why(lang))
             .choice(kinds, typed.get("practice")))
+    }
+}
+
+/// The published demands that hold there: a place, a code, or both.
+fn profiles(lang: Lang, typed: &Typed) -> Markup {
+    let known = Standards::embedded().profiles();
+    let chosen = typed.all("profile");
+    html! {
+        @for (i, why) in [desk_opening::profile_why(lang), desk_opening::profile_more_why(lang)].iter().enumerate() {
+            div.field {
+                div {
+                    label for={ "profile-" (i) } { (desk_opening::profile(lang)) }
+                    select id={ "profile-" (i) } name="profile" aria-describedby={ "profile-" (i) "-why" } {
+                        option value="" { (desk_opening::profile_none(lang)) }
+                        @for profile in &known {
+                            option value=(profile.title)
+                                selected[chosen.get(i).is_some_and(|c| *c == profile.title)] { (profile.title) }
+                        }
+                    }
+                }
+                p.why id={ "profile-" (i) "-why" } { (why) }
+            }
+        }
     }
 }
 

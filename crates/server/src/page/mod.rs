@@ -8,6 +8,7 @@ mod look;
 mod reader;
 pub(crate) mod time;
 pub(crate) mod typed;
+pub(crate) mod upload;
 
 pub(crate) use dress::dress;
 pub(crate) use frame::{Place, frame};

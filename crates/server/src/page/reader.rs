@@ -55,6 +55,16 @@ impl FromRequestParts<App> for Caller {
 }
 
 impl Reader {
+    /// The day by the desk's clock.
+    pub(crate) fn today(&self) -> jiff::civil::Date {
+        super::time::day(self.now_ms, &self.tz)
+    }
+
+    /// The day so many days from now.
+    pub(crate) fn in_days(&self, days: i32) -> jiff::civil::Date {
+        self.today().saturating_add(jiff::Span::new().days(days))
+    }
+
     /// Whether the reader may send the form of a path, so that no page offers what would be refused.
     pub(crate) fn may(&self, path: &str) -> bool {
         let rule = crate::roles::rule_of(&axum::http::Method::POST, path);

@@ -34,6 +34,11 @@ pub(crate) fn zone_name(tz_name: &str) -> String {
     tz_name.rsplit('/').next().unwrap_or(tz_name).replace('_', " ")
 }
 
+/// The day of an instant in a zone.
+pub(crate) fn day(at_ms: i64, tz: &TimeZone) -> jiff::civil::Date {
+    zoned(at_ms, tz).date()
+}
+
 /// What a `datetime-local` field sends, as an instant of a zone. A time that a clock change skips
 /// or repeats is taken as the zone's rules say.
 pub(crate) fn from_field(text: &str, tz: &TimeZone) -> Option<i64> {

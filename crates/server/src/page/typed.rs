@@ -40,6 +40,11 @@ impl Typed {
         ledger::canonical::nfc(&clean)
     }
 
+    /// Chooses one more value of a field.
+    pub(crate) fn add(&mut self, name: &str, value: impl Into<String>) {
+        self.0.entry(name.to_owned()).or_default().push(value.into());
+    }
+
     /// Sets a field.
     pub(crate) fn set(&mut self, name: &str, value: impl Into<String>) {
         self.0.insert(name.to_owned(), vec![value.into()]);

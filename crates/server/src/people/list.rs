@@ -13,10 +13,10 @@ use maud::{Markup, html};
 use record::Role;
 use rules::say::Say;
 use serde::Deserialize;
-use words::{Lang, desk};
+use words::{Lang, desk, desk_people};
 
 /// Roles that the form offers.
-const OFFERED: [Role; 7] = [
+pub(super) const OFFERED: [Role; 7] = [
     Role::Guard,
     Role::ShiftLead,
     Role::Dispatcher,
@@ -70,6 +70,8 @@ pub(crate) async fn add(
         role,
         sites: Vec::new(),
         left: false,
+        languages: String::new(),
+        qualifications: Vec::new(),
     };
     put(&app, &id, person, &caller.id).await?;
     Ok(Redirect::to(&format!("/people/{id}")).into_response())
@@ -78,8 +80,10 @@ pub(crate) async fn add(
 fn page(app: &App, reader: &Reader, form: &NewPerson, fault: Option<&str>) -> Markup {
     let lang = reader.lang;
     let body = html! {
+        @if app.book().people.is_empty() { p.lead { (desk_people::nobody(lang)) } }
         (table(app, reader))
         @if reader.may("/people") {
+            p { a href="/people/import" { (desk_people::import(lang)) } }
             h2 { (desk::person_new(lang)) }
             form method="post" action="/people" {
                 (Field::new("name", desk::person_name(lang), desk::person_name_why(lang))
@@ -110,13 +114,15 @@ fn table(app: &App, reader: &Reader) -> Markup {
         own.filter(|(_, known)| !known.revoked).count() as i64
     };
     html! {
-        div.scroll {
+        div.scroll tabindex="0" role="region" aria-label=(desk::place_people(lang)) {
             table {
                 thead {
                     tr {
                         th scope="col" { (desk::person_name(lang)) }
                         th scope="col" { (desk::person_role(lang)) }
                         th scope="col" { (desk::person_number(lang)) }
+                        th scope="col" { (desk_people::speaks(lang)) }
+                        th scope="col" { (desk_people::qualifications(lang)) }
                         th scope="col" { (desk::person_phones(lang)) }
                     }
                 }
@@ -126,6 +132,8 @@ fn table(app: &App, reader: &Reader) -> Markup {
                             th scope="row" { a href={ "/people/" (id) } { (person.name) } }
                             td { (person.role.say(lang)) }
                             td { (person.number) }
+                            td { (desk::language(person.language)) " " (person.languages) }
+                            td { (super::one::qualified(reader, person)) }
                             td { (desk::phones(lang, phones(id))) }
                         }
                     }

@@ -1,11 +1,16 @@
 //! People, their phones, and who may come in.
 
+mod change;
+mod import;
 mod invite;
 mod list;
 mod one;
 mod person;
+pub(crate) mod qualification;
 mod revoke;
 
+pub(crate) use change::change;
+pub(crate) use import::{import, show_import, table_fault, table_form, table_text};
 pub(crate) use invite::invite;
 pub(crate) use list::{add, languages, list};
 pub(crate) use one::{enrol, one};

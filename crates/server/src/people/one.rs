@@ -11,7 +11,10 @@ use axum::response::Redirect;
 use ledger::PersonId;
 use maud::{Markup, html};
 use rules::say::Say;
-use words::desk;
+use words::{desk, desk_people};
+
+/// A certificate that runs out within so many days is said so (our own default).
+const SOON_DAYS: i32 = 30;
 
 /// `GET /people/{person}`
 pub(crate) async fn one(
@@ -27,6 +30,11 @@ pub(crate) async fn one(
             (found.role.say(lang)) ". " (desk::language(found.language)) ". "
             @if !number.is_empty() { a href={ "tel:" (number) } { (found.number) } }
         }
+        @if found.left { p.over { (desk_people::left_yes(lang)) } }
+        @if !found.languages.is_empty() { p { (desk_people::speaks(lang)) ": " (found.languages) } }
+        h2 { (desk_people::qualifications(lang)) }
+        (qualified(&reader, &found))
+        (super::change::form(&reader, &person, &found))
         h2 { (desk::person_phones(lang)) }
         (phones(&app, &reader, &person))
         @if reader.may("/people/{person}/enrol") {
@@ -44,6 +52,27 @@ pub(crate) async fn one(
         }
     };
     Ok(frame(&reader, &found.name, Place::People, None, body))
+}
+
+/// What somebody is qualified for; what has run out stands out.
+pub(super) fn qualified(reader: &Reader, person: &super::Person) -> Markup {
+    let lang = reader.lang;
+    let today = reader.today();
+    html! {
+        @for qualification in &person.qualifications {
+            p.tight {
+                (qualification.name) " "
+                @if let Some(until) = qualification.until {
+                    @let day = words::date(lang, until.day().unsigned_abs(), until.month().unsigned_abs(), until.year());
+                    @if !qualification.holds(today) { strong.over { (desk_people::qualification_over(lang, day)) } }
+                    @else if !qualification.holds(reader.in_days(SOON_DAYS)) {
+                        strong { (desk_people::qualification_soon(lang, day)) }
+                    }
+                    @else { (desk_people::qualification_until(lang, day)) }
+                }
+            }
+        }
+    }
 }
 
 fn phones(app: &App, reader: &Reader, person: &PersonId) -> Markup {

@@ -1,6 +1,8 @@
 //! A person as the settings keep them. The record knows only the id.
 
+use super::qualification::Qualification;
 use crate::settings::{Kept, PEOPLE};
+use jiff::civil::Date;
 use record::{Role, SiteId};
 use serde::{Deserialize, Serialize};
 use words::Lang;
@@ -21,6 +23,18 @@ pub(crate) struct Person {
     /// No longer here: may not sign in.
     #[serde(default)]
     pub(crate) left: bool,
+    /// What they speak with the people in a building, as typed.
+    #[serde(default)]
+    pub(crate) languages: String,
+    #[serde(default)]
+    pub(crate) qualifications: Vec<Qualification>,
+}
+
+impl Person {
+    /// Whether something they were qualified for has run out by a day.
+    pub(crate) fn has_lapsed(&self, on: Date) -> bool {
+        self.qualifications.iter().any(|qualification| !qualification.holds(on))
+    }
 }
 
 impl Kept for Person {

@@ -1,0 +1,250 @@
+//! A site's plan: brought in as a file, with what was understood, guessed and dropped, the survey's
+//! findings, and each level as a picture.
+
+use super::Site;
+use crate::account::Caller;
+use crate::page::form::Field;
+use crate::page::upload::Upload;
+use crate::page::{Place, Reader, frame};
+use crate::people;
+use crate::problem::Problem;
+use crate::server::App;
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Response};
+use floorplan::import::{self, Report, Wishes};
+use floorplan::{Circumstances, Limits, Plan, survey};
+use ledger::Digest;
+use maud::{Markup, PreEscaped, html};
+use picture::{Over, plan_svg};
+use words::{Lang, desk, desk_sites};
+
+macro_rules! standards {
+    ($($folder:literal / $name:literal,)*) => {
+        &[$(($name, include_str!(concat!("../../../../standards/site/", $folder, "/", $name, ".toml"))),)*]
+    };
+}
+
+/// The limits and usual values that a survey needs.
+const LIMITS: &[(&str, &str)] = standards! {
+    "survey" / "common-path",
+    "survey" / "exit-travel",
+    "survey" / "extinguisher-area",
+    "survey" / "extinguisher-travel",
+    "survey" / "hot-work-distance",
+    "survey" / "hot-work-extinguisher",
+    "walking" / "slope",
+};
+/// Findings shown of each kind.
+const SHOWN_MAX: usize = 60;
+
+/// `GET /sites/{site}/plan`
+pub(crate) async fn show(
+    State(app): State<App>,
+    Path(id): Path<String>,
+    reader: Reader,
+) -> Result<Markup, Problem> {
+    let site = app.settings.get::<Site>(&id).await?.ok_or(Problem::NotFound)?;
+    let plan = stored(&app, &site).await?;
+    Ok(page(&reader, &id, &site, plan.as_ref(), None, None))
+}
+
+/// `POST /sites/{site}/plan`: a file of any format that is read.
+pub(crate) async fn set(
+    State(app): State<App>,
+    Path(id): Path<String>,
+    reader: Reader,
+    caller: Caller,
+    upload: Upload,
+) -> Result<Response, Problem> {
+    let mut site = app.settings.get::<Site>(&id).await?.ok_or(Problem::NotFound)?;
+    let lang = reader.lang;
+    let pasted = upload.typed.get("text").as_bytes().to_vec();
+    let file = upload.files.into_iter().next().map(|(_, bytes)| bytes);
+    let bytes = file.or(Some(pasted).filter(|bytes| !bytes.is_empty()));
+    let read = match bytes {
+        None => Err(desk_sites::plan_none(lang).to_owned()),
+        Some(bytes) => {
+            let name = site.name.clone();
+            let read = tokio::task::spawn_blocking(move || understood(&name, &bytes)).await;
+            read.map_err(|e| Problem::Machine(e.to_string()))?
+        }
+    };
+    let (plan, report) = match read {
+        Ok(read) => read,
+        Err(says) => {
+            let before = stored(&app, &site).await?;
+            let page = page(&reader, &id, &site, before.as_ref(), None, Some(&says));
+            return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+        }
+    };
+    let bytes = plan.canonical();
+    let digest = Digest::of(&bytes);
+    app.store.blobs().put(digest, bytes).await?;
+    site.plan = Some(digest);
+    app.settings.put(&id, &site).await?;
+    people::changed(&app, "plan", &caller.id).await?;
+    Ok(page(&reader, &id, &site, Some(&plan), report.as_ref(), None).into_response())
+}
+
+/// Our own plan file, else whatever the importers know.
+fn understood(name: &str, bytes: &[u8]) -> Result<(Plan, Option<Report>), String> {
+    if let Ok(plan) = Plan::read(bytes) {
+        return Ok((plan, None));
+    }
+    let wishes = Wishes { name: name.to_owned(), ..Wishes::default() };
+    let imported = import::read(bytes, None, None, &wishes).map_err(|fault| fault.to_string())?;
+    Ok((imported.plan, Some(imported.report)))
+}
+
+/// The plan that a site keeps.
+pub(crate) async fn stored(app: &App, site: &Site) -> Result<Option<Plan>, Problem> {
+    let Some(digest) = site.plan else { return Ok(None) };
+    let Some(bytes) = app.store.blobs().get(digest).await? else { return Ok(None) };
+    let plan = Plan::read(&bytes);
+    plan.map(Some).map_err(|fault| Problem::Machine(fault.to_string()))
+}
+
+fn page(
+    reader: &Reader,
+    id: &str,
+    site: &Site,
+    plan: Option<&Plan>,
+    report: Option<&Report>,
+    fault: Option<&str>,
+) -> Markup {
+    let lang = reader.lang;
+    let body = html! {
+        p { a href={ "/sites/" (id) } { (desk::back_to(lang, &site.name)) } }
+        @if let Some(says) = fault {
+            section.said role="alert" {
+                p.fault { (desk_sites::plan_refused(lang)) }
+                p lang="en" { (says) }
+            }
+        }
+        @if let Some(report) = report { (account(lang, report)) }
+        @match plan {
+            Some(plan) => {
+                p.lead {
+                    (desk_sites::plan_of(lang, plan.levels.len() as i64, plan.stops.len() as i64,
+                        plan.zones.len() as i64))
+                }
+                (surveyed(lang, site, plan))
+                (pictures(lang, plan))
+            }
+            None => p.lead { (desk_sites::plan_not_yet(lang)) }
+        }
+        @if reader.may("/sites/{site}/plan") {
+            h2 { (desk_sites::plan_bring(lang)) }
+            form method="post" action={ "/sites/" (id) "/plan" } enctype="multipart/form-data" {
+                (Field::new("file", desk_sites::plan_file(lang), desk_sites::plan_file_why(lang)).around(
+                    html! { input type="file" id="file" name="file" aria-describedby="file-why"; }))
+                (Field::new("text", desk_sites::plan_text(lang), desk_sites::plan_text_why(lang)).around(
+                    html! { textarea id="text" name="text" rows="4" aria-describedby="text-why" {} }))
+                div.submit { button.main { (desk_sites::plan_do(lang)) } }
+            }
+        }
+    };
+    let title = format!("{}: {}", site.name, desk_sites::plan(lang));
+    frame(reader, &title, Place::Sites, None, body)
+}
+
+/// What the import understood, guessed and dropped.
+fn account(lang: Lang, report: &Report) -> Markup {
+    let parts = [
+        (desk_sites::understood(lang), &report.understood),
+        (desk_sites::guessed(lang), &report.guessed),
+        (desk_sites::dropped(lang), &report.dropped),
+    ];
+    html! {
+        @for (title, notes) in parts {
+            @if !notes.is_empty() {
+                h2 { (title) }
+                ul.kept lang="en" {
+                    @for (what, note) in notes.iter().take(SHOWN_MAX) {
+                        li {
+                            strong { (note.count) " × " (what) }
+                            p.soft { (note.examples.join(", ")) }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// What is wrong inside the plan, what cannot be reached, and distances against limits.
+fn surveyed(lang: Lang, site: &Site, plan: &Plan) -> Markup {
+    let faults = plan.check();
+    let limits = Limits::read(LIMITS.iter().copied());
+    let drawn = !plan.rooms.is_empty() && faults.is_empty();
+    let at = Circumstances {
+        sprinklered: false,
+        occupancy: if site.asleep { "R".to_owned() } else { "B".to_owned() },
+        construction: false,
+    };
+    let found = limits.ok().filter(|_| drawn).map(|limits| survey(plan, &limits, &at));
+    html! {
+        @if !faults.is_empty() {
+            h2 { (desk_sites::put_right(lang)) }
+            ul lang="en" { @for fault in faults.iter().take(SHOWN_MAX) { li { (fault) } } }
+        }
+        @if let Some(found) = found {
+            h2 { (desk_sites::survey(lang)) }
+            p.soft { (words::terms_of_trade::local_codes_decide(lang)) }
+            ul.kept {
+                @for lost in found.unreachable.iter().take(SHOWN_MAX) {
+                    li {
+                        strong.over { (desk_sites::unreachable(lang)) }
+                        p lang="en" { (lost.room) ", " (lost.spot.level) ": " (lost.missing.name()) }
+                    }
+                }
+                @for check in found.checks.iter().take(SHOWN_MAX) {
+                    li {
+                        strong .over[check.ok == Some(false)] {
+                            @match check.ok {
+                                Some(true) => (desk_sites::within_limit(lang)),
+                                Some(false) => (desk_sites::beyond_limit(lang)),
+                                None => (desk_sites::no_limit(lang)),
+                            }
+                        }
+                        p lang="en" {
+                            (check.what)
+                            @if check.measured_mm.is_finite() { " " (words::metres(lang, check.measured_mm as i64)) }
+                            " [" (check.source) "]"
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Each level that is drawn.
+pub(super) fn pictures(lang: Lang, plan: &Plan) -> Markup {
+    let drawn = plan
+        .levels
+        .iter()
+        .filter_map(|level| Some((level, plan_svg(plan, &level.id, &Over::default())?)));
+    html! {
+        @for (level, svg) in drawn {
+            figure.plan {
+                figcaption { (desk_sites::level(lang, &level.name)) }
+                div role="img" aria-label=(desk_sites::level_picture(lang, &level.name)) {
+                    (PreEscaped(svg))
+                }
+            }
+        }
+        @if plan.rooms.is_empty() {
+            h2 { (desk_sites::zones(lang)) }
+            ul.kept {
+                @for zone in &plan.zones {
+                    li {
+                        strong { (zone.name) }
+                        p { (desk::demand_gap(lang, words::minutes(i64::from(zone.gap_s) / 60))) }
+                    }
+                }
+            }
+        }
+    }
+}
