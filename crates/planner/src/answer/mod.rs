@@ -261,11 +261,17 @@ fn kept(question: &Question<'_>, plan: Plan, least: GuardBound, with_margin: boo
         longest_gap_ms: plan.longest_gap_ms(demands),
         survives_delay_ms: plan.least_slack_ms(demands),
         first_round_done_ms: done.unwrap_or(0),
-        first_round_due_ms: demands.gap_ms.iter().min().copied().unwrap_or(0),
+        first_round_due_ms: first_due_ms(demands),
         plan,
         least,
         with_margin,
     }
+}
+
+/// The shortest gap of what is walked; a standing watch is there from the opening.
+fn first_due_ms(demands: &Demands) -> i64 {
+    let walked = (0..demands.gap_ms.len()).filter(|&s| !demands.standing(s));
+    walked.map(|s| demands.gap_ms[s]).min().unwrap_or(0)
 }
 
 /// The longest walk of a team's guards from where they stand to where each begins.

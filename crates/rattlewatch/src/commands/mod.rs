@@ -6,6 +6,7 @@ mod import;
 mod print;
 mod route;
 mod serve;
+mod staff;
 mod survey;
 mod terms;
 mod verify;
@@ -45,6 +46,7 @@ commands! {
     Serve = serve,
     Survey = survey,
     Route = route,
+    Staff = staff,
     Terms = terms,
     Verify = verify,
 }

@@ -98,6 +98,8 @@ struct Found<'a> {
     seen: Option<Seen>,
     orders: Vec<Vec<Order>>,
     wants_orders: bool,
+    /// Viewpoints were added already.
+    sees_all: bool,
     /// For each conflict the locked doors that shut it off.
     locked: Vec<Vec<String>>,
     /// Locked doors with whose keys it could be kept.
@@ -179,6 +181,7 @@ fn found(
         seen: None,
         orders: Vec::new(),
         wants_orders: args.alternatives > 0,
+        sees_all: args.see_all,
         locked: Vec::new(),
         with_keys: Vec::new(),
         left_out,

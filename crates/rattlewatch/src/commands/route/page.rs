@@ -133,7 +133,7 @@ fn keeps(
         let m2 = |mm2: f64| format!("{:.0}", mm2 / 1e6);
         let share = format!("{:.1}", (seen.share() * 1000.0).floor() / 10.0);
         lines.push(said::seen(lang, share, m2(seen.unreached_mm2), m2(seen.unseen_mm2)));
-        if seen.unseen_mm2 - seen.unreached_mm2 > seen.floor_mm2 / 100.0 {
+        if !found.sees_all && seen.unseen_mm2 - seen.unreached_mm2 > seen.floor_mm2 / 100.0 {
             lines.push(said::seen_more(lang).to_owned());
         }
     }
