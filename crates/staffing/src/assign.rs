@@ -16,7 +16,7 @@ const WEEK: i64 = 7 * 1440;
 /// Breaks that one person covers without a rest between lie within this, in minutes.
 const STRETCH_OF_COVERS: i64 = 240;
 /// Above this many yes-or-no questions the integer program is not tried.
-const QUESTIONS_MAX: usize = 120;
+const QUESTIONS_MAX: usize = 40;
 
 /// Who does what.
 #[derive(Clone, Debug, PartialEq, Eq)]

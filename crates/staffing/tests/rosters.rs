@@ -166,3 +166,11 @@ fn bad_facts_say_what_to_write() {
     let fault = duties(&long, &rules(), Some(900)).unwrap_err();
     assert!(fault.to_string().contains("shift_h = 12"), "{fault}");
 }
+
+/// A day and a half at two posts: above the size that the integer program is asked about, and answered at once.
+#[test]
+fn a_day_and_a_half_at_two_posts() {
+    let posts = "[[post]]\nname = \"Round\"\nguards = 2\n";
+    let roster = roster(&facts("2026-11-26T06:00", posts, ""), &rules());
+    assert!(roster.people.len() <= roster.people_at_least + 3, "{roster:?}");
+}
