@@ -66,7 +66,7 @@ fn local(facts: &Facts, minute: i64) -> String {
     at.to_zoned_datetime(facts.zone.clone()).strftime("%Y-%m-%d %H:%M %Z").to_string()
 }
 
-fn name<'r>(roster: &'r Roster, duty: usize) -> &'r str {
+fn name(roster: &Roster, duty: usize) -> &str {
     &roster.people[roster.who[duty]].name
 }
 
