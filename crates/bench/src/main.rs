@@ -12,6 +12,7 @@ mod options;
 mod random;
 mod route;
 mod share;
+mod sheet;
 mod sight;
 mod stopwatch;
 mod store;
@@ -33,6 +34,7 @@ const BENCHES: &[(&str, &str, Bench)] = &[
     ("fold", "lines a second, late lines, live watches and what is due next", fold::run),
     ("import", "imports an open indoor data set and counts what came of it", import::run),
     ("nights", "dishonest nights: what each rule says of them and of honest ones", nights::run),
+    ("sheet", "log sheets distorted by Pillow and OpenCV, read back", sheet::run),
     ("sight", "visibility regions a second", sight::run),
     ("store", "our append beside the bare database, syncs and verification", store::run),
     ("gaps", "the fewest guards who keep two classes of gap, and a proved bound", gaps::run),

@@ -8,8 +8,10 @@ mod engine;
 mod from_bundle;
 pub mod night;
 pub mod pdf;
+mod sheet_page;
 pub mod sheets;
 
 pub use from_bundle::{Folded, NoWatch, from_bundle};
 pub use night::{Copy, Documents, Issue, Night, Unaltered, compose};
 pub use pdf::{Paper, PdfFault};
+pub use sheet_page::LogSheet;

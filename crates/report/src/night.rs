@@ -9,7 +9,7 @@ mod integrity;
 mod log;
 mod owed;
 mod rounds;
-mod times;
+pub(crate) mod times;
 mod verdict;
 
 use crate::pdf::Paper;

@@ -28,6 +28,7 @@ mod limits;
 mod one_watch;
 mod opening;
 mod page;
+mod paper;
 mod people;
 mod phone_app;
 mod problem;

@@ -46,6 +46,8 @@ const FORM_BYTES: usize = 64 * 1024;
 const TABLE_BYTES: usize = 2 * 1024 * 1024;
 /// A plan as somebody else's program writes it.
 const PLAN_BYTES: usize = 32 * 1024 * 1024;
+/// A sheet's rows and a page of typed lines.
+const PAPER_BYTES: usize = 256 * 1024;
 const SYNC_BYTES: usize = 8 * 1024 * 1024;
 const BLOB_BYTES: usize = 32 * 1024 * 1024;
 
@@ -133,6 +135,11 @@ pub const TABLE: &[Rule] = &[
     form("/watch/{watch}/lift", Who::Signed(KEEP)),
     page("/watch/{watch}/release", Who::Signed(OPEN)),
     form("/watch/{watch}/release", Who::Signed(OPEN)),
+    page("/watch/{watch}/pages", Who::Signed(READ)),
+    rule(Method::POST, "/watch/{watch}/pages", Who::Signed(DESK), BLOB_BYTES),
+    page("/watch/{watch}/pages/{digest}", Who::Signed(READ)),
+    rule(Method::POST, "/watch/{watch}/pages/{digest}", Who::Signed(DESK), PAPER_BYTES),
+    page("/watch/{watch}/pages/{digest}/picture", Who::Signed(READ)),
     page("/watch/{watch}/bundle", Who::Signed(READ_WATCH)),
     page("/watch/{watch}/report", Who::Signed(READ_WATCH)),
     // The other places

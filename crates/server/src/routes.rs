@@ -2,8 +2,8 @@
 
 use crate::router::Routes;
 use crate::{
-    account, alerts, assets, blob, delivery, enrolment, health, one_watch, opening, page, people,
-    phone_app, roster, sites, sync, tonight,
+    account, alerts, assets, blob, delivery, enrolment, health, one_watch, opening, page, paper,
+    people, phone_app, roster, sites, sync, tonight,
 };
 
 /// Adds them all.
@@ -25,6 +25,11 @@ pub(crate) fn add_all(routes: Routes) -> Routes {
         .get("/watch/{watch}", one_watch::show)
         .get("/watch/{watch}/stream", one_watch::live)
         .post("/watch/{watch}/taken", one_watch::taken)
+        .get("/watch/{watch}/pages", paper::show)
+        .post("/watch/{watch}/pages", paper::bring)
+        .get("/watch/{watch}/pages/{digest}", paper::page)
+        .post("/watch/{watch}/pages/{digest}", paper::write)
+        .get("/watch/{watch}/pages/{digest}/picture", paper::picture)
         .get("/watch/{watch}/bundle", one_watch::bundle)
         .get("/watch/{watch}/report", one_watch::report)
         .get("/roster", roster::show)

@@ -19,6 +19,7 @@ pub(super) const FORMS: &[(&str, Tell)] = &[
     ("<who> notifies <party> by <means> of <system>", notifies),
     ("<who> allows paper, <why>", allows_paper),
     ("<who> hands over <n> sheets", hands_over),
+    ("<who> types from paper of <other>, <time>, <class> in <zone>: <text>", types_finding),
     ("<who> types from paper of <other>, <time> <zone>", types),
     ("<who> hears by telephone from <other>, <time> <zone>", hears),
     ("<who> alerts, <cause> in <zone>", alerts),
@@ -140,6 +141,29 @@ fn types(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(), String>
         Transcribed { sheet: None, writer, at_ms: stated_ms, states: "seen".to_owned(), body };
     let line = teller.write(blanks.get("who"), at_ms, typed, Words::default())?;
     teller.memory.last.insert(blanks.get("who").to_owned(), line);
+    Ok(())
+}
+
+fn types_finding(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(), String> {
+    let class: HazardClass = code(blanks.get("class"))?;
+    let found = Observed {
+        class,
+        severity: class.default_severity(),
+        zone: Some(id(blanks.get("zone"))?),
+        stop: None,
+        place: None,
+        at_ms: None,
+        again: None,
+    };
+    let typed = Transcribed {
+        sheet: None,
+        writer: teller.person(blanks.get("other"))?,
+        at_ms: teller.clock.near(blanks.get("time"), at_ms)?,
+        states: "observed".to_owned(),
+        body: Entry::from(found).to_body(),
+    };
+    let words = Words::from_text(blanks.get("text"));
+    teller.write(blanks.get("who"), at_ms, typed, words)?;
     Ok(())
 }
 

@@ -4,6 +4,7 @@
 mod findings;
 mod import;
 mod print;
+mod read_sheet;
 mod route;
 mod serve;
 mod staff;
@@ -43,6 +44,7 @@ commands! {
     Findings = findings,
     Import = import,
     Print = print,
+    ReadSheet = read_sheet,
     Serve = serve,
     Survey = survey,
     Route = route,

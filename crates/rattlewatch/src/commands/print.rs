@@ -1,8 +1,8 @@
 //! `rattlewatch print KIND --from BUNDLE -o FILE.pdf`: paper from the record of one watch.
 
 use anyhow::{Context, anyhow};
-use report::{Copy, Folded, Issue, Night, Paper};
-use std::path::PathBuf;
+use report::{Copy, Folded, Issue, LogSheet, Night, Paper};
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use words::Lang;
 
@@ -42,12 +42,20 @@ pub(crate) struct Args {
     /// … until this instant, ms since 1970 UTC
     #[arg(long, value_name = "MS", requires = "since")]
     until: Option<i64>,
+    /// A log sheet filled from the record instead of one to fill in by hand
+    #[arg(long)]
+    filled: bool,
+    /// The order of a log sheet's columns: a file with one name on each line
+    #[arg(long, value_name = "FILE")]
+    columns: Option<PathBuf>,
 }
 
 #[derive(Clone, Copy, clap::ValueEnum)]
 enum Kind {
     /// The night report
     Night,
+    /// The log sheet of the watch or shift about that instant
+    Sheet,
 }
 
 #[derive(Clone, Copy, clap::ValueEnum)]
@@ -63,7 +71,6 @@ enum Reader {
 }
 
 pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
-    let Kind::Night = args.kind;
     let lang = Lang::ALL
         .into_iter()
         .find(|lang| lang.tag() == args.lang)
@@ -73,6 +80,26 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
     let Folded { watch, documents, head, unaltered, last_rx_ms } =
         report::from_bundle(bundle::open(&bytes))?;
     let about_ms = args.about.or(last_rx_ms).unwrap_or(0);
+    let paper = match args.paper {
+        Sheet::A4 => Paper::A4,
+        Sheet::Letter => Paper::Letter,
+    };
+    if let Kind::Sheet = args.kind {
+        let columns = columns(args.columns.as_deref())?;
+        let log_sheet = LogSheet {
+            watch: &watch,
+            about_ms,
+            span_ms: args.since.zip(args.until),
+            documents: &documents,
+            unaltered,
+            filled: args.filled,
+            columns: &columns,
+            lang,
+            paper,
+        };
+        let ident = format!("{} sheet {}", watch.id(), ledger::Digest::of(&bytes));
+        return write(&args.out, &log_sheet.to_pdf(&ident)?);
+    }
     let night = Night {
         watch: &watch,
         about_ms,
@@ -86,14 +113,24 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
         },
         issue: Issue { number: args.number, issued_ms: about_ms, changes: args.changes },
         lang,
-        paper: match args.paper {
-            Sheet::A4 => Paper::A4,
-            Sheet::Letter => Paper::Letter,
-        },
+        paper,
     };
     let ident = format!("{} {} {}", watch.id(), args.number, ledger::Digest::of(&bytes));
     let pdf = report::compose(&night).to_pdf(&ident, about_ms)?;
-    std::fs::write(&args.out, &pdf)
-        .with_context(|| format!("{} could not be written", args.out.display()))?;
+    write(&args.out, &pdf)
+}
+
+fn write(path: &Path, pdf: &[u8]) -> anyhow::Result<ExitCode> {
+    std::fs::write(path, pdf)
+        .with_context(|| format!("{} could not be written", path.display()))?;
     Ok(ExitCode::SUCCESS)
+}
+
+/// The order of a log sheet's columns.
+fn columns(path: Option<&Path>) -> anyhow::Result<sheet::Columns> {
+    let Some(path) = path else { return Ok(sheet::Columns::default()) };
+    let named = || path.display().to_string();
+    let text =
+        std::fs::read_to_string(path).with_context(|| format!("{} could not be read", named()))?;
+    text.parse().with_context(named)
 }

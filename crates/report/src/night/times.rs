@@ -5,20 +5,20 @@ use jiff::{Timestamp, civil};
 use words::{Lang, report};
 
 /// The site's zone of time.
-pub(super) struct Local {
+pub(crate) struct Local {
     zone: TimeZone,
     name: String,
 }
 
 impl Local {
     /// A zone that is not in the database reads as UTC, and says so by its name.
-    pub(super) fn of(iana: Option<&str>) -> Local {
+    pub(crate) fn of(iana: Option<&str>) -> Local {
         let known = iana.and_then(|name| Some((TimeZone::get(name).ok()?, name.to_owned())));
         let (zone, name) = known.unwrap_or((TimeZone::UTC, "UTC".to_owned()));
         Local { zone, name }
     }
 
-    pub(super) fn name(&self) -> &str {
+    pub(crate) fn name(&self) -> &str {
         &self.name
     }
 
@@ -27,22 +27,22 @@ impl Local {
         self.zone.to_datetime(instant)
     }
 
-    pub(super) fn offset_min(&self, at_ms: i64) -> i64 {
+    pub(crate) fn offset_min(&self, at_ms: i64) -> i64 {
         let instant = Timestamp::from_millisecond(at_ms).unwrap_or(Timestamp::UNIX_EPOCH);
         i64::from(self.zone.to_offset(instant).seconds() / 60)
     }
 
-    pub(super) fn clock(&self, at_ms: i64) -> String {
+    pub(crate) fn clock(&self, at_ms: i64) -> String {
         words::clock(at_ms, self.offset_min(at_ms))
     }
 
-    pub(super) fn date(&self, lang: Lang, at_ms: i64) -> String {
+    pub(crate) fn date(&self, lang: Lang, at_ms: i64) -> String {
         let day = self.civil(at_ms);
         words::date(lang, day.day().unsigned_abs(), day.month().unsigned_abs(), day.year())
     }
 
     /// `night of 2 to 3 March 2026, 20:00 to 08:00`.
-    pub(super) fn span(&self, lang: Lang, from_ms: i64, until_ms: Option<i64>) -> String {
+    pub(crate) fn span(&self, lang: Lang, from_ms: i64, until_ms: Option<i64>) -> String {
         let from = self.clock(from_ms);
         let Some(until_ms) = until_ms else {
             return report::until_now(lang, self.date(lang, from_ms), from);

@@ -113,7 +113,7 @@ fn table(reader: &Reader, seen: &Seen, zones: &[ZoneFacts]) -> Markup {
 
 impl Seen {
     /// The site's time zone.
-    pub(super) fn tz(&self) -> jiff::tz::TimeZone {
+    pub(crate) fn tz(&self) -> jiff::tz::TimeZone {
         jiff::tz::TimeZone::get(&self.live.standing.tz).unwrap_or(jiff::tz::TimeZone::UTC)
     }
 }
