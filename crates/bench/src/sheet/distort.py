@@ -164,7 +164,7 @@ def bend(page, rng):
     phase, waves = rng.uniform(0, 6.3, 2), rng.uniform(0.5, 1.5, 2)
     dx = high * np.sin(ys / h * 6.3 * waves[0] + phase[0])
     dy = high * np.sin(xs / w * 6.3 * waves[1] + phase[1])
-    return cv2.remap(page, xs + dx, ys + dy, cv2.INTER_LINEAR, borderValue=90)
+    return cv2.remap(page, (xs + dx).astype(np.float32), (ys + dy).astype(np.float32), cv2.INTER_LINEAR, borderValue=90)
 
 
 def jpeg(page, rng):

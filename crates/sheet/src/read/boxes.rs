@@ -23,6 +23,8 @@ const TICKED_FROM: f64 = 62.0;
 const BROAD_FROM: f64 = 150.0;
 /// Strokes whose centre of mass stands this far off the middle come in from outside, pixels of 10.
 const STRAY_FROM: f64 = 6.2;
+/// A stroke's darkest part, as a share of the outline's darkness; what is paler may be a stain.
+const PEAK_LEAST: f64 = 0.45;
 /// Darkness of a box that is filled.
 const FILLED_FROM: f64 = 600.0;
 /// Outline against paper below which nothing is sure, of 255.
@@ -151,11 +153,13 @@ fn measure(page: &GrayPicture, at: &TickBox, offset: &Offset, bent: bool) -> Mea
     let px = (x + offset.by.0, y + offset.by.1);
     let patch = Patch::of(page, px);
     let contrast = patch.contrast();
-    let Ink { ink, broad, off } = patch.ink(contrast);
+    let Ink { ink, broad, off, peak } = patch.ink(contrast);
     let dim = contrast < CONTRAST_LEAST || offset.contrast < 0.3 * contrast;
     let between = (EMPTY_BELOW..TICKED_FROM).contains(&ink);
     // A stroke that only comes in from one side belongs to a neighbour.
     let strays_in = ink >= EMPTY_BELOW && off > STRAY_FROM;
+    // The edge of a stain is a thin line too, but a pale one.
+    let pale = ink >= EMPTY_BELOW && peak < PEAK_LEAST;
     // Dark all over, and little of it strokes: filled black, to take a tick back.
     let filled = broad >= FILLED_FROM && ink < 0.55 * broad;
     let shaded = broad >= BROAD_FROM && ink < TICKED_FROM;
@@ -164,7 +168,7 @@ fn measure(page: &GrayPicture, at: &TickBox, offset: &Offset, bent: bool) -> Mea
         px,
         ink,
         ticked: ink >= (EMPTY_BELOW + TICKED_FROM) / 2.0 && !strays_in && !filled,
-        unsure: dim || between || strays_in || filled || shaded || bent,
+        unsure: dim || between || strays_in || pale || filled || shaded || bent,
     }
 }
 
@@ -176,6 +180,8 @@ struct Ink {
     broad: f64,
     /// How far the strokes' centre of mass stands from the middle, pixels.
     off: f64,
+    /// The darkest twentieth of the strokes, as a share of the outline's darkness.
+    peak: f64,
 }
 
 /// The surroundings of one box, smoothed a little against noise.
@@ -232,11 +238,13 @@ impl Patch {
         let (from, to) = (AROUND + INSET, AROUND + side() - INSET);
         let middle = (from + to - 1) as f64 / 2.0;
         let paper = self.paper();
+        let mut strokes = Vec::new();
         let (mut ink, mut broad, mut n, mut at_x, mut at_y) = (0.0, 0.0, 0.0, 0.0, 0.0);
         for y in from..to {
             for x in from..to {
                 let tone = self.tone(x, y);
                 let stroke = (closed[(y * self.side + x) as usize] - tone) / contrast.max(1.0);
+                strokes.push(stroke);
                 let dark = (paper - tone) / contrast.max(1.0);
                 let counted = (stroke - 0.12).max(0.0);
                 (ink, n) = (ink + counted, n + 1.0);
@@ -245,8 +253,10 @@ impl Patch {
                 at_y += counted * (y as f64 - middle);
             }
         }
+        strokes.sort_by(f64::total_cmp);
+        let peak = strokes[strokes.len() * 19 / 20];
         let off = (at_x.abs().max(at_y.abs())) / f64::max(ink, 1e-9);
-        Ink { ink: 1000.0 * ink / n, broad: 1000.0 * broad / n, off }
+        Ink { ink: 1000.0 * ink / n, broad: 1000.0 * broad / n, off, peak }
     }
 
     fn paper(&self) -> f64 {
