@@ -32,7 +32,7 @@ people: Ines
 /// The sheets of a told night.
 fn tonight() -> Tonight {
     let bundle = night::tell(NIGHT).expect("a night").bundle().expect("a bundle");
-    let mut watch = watch::Watch::new(ledger::WatchId::new("w-gannet-hotel").expect("an id"));
+    let mut watch = watch::Watch::new(WatchId::new("w-gannet-hotel").expect("an id"));
     for line in bundle::open(&bundle).lines {
         watch.add(watch::Held { line: line.line, sealing: None, words: None });
     }

@@ -128,11 +128,11 @@ impl Drawing<'_> {
             }
         }
         if let Some(filled) = filled {
-            self.filled_row(filled, y + (grid.dy - 36) / 2);
+            self.filled_row(filled, y, grid.dy);
         }
     }
 
-    fn filled_row(&mut self, row: &FilledRow, y: i32) {
+    fn filled_row(&mut self, row: &FilledRow, y: i32, dy: i32) {
         let initials = match row.told_later {
             true => sheet::initials_later(self.lang, &row.initials),
             false => row.initials.clone(),
@@ -146,7 +146,10 @@ impl Drawing<'_> {
         for (column, text) in cells {
             if self.columns.order().contains(&column) {
                 let (x, w) = self.place_of(column);
-                self.text((x + 6, y, w - 12, 40), Style::filled(85), text);
+                // Initials with a mark take two lines.
+                let above =
+                    if row.told_later && column == Column::Initials { 6 } else { (dy - 36) / 2 };
+                self.text((x + 6, y + above, w - 12, dy - above - 4), Style::filled(85), text);
             }
         }
     }

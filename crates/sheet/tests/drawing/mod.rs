@@ -55,6 +55,8 @@ fn random(seed: u64, at: u64) -> u64 {
     z ^ (z >> 31)
 }
 
+type Point = (f64, f64);
+
 struct Canvas {
     picture: GrayPicture,
     scale: f64,
@@ -134,7 +136,7 @@ impl Canvas {
         let part = |shift: u32, wide: u64| ((random >> shift) % wide) as f64;
         let (x, y) = (x + part(0, 9) - 4.0, y + part(8, 9) - 4.0);
         let (weight, tone) = (4.0 + part(16, 4), (20 + (random >> 24) % 90) as u8);
-        let ends: &[((f64, f64), (f64, f64))] = match random % 3 {
+        let ends: &[(Point, Point)] = match random % 3 {
             0 => &[((10.0, 10.0), (40.0, 40.0)), ((40.0, 10.0), (10.0, 40.0))],
             _ => &[((10.0, 25.0), (22.0, 40.0)), ((22.0, 40.0), (46.0, 2.0))],
         };
