@@ -32,7 +32,7 @@ fn phone_and_paper_make_one_report_and_paper_says_so() {
     let typed = NIGHT.lines().filter(|line| line.contains("types from paper")).count();
     assert_eq!((paper, typed), (14, 14), "every typed line is marked, and no other");
     for row in sheet.log.rows.iter().filter(marked) {
-        assert!(row.what.marks.iter().any(|mark| mark.contains("after")), "{row:?}");
+        assert!(row.what.marks.iter().any(|mark| mark.contains("later")), "{row:?}");
         assert!(row.written.starts_with("06:3"), "{row:?}");
     }
     let wedged = sheet.log.rows.iter().find(|row| row.what.words.join(" ").contains("linen room"));
