@@ -6,7 +6,7 @@ use crate::roles::{self, Rule, Who};
 use crate::{App, device, headers, page};
 use axum::Router;
 use axum::body::Body;
-use axum::extract::{DefaultBodyLimit, Request, State};
+use axum::extract::{Request, State};
 use axum::handler::Handler;
 use axum::http::{Method, StatusCode, Uri, header};
 use axum::middleware::{Next, from_fn, from_fn_with_state};
@@ -75,9 +75,7 @@ impl Routes {
         let rule = roles::rule_of(&method, path)
             .unwrap_or_else(|| panic!("{method} {path} is not in the role table"));
         let guard = from_fn_with_state((self.app.clone(), rule), check);
-        // The guard has read the body up to this very limit; the extractors need no narrower one.
-        let limit = DefaultBodyLimit::max(rule.body_bytes_max);
-        self.router = self.router.route(path, on(filter, handler).layer(limit).layer(guard));
+        self.router = self.router.route(path, on(filter, handler).layer(guard));
         self.added.push((method, path));
         self
     }
