@@ -6,6 +6,7 @@
 //! trust and what may be missing: enrolments, seals, erasures and the digests of blobs.
 
 pub mod archive;
+mod blobs;
 pub mod names;
 mod parts;
 mod read;
@@ -17,6 +18,7 @@ mod workers;
 mod write;
 
 pub use archive::ArchiveFault;
+pub use blobs::blobs_named;
 pub use parts::{BundleParts, KeptLine, LogParts, Stamp};
 pub use read::{Bundle, Opened, SealedLine, open, read};
 pub use source::Source;

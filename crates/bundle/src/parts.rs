@@ -1,6 +1,6 @@
 //! What a bundle is made of.
 
-use ledger::{DeviceId, PublicKey, SignedLine, Vkey, WatchId, merkle::Tree};
+use ledger::{DeviceId, PublicKey, SignedLine, Vkey, WatchId, merkle::Nodes};
 
 /// Everything about one watch. The order inside the lists does not matter: a bundle has one order.
 ///
@@ -42,8 +42,9 @@ pub struct LogParts<'a> {
     pub vkey: Vkey,
     /// The text of its newest signed head; the tree must have at least that many leaves.
     pub head: String,
-    /// All its leaves as hashes.
-    pub tree: &'a Tree,
+    /// Its tree: at least the nodes between the leaves to show, and those under the head and under
+    /// every older head that a line quotes.
+    pub tree: &'a dyn Nodes,
     /// The leaf lines to show: those of the lines above, of `tick` lines if the time before which a
     /// line cannot have been written is to be shown to the minute, and the closing leaf. Never one
     /// of another watch.

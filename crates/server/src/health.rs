@@ -1,27 +1,58 @@
 //! `GET /health`: how the server is, in words; nothing about anybody's watches.
 
+use crate::nightly::LastScrub;
 use crate::server::App;
 use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::IntoResponse;
+use store::Room;
 
-/// Says what works and what does not; 503 when lines cannot be taken in.
+/// Says what works and what does not; 503 when lines cannot be taken in, or the record does not hold.
 pub(crate) async fn show(State(app): State<App>) -> impl IntoResponse {
-    let head = app.store.head(&app.origin).await;
+    let head = app.store.head(&app.origin()).await;
     let room = app.store.room();
+    let scrub = app.last_scrub();
     let mut says = vec![match &head {
         Ok(head) => format!("The log {} has {} lines.", head.origin, head.size),
         Err(_) => "The log cannot be read: look at the server's own messages.".to_owned(),
     }];
     says.push(match &room {
-        Ok(room) => format!("{} MiB are free on the fullest disk.", room.free_bytes / (1 << 20)),
+        Ok(room) => of_room(*room),
         Err(_) => "The room on the disks cannot be read.".to_owned(),
     });
     says.push(match app.options.smtp {
         Some(_) => "Mail is handed to the server that was named.".to_owned(),
         None => "No mail server is named: reports are not sent by mail.".to_owned(),
     });
-    let status =
-        if head.is_ok() && room.is_ok() { StatusCode::OK } else { StatusCode::SERVICE_UNAVAILABLE };
+    says.extend(scrub.as_ref().map(of_scrub));
+    let holds = scrub.is_none_or(|scrub| scrub.faults.is_empty());
+    let status = match head.is_ok() && room.is_ok() && holds {
+        true => StatusCode::OK,
+        false => StatusCode::SERVICE_UNAVAILABLE,
+    };
     (status, says.join("\n") + "\n")
+}
+
+fn of_room(room: Room) -> String {
+    let free = format!("{} MiB are free on the fullest disk", room.free_bytes / (1 << 20));
+    match room.is_low() {
+        true => format!(
+            "{free}: less than {} percent. Make room; below {} percent nothing is taken in.",
+            store::ALARM_PERCENT,
+            store::RESERVE_PERCENT
+        ),
+        false => format!("{free}."),
+    }
+}
+
+fn of_scrub(scrub: &LastScrub) -> String {
+    let at = jiff::Timestamp::from_millisecond(scrub.at_ms).unwrap_or_default();
+    let (lines, blobs, at) = (scrub.lines, scrub.blobs, at.strftime("%Y-%m-%d %H:%M UTC"));
+    match scrub.faults.len() {
+        0 => format!("All {lines} lines and {blobs} blobs were read again at {at} and hold."),
+        count => format!(
+            "{count} faults among {lines} lines and {blobs} blobs, read again at {at}: keep the disk \
+             as it is and restore a backup. The server's own messages name each."
+        ),
+    }
 }

@@ -29,7 +29,7 @@ impl Kept for Grant {
 /// Appends verified lines and folds what the log took. Returns after all of it is durable.
 pub(crate) async fn take_in(app: &App, lines: Vec<Incoming>) -> Result<Appended, Problem> {
     let kept = lines.clone();
-    let appended = app.store.append(&app.origin, app.received_now(), lines).await?;
+    let appended = app.store.append(&app.origin(), app.received_now(), lines).await?;
     for (incoming, outcome) in kept.into_iter().zip(&appended.outcomes) {
         if let Outcome::Received(place) = outcome {
             fold(app, incoming.line, incoming.private, place).await?;
@@ -224,22 +224,22 @@ fn keep<T, E: std::fmt::Display>(slot: &mut Option<T>, read: Result<T, E>) -> Op
 /// A line is not older than the last leaf under the head that it quotes.
 async fn not_before(app: &App, line: &Verified<Line>) -> Result<Option<i64>, Problem> {
     let Some(head) = line.head.as_ref().filter(|head| head.size > 0) else { return Ok(None) };
-    if head.origin != app.origin {
+    if *head.origin != *app.origin() {
         return Ok(None);
     }
     let index = head.size - 1;
     if let Some(rx_ms) = app.book().received.get(&index) {
         return Ok(Some(*rx_ms));
     }
-    let size = app.store.head(&app.origin).await?.size;
+    let size = app.store.head(&app.origin()).await?.size;
     if index >= size {
         return Ok(None);
     }
     // Only a head of this very history proves anything.
-    if app.store.root_at(&app.origin, head.size).await? != head.root {
+    if app.store.root_at(&app.origin(), head.size).await? != head.root {
         return Ok(None);
     }
-    let (rx_ms, _) = app.store.leaf(&app.origin, index).await?.received();
+    let (rx_ms, _) = app.store.leaf(&app.origin(), index).await?.received();
     app.book_mut().received.insert(index, rx_ms);
     Ok(Some(rx_ms))
 }

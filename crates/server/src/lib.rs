@@ -10,6 +10,7 @@
 
 mod account;
 mod alerts;
+mod asked_here;
 mod assets;
 mod blob;
 mod book;
@@ -25,8 +26,10 @@ mod health;
 mod house;
 mod intake;
 mod limits;
+mod nightly;
 mod one_watch;
 mod opening;
+mod packing;
 mod page;
 mod paper;
 mod people;
@@ -46,6 +49,7 @@ mod sites;
 mod standing;
 mod stream;
 mod sync;
+mod taking_out;
 mod tonight;
 
 pub use clock::Clock;
@@ -54,3 +58,4 @@ pub use roles::{Rule, TABLE, Who, rule_of};
 pub use router::router;
 pub use server::{App, Options, Server, StartError};
 pub use serving::{Running, serve};
+pub use taking_out::{TakeOutError, take_out};

@@ -76,7 +76,7 @@ impl Scribe {
         }
         let (seq, prev) = app.store.tail(self.device(), watch).await?;
         let mut place = Place { dev: self.device(), watch: watch.clone(), seq, prev };
-        let head = app.store.published(&app.origin).await?.map(|head| head.claimed().quoted());
+        let head = app.store.published(&app.origin()).await?.map(|head| head.claimed().quoted());
         let mut lines = Vec::new();
         for statement in statements {
             let draft = Draft {

@@ -7,6 +7,8 @@ use crate::delivery::ways::Ways;
 use crate::enrolment::Tokens;
 use crate::house::{self, House};
 use crate::limits::Limits;
+use crate::nightly::LastScrub;
+use crate::packing::log_key;
 use crate::scribe::Scribe;
 use crate::settings::Settings;
 use crate::{intake, secret};
@@ -151,7 +153,6 @@ pub struct Server {
     pub(crate) settings: Settings,
     pub(crate) limits: Limits,
     pub(crate) scribe: Scribe,
-    pub(crate) origin: String,
     pub(crate) tokens: Tokens,
     pub(crate) news: broadcast::Sender<News>,
     /// For webhooks and push: never follows where an answer points.
@@ -162,6 +163,9 @@ pub struct Server {
     pub(crate) ways: Ways,
     /// True once the server stops.
     pub(crate) ending: tokio::sync::watch::Sender<bool>,
+    /// The log that takes lines in now.
+    origin: RwLock<Arc<str>>,
+    last_scrub: RwLock<Option<LastScrub>>,
     book: RwLock<Book>,
     house: RwLock<Arc<House>>,
     begin_link: Mutex<Option<String>>,
@@ -170,7 +174,7 @@ pub struct Server {
 
 impl std::fmt::Debug for Server {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("Server").field("origin", &self.origin).finish_non_exhaustive()
+        f.debug_struct("Server").field("origin", &self.origin()).finish_non_exhaustive()
     }
 }
 
@@ -197,7 +201,6 @@ impl Server {
             settings,
             limits: Limits::default(),
             scribe: Scribe::new(device),
-            origin,
             tokens: Tokens::default(),
             news: broadcast::channel(1024).0,
             http: http()?,
@@ -206,6 +209,8 @@ impl Server {
             outbox: tokio::sync::Notify::new(),
             ways: Ways::default(),
             ending: tokio::sync::watch::channel(false).0,
+            origin: RwLock::new(origin.into()),
+            last_scrub: RwLock::default(),
             book: RwLock::new(Book::default()),
             house: RwLock::new(Arc::new(house)),
             begin_link: Mutex::new(None),
@@ -229,6 +234,20 @@ impl Server {
     /// The address that people use, without a slash at the end.
     pub fn public(&self) -> &str {
         &self.site.public
+    }
+
+    /// The name of the log that takes lines in now.
+    pub(crate) fn origin(&self) -> Arc<str> {
+        self.origin.read().expect("nothing panics under this lock").clone()
+    }
+
+    /// What the newest scrub came to; none before the first.
+    pub(crate) fn last_scrub(&self) -> Option<LastScrub> {
+        self.last_scrub.read().expect("nothing panics under this lock").clone()
+    }
+
+    pub(crate) fn set_scrub(&self, scrub: LastScrub) {
+        *self.last_scrub.write().expect("nothing panics under this lock") = Some(scrub);
     }
 
     /// The live watches and known devices.
@@ -257,13 +276,19 @@ impl Server {
 
     /// The key that signs heads.
     pub(crate) fn log_key(&self) -> LogKey {
-        log_key(&self.origin, self.seed)
+        log_key(&self.origin(), self.seed)
+    }
+
+    /// From which the keys of all logs of this house are made.
+    pub(crate) fn log_seed(&self) -> [u8; 32] {
+        self.seed
     }
 
     /// Signs the head of everything that is committed.
     pub(crate) async fn publish(&self) -> Result<SignedHead, StoreError> {
-        let key = self.log_key();
-        self.store.publish(&self.origin, move |head| head.sign(&key)).await
+        let origin = self.origin();
+        let key = log_key(&origin, self.seed);
+        self.store.publish(&origin, move |head| head.sign(&key)).await
     }
 
     /// A device has spoken with us just now. If it was out of touch, what it stands for is looked at.
@@ -308,10 +333,6 @@ fn http() -> Result<reqwest::Client, StartError> {
         .user_agent(APP.replace(' ', "/"))
         .build()
         .map_err(|error| StartError::Record(format!("no HTTP client: {error}")))
-}
-
-fn log_key(origin: &str, seed: [u8; 32]) -> LogKey {
-    LogKey::from_seed(origin, seed).expect("an origin of ours is a key name")
 }
 
 impl Site {
@@ -365,7 +386,7 @@ async fn open_log(
     Ok(origin)
 }
 
-fn make_folder(path: &Path) -> io::Result<()> {
+pub(crate) fn make_folder(path: &Path) -> io::Result<()> {
     fs::create_dir_all(path)?;
     #[cfg(unix)]
     fs::set_permissions(path, std::os::unix::fs::PermissionsExt::from_mode(0o700))?;

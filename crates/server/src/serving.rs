@@ -2,10 +2,11 @@
 
 use crate::router::router;
 use crate::server::{App, Options, Server, StartError};
-use crate::{alerts, delivery};
+use crate::{alerts, asked_here, delivery, nightly};
 use std::future::Future;
 use std::net::SocketAddr;
 use std::time::Duration;
+use store::StoreError;
 use tokio::net::TcpListener;
 use tokio::sync::watch;
 use tokio::task::JoinHandle;
@@ -41,17 +42,32 @@ pub async fn serve(options: Options) -> Result<Running, StartError> {
     };
     let alerting = until(alerts::run(app.clone()), stopped.clone());
     let calling = until(alerts::send(app.clone()), stopped.clone());
-    let sending = until(delivery::run(app.clone()), stopped);
+    let sending = until(delivery::run(app.clone()), stopped.clone());
+    let scrubbing = until(nightly::run(app.clone()), stopped.clone());
+    let answering = until(asked_here::run(app.clone()), stopped);
     let tasks = vec![
         tokio::spawn(served),
         tokio::spawn(alerting),
         tokio::spawn(calling),
         tokio::spawn(sending),
+        tokio::spawn(scrubbing),
+        tokio::spawn(answering),
     ];
     Ok(Running { app, local, stop, tasks })
 }
 
 impl Running {
+    /// Waits until nothing can be written any more. The process must then end: only a fresh start
+    /// reads what really is on the disk.
+    pub async fn failed(&self) -> StoreError {
+        loop {
+            if let Some(error) = self.app.store.fatal() {
+                return error;
+            }
+            tokio::time::sleep(Duration::from_millis(200)).await;
+        }
+    }
+
     /// Stops taking requests, lets those that run end, and waits. Event streams end at once.
     pub async fn stop(self) {
         let _ = self.stop.send(true);

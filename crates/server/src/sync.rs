@@ -40,9 +40,9 @@ pub(crate) async fn answer(
     let given = others(&app, dev, &request.watches).await?;
     let head = app.publish().await?;
     let size = head.claimed().size;
-    let consistency = match request.head.filter(|held| held.origin == app.origin) {
+    let consistency = match request.head.filter(|held| *held.origin == *app.origin()) {
         Some(held) if held.size > 0 && held.size < size => {
-            app.store.consistency(&app.origin, held.size, size).await?
+            app.store.consistency(&app.origin(), held.size, size).await?
         }
         _ => Vec::new(),
     };
@@ -182,7 +182,7 @@ async fn of_watch(
 ) -> Result<Vec<StoredLine>, Problem> {
     let mut found = Vec::new();
     let mut after = from.checked_sub(1).map(|index| store::Place {
-        origin: app.origin.as_str().into(),
+        origin: app.origin(),
         index,
         rx: app.received_now(),
     });

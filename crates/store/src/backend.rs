@@ -165,6 +165,8 @@ pub(crate) trait Backend: Send + Sync + std::fmt::Debug {
     async fn chains(&self, of: &[(DeviceId, WatchId)]) -> Result<Vec<ChainRow>, StoreError>;
     /// What is held of these chains.
     async fn held(&self, chains: &[i64]) -> Result<Vec<LineRow>, StoreError>;
+    /// How many lines of a chain are in quarantine.
+    async fn quarantined(&self, chain: i64) -> Result<u64, StoreError>;
     /// What stands at these places.
     async fn standing(&self, at: &[(i64, u64)]) -> Result<Vec<Standing>, StoreError>;
     /// Writes a change and returns when it is durable.

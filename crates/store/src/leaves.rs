@@ -154,7 +154,12 @@ impl<'a> Nodes<'a> {
         Ok(crate::tree::root_of(wanted))
     }
 
-    async fn row(&mut self, level: u8, tile: u64) -> Result<&[Digest], StoreError> {
+    /// The rows read so far.
+    pub(crate) fn into_rows(self) -> BTreeMap<(u8, u64), Vec<Digest>> {
+        self.rows
+    }
+
+    pub(crate) async fn row(&mut self, level: u8, tile: u64) -> Result<&[Digest], StoreError> {
         if !self.rows.contains_key(&(level, tile)) {
             let hashes = self.load(level, tile).await?;
             self.rows.insert((level, tile), hashes);

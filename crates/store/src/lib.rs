@@ -17,6 +17,7 @@ mod leaves;
 mod moving;
 mod options;
 mod outcome;
+mod part_of_tree;
 mod postgres;
 mod proofs;
 mod scrub;
@@ -38,6 +39,7 @@ pub use options::Options;
 pub use outcome::{
     Appended, Incoming, Outcome, Place, PrivateLine, Quarantined, ReceivedAt, Refusal, StoredLine,
 };
+pub use part_of_tree::PartOfTree;
 pub use scrub::{ScrubFault, Scrubbed};
 pub use settings::{Expect, Setting, SettingKey, Written};
 pub use store::{Growth, Store};

@@ -104,7 +104,7 @@ impl Store {
         Ok(leaf_of(line))
     }
 
-    fn check_inside(&self, log: &LogRow, size: u64) -> Result<(), StoreError> {
+    pub(crate) fn check_inside(&self, log: &LogRow, size: u64) -> Result<(), StoreError> {
         if size <= log.size { Ok(()) } else { Err(outside(log, size)) }
     }
 }

@@ -10,6 +10,10 @@ use std::sync::Arc;
 /// The most lines of one chain that wait for the lines before them.
 pub(crate) const HELD_MAX: usize = 4_096;
 
+/// The most lines of one chain that are kept in quarantine: whoever holds a key could send forks
+/// without end.
+pub(crate) const QUARANTINED_MAX: u64 = 4_096;
+
 /// What must be known of the chains that a batch touches.
 #[derive(Debug, Default)]
 pub(crate) struct Facts {

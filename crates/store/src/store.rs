@@ -93,6 +93,12 @@ impl Store {
         self.reserve.room()
     }
 
+    /// Why nothing can be written any more, if so. The process must end: only a fresh start reads
+    /// what really is on the disk.
+    pub fn fatal(&self) -> Option<StoreError> {
+        self.writing.as_ref()?.dead.get().cloned()
+    }
+
     // Lines in.
 
     /// Makes a log unless there is one of that name (`HOST/ORG/YEAR`).

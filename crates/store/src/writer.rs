@@ -9,11 +9,12 @@ use crate::error::StoreError;
 use crate::high_water::{HighWater, Mark};
 use crate::leaves;
 use crate::outcome::{Appended, Incoming, ReceivedAt};
-use crate::sequence::{Facts, Plan, Target, sequence};
+use crate::sequence::{Facts, Plan, QUARANTINED_MAX, Target, sequence};
 use crate::tree::OpenLog;
 use ledger::head::{Head, SignedHead, Vkey};
 use ledger::leaf::{Close, Leaf};
 use ledger::{DeviceId, LineId, WatchId};
+use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, OnceLock};
 use tokio::sync::{mpsc, oneshot, watch};
@@ -209,7 +210,9 @@ impl Writer {
             rx_ms,
             names: memory.names.clone(),
         };
-        let plan = sequence(batch, &mut facts, &target);
+        let mut plan = sequence(batch, &mut facts, &target);
+        self.leave_out_forks(&mut plan).await?;
+        let memory = self.memory.as_mut().expect("it is ready");
         let used = used_chains(&plan);
         let log = memory.logs.get_mut(origin).expect("it was found above");
         let names: BTreeMap<i64, &(DeviceId, WatchId)> =
@@ -248,6 +251,24 @@ impl Writer {
         let memory = self.memory.as_mut().expect("it is ready");
         memory.remember(facts.chains, &used);
         Ok(Appended { outcomes, released })
+    }
+
+    /// Forks beyond the most that are kept of a chain are answered as such and not kept.
+    async fn leave_out_forks(&self, plan: &mut Plan) -> Result<(), StoreError> {
+        let mut room: BTreeMap<i64, u64> = BTreeMap::new();
+        for fork in &plan.forks {
+            if let Entry::Vacant(chain) = room.entry(fork.line.chain) {
+                let kept = self.backend.quarantined(fork.line.chain).await?;
+                chain.insert(QUARANTINED_MAX.saturating_sub(kept));
+            }
+        }
+        plan.forks.retain(|fork| {
+            let room = room.entry(fork.line.chain).or_default();
+            let fits = *room > 0;
+            *room = room.saturating_sub(1);
+            fits
+        });
+        Ok(())
     }
 
     fn committed(&mut self, origin: &Arc<str>, change: &Change) {

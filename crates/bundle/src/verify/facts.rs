@@ -3,18 +3,13 @@
 use super::chains::{Chains, short};
 use super::files::Files;
 use super::logs::Judged;
-use crate::names;
 use crate::source::Source;
 use crate::verdict::{FaultKind, Faults};
+use crate::{blobs_named, names};
 use ledger::leaf::Entry as Leaf;
 use ledger::{DeviceId, Digest, Line, LineId, Verified};
 use record::{Entry, SealedChains};
-use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
-
-/// Members of a body that name a blob by its digest.
-pub(crate) const BLOB_MEMBERS: &[&str] =
-    &["blob", "card", "instructions", "photo", "plan", "route", "sheet", "signature", "terms"];
 
 #[derive(Default)]
 pub(super) struct Facts {
@@ -137,11 +132,8 @@ impl Facts {
     }
 
     fn note_blobs(&mut self, line: &Verified<Line>, at: (&str, u64)) {
-        for member in BLOB_MEMBERS {
-            let Some(Value::String(text)) = line.body.get(*member) else { continue };
-            if let Ok(digest) = text.parse() {
-                self.blobs.entry(digest).or_insert_with(|| (at.0.to_owned(), at.1));
-            }
+        for digest in blobs_named(line) {
+            self.blobs.entry(digest).or_insert_with(|| (at.0.to_owned(), at.1));
         }
     }
 

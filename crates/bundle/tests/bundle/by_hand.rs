@@ -126,6 +126,11 @@ fn a_watch_over_new_year_can_be_followed_too() {
     check_both("new-year", &mut world);
 }
 
+#[test]
+fn a_watch_with_changed_keys_can_be_followed_too() {
+    check_both("new-keys", &mut crate::whole::watch_of_changed_keys());
+}
+
 /// Each of these is what somebody might do to one file; the steps or the program must notice.
 #[test]
 fn what_is_changed_by_hand_is_noticed_by_hand() {

@@ -1,7 +1,7 @@
 //! A bundle that holds is found to hold, and everything that is taken from it is missed.
 
-use crate::world::small_watch;
-use bundle::{Verdict, verify};
+use crate::world::{World, small_watch};
+use bundle::{FaultKind, Verdict, verify};
 use serde_json::json;
 
 fn judge(bytes: &[u8]) -> Verdict {
@@ -29,6 +29,44 @@ fn a_watch_over_new_year_stands_in_two_logs() {
     assert_eq!(verdict.faults, []);
     assert_eq!(verdict.head.unwrap().origin, "watch.example/gannet/2027");
     assert_eq!(verdict.log_keys.len(), 2);
+}
+
+/// Device 2 signs on with the key of 4, and later with that of 5; each was vouched for by the one
+/// before. The log saw lines of all three keys.
+pub(crate) fn watch_of_changed_keys() -> World {
+    let mut world = small_watch();
+    world.rekey(2, 4);
+    world.write(4, "seen", json!({"stop": "stop-1", "how": "tag"}));
+    world.write(2, "note", json!({}));
+    world.rekey(4, 5);
+    world.write(5, "seen", json!({"stop": "stop-2", "how": "tag"}));
+    world.seal();
+    world
+}
+
+#[test]
+fn a_phone_may_change_its_key_while_the_watch_runs() {
+    let verdict = judge(&watch_of_changed_keys().bundle());
+    assert_eq!(verdict.faults, []);
+    assert_eq!(verdict.devices, 5);
+}
+
+#[test]
+fn a_key_that_no_trusted_key_vouched_for_is_a_stranger() {
+    let mut world = watch_of_changed_keys();
+    // Without the first change there is nobody who could vouch for the second.
+    let old = world.dev(2);
+    let is_first = |line: &ledger::SignedLine| {
+        let line: ledger::Line = serde_json::from_slice(&line.bytes).unwrap();
+        line.kind == "rekeyed" && line.dev == old
+    };
+    let at = world.org_lines.iter().position(is_first).unwrap();
+    let id = world.org_lines.remove(at).id();
+    let leaf_of = format!("\"e\":\"{id}\"");
+    world.logs[0].shown.retain(|leaf| !String::from_utf8_lossy(leaf).contains(&leaf_of));
+    let kinds: Vec<FaultKind> =
+        judge(&world.bundle()).faults.iter().map(|fault| fault.kind).collect();
+    assert!(kinds.contains(&FaultKind::NotEnrolled), "{kinds:?}");
 }
 
 /// Every bit of the archive matters; a stride that shares no factor with the length of a line meets

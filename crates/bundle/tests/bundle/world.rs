@@ -100,6 +100,13 @@ impl World {
         self.org_lines.push(signed);
     }
 
+    /// A device vouches, with the key it has, for the one it will sign with.
+    pub(crate) fn rekey(&mut self, device: u8, new: u8) {
+        let key = self.key(new).public();
+        let signed = self.org(device, "rekeyed", json!({"keep": "webcrypto", "key": key}));
+        self.org_lines.push(signed);
+    }
+
     /// A line of an organisation's chain that the bundle may show or not.
     pub(crate) fn org(&mut self, device: u8, kind: &str, body: Value) -> SignedLine {
         let (signed, _) = self.sign(device, WatchId::org(), kind, body, None);

@@ -1,8 +1,10 @@
 //! The subcommands. A new one is a file here with `Args` and `run`, its `mod` line and its line in
 //! the table below.
 
+mod export;
 mod findings;
 mod import;
+mod moving;
 mod print;
 mod read_sheet;
 mod route;
@@ -41,8 +43,10 @@ macro_rules! commands {
 }
 
 commands! {
+    Export = export,
     Findings = findings,
     Import = import,
+    Move = moving,
     Print = print,
     ReadSheet = read_sheet,
     Serve = serve,

@@ -15,6 +15,12 @@ pub(crate) struct Args {
     /// The folder of everything that is kept
     #[arg(long, default_value = "rattlewatch-data")]
     data: PathBuf,
+    /// A PostgreSQL database instead of SQLite in the folder: postgres://USER@HOST/NAME
+    #[arg(long, env = "RATTLEWATCH_DATABASE", hide_env_values = true)]
+    database: Option<String>,
+    /// Where the high-water marks are kept: another disk, and in no backup of the database
+    #[arg(long)]
+    high_water: Option<PathBuf>,
     /// Where to listen; plain HTTP, so loopback unless a proxy is named
     #[arg(long, default_value = "127.0.0.1:8090")]
     listen: SocketAddr,
@@ -46,6 +52,8 @@ pub(crate) struct Args {
 
 pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
     let options = server::Options {
+        database: args.database,
+        high_water: args.high_water,
         listen: args.listen,
         public: args.public,
         proxy: args.proxy,
@@ -82,10 +90,16 @@ async fn serve(options: server::Options, demo: bool) -> anyhow::Result<ExitCode>
         (None, Some(link)) => println!("The first account is made here, once: {link}"),
         (None, None) => {}
     }
-    stop_asked().await?;
+    let failed = tokio::select! {
+        asked = stop_asked() => asked.map(|()| None)?,
+        error = running.failed() => Some(error),
+    };
     println!("Stopping.");
     running.stop().await;
-    Ok(ExitCode::SUCCESS)
+    match failed {
+        None => Ok(ExitCode::SUCCESS),
+        Some(error) => Err(error).context("the server stopped itself; start it again"),
+    }
 }
 
 fn print_demo(public: &str, demo: &server::demo::Demo) {

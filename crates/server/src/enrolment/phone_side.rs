@@ -91,7 +91,7 @@ async fn reply(app: &App, enrolment: &Enrolment) -> Result<EnrolReply, Problem> 
     Ok(EnrolReply::In(Box::new(Member {
         person: Named { id: enrolment.person.clone(), name: person.name },
         org: app.house().name.clone(),
-        origin: app.origin.clone(),
+        origin: app.origin().to_string(),
         log_key: app.log_key().vkey(),
         server_keys: vec![app.scribe.public()],
         watches: super::watches_of(app, device),

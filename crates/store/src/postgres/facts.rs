@@ -98,6 +98,12 @@ pub(super) async fn held(
     rows.iter().map(held).collect()
 }
 
+pub(super) async fn quarantined(pool: &Pool<Postgres>, chain: i64) -> Result<u64, StoreError> {
+    let count = sqlx::query("SELECT COUNT(*) FROM quarantine WHERE chain = $1").bind(chain);
+    let row = count.fetch_one(pool).await.map_err(fault)?;
+    Ok(row.get::<i64, _>(0) as u64)
+}
+
 pub(super) async fn standing(
     pool: &Pool<Postgres>,
     at: &[(i64, u64)],

@@ -180,6 +180,10 @@ impl Backend for PostgresStore {
         facts::held(&self.readers, chains).await
     }
 
+    async fn quarantined(&self, chain: i64) -> Result<u64, StoreError> {
+        facts::quarantined(&self.readers, chain).await
+    }
+
     async fn standing(&self, at: &[(i64, u64)]) -> Result<Vec<Standing>, StoreError> {
         facts::standing(&self.readers, at).await
     }

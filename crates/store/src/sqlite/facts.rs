@@ -106,6 +106,12 @@ pub(super) async fn held(pool: &Pool<Sqlite>, chains: &[i64]) -> Result<Vec<Line
     Ok(found)
 }
 
+pub(super) async fn quarantined(pool: &Pool<Sqlite>, chain: i64) -> Result<u64, StoreError> {
+    let count = sqlx::query("SELECT COUNT(*) FROM quarantine WHERE chain = ?").bind(chain);
+    let row = count.fetch_one(pool).await.map_err(fault)?;
+    Ok(row.get::<i64, _>(0) as u64)
+}
+
 pub(super) async fn standing(
     pool: &Pool<Sqlite>,
     at: &[(i64, u64)],

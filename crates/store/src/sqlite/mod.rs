@@ -177,6 +177,10 @@ impl Backend for SqliteStore {
         facts::held(&self.readers, chains).await
     }
 
+    async fn quarantined(&self, chain: i64) -> Result<u64, StoreError> {
+        facts::quarantined(&self.readers, chain).await
+    }
+
     async fn standing(&self, at: &[(i64, u64)]) -> Result<Vec<Standing>, StoreError> {
         facts::standing(&self.readers, at).await
     }

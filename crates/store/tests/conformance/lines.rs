@@ -3,13 +3,16 @@
 use crate::devices::{Chain, ORIGIN, at, log_key, sign};
 use crate::stage::{Stage, on_each_database};
 use ledger::{Digest, merkle};
+use std::collections::BTreeSet;
 use store::{Outcome, PrivateLine, ReceivedAt, Refusal, StoreError};
 
 on_each_database!(
     lines_are_received_once_and_found_again,
     receipts_prove_and_heads_are_consistent,
+    a_part_of_the_tree_has_the_nodes_between_the_places_asked_for,
     a_gap_is_held_and_released_when_it_fills,
     a_fork_goes_to_quarantine_and_blocks_nobody,
+    forks_without_end_do_not_fill_the_disk,
     a_private_line_must_be_the_one_that_is_named,
     a_clock_set_back_never_lowers_the_time_of_receipt,
     a_chain_goes_on_in_the_next_log,
@@ -72,6 +75,36 @@ async fn receipts_prove_and_heads_are_consistent(stage: Stage) {
     assert_eq!(store.head(ORIGIN).await.unwrap().root, last.unwrap().1);
 }
 
+/// Against the whole tree in memory, which is checked by the definition in RFC 6962.
+async fn a_part_of_the_tree_has_the_nodes_between_the_places_asked_for(stage: Stage) {
+    let store = stage.open().await;
+    let mut ines = Chain::new(1, "w-1");
+    let lines = (0..700).map(|_| ines.say("a")).collect();
+    store.append(ORIGIN, at(1_000), lines).await.unwrap();
+    let mut tree = merkle::Tree::new();
+    for line in store.lines(ORIGIN, 0..700, 700).await.unwrap() {
+        tree.push(store::leaf_of(&line).hash());
+    }
+    let cases: [&[u64]; 6] =
+        [&[700], &[255, 256, 699], &[1, 2, 3, 600], &[256, 512], &[300, 301], &[]];
+    for places in cases {
+        let places: BTreeSet<u64> = places.iter().copied().collect();
+        let part = store.part_of_tree(ORIGIN, &places).await.unwrap();
+        let mut from = 0;
+        for place in places {
+            assert_eq!(merkle::Nodes::root_at(&part, place), tree.root_at(place), "{place}");
+            while from < place {
+                let level = from.trailing_zeros().min((place - from).ilog2());
+                let at = from >> level;
+                assert_eq!(merkle::Nodes::node(&part, level, at), tree.node(level, at));
+                from += 1 << level;
+            }
+        }
+    }
+    let outside = store.part_of_tree(ORIGIN, &BTreeSet::from([701])).await;
+    assert!(matches!(outside, Err(StoreError::Outside { .. })), "{outside:?}");
+}
+
 async fn a_gap_is_held_and_released_when_it_fills(stage: Stage) {
     let store = stage.open().await;
     let mut ines = Chain::new(1, "w-1");
@@ -114,6 +147,25 @@ async fn a_fork_goes_to_quarantine_and_blocks_nobody(stage: Stage) {
     assert_eq!(quarantine.len(), 1);
     assert_eq!((quarantine[0].id, quarantine[0].other), (copy.line.id(), with));
     assert_eq!(quarantine[0].signed.bytes, copy.line.bytes());
+}
+
+/// More forks of one chain than are kept: each is answered, the last are not kept, the chain goes on.
+async fn forks_without_end_do_not_fill_the_disk(stage: Stage) {
+    const KEPT: usize = 4_096;
+    let store = stage.open().await;
+    let mut ines = Chain::new(1, "w-1");
+    let first = vec![ines.say("a")];
+    store.append(ORIGIN, at(1), first).await.unwrap();
+    let copy = Chain::new(1, "w-1");
+    let forks: Vec<_> = (0..KEPT + 10).map(|n| copy.draft(&n.to_string(), None)).collect();
+    for some in forks.chunks(500) {
+        let appended = store.append(ORIGIN, at(2), some.to_vec()).await.unwrap();
+        let forked = |outcome: &Outcome| matches!(outcome, Outcome::Forked { .. });
+        assert!(appended.outcomes.iter().all(forked));
+    }
+    assert_eq!(store.quarantine(u32::MAX).await.unwrap().len(), KEPT);
+    let on = store.append(ORIGIN, at(3), vec![ines.say("b")]).await.unwrap();
+    assert_eq!(received(&on.outcomes[0]), 1);
 }
 
 async fn a_private_line_must_be_the_one_that_is_named(stage: Stage) {
