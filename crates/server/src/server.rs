@@ -322,7 +322,7 @@ impl Server {
 }
 
 /// A receiver that says nothing for so long is not there.
-const HTTP_TIMEOUT: std::time::Duration = std::time::Duration::from_secs(10);
+const HTTP_TIMEOUT: Duration = Duration::from_secs(10);
 
 fn http() -> Result<reqwest::Client, StartError> {
     // Whoever came first has chosen the same provider: there is one in the program.

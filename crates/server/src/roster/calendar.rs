@@ -21,7 +21,7 @@ pub(crate) async fn calendar(State(app): State<App>, reader: Reader) -> Response
         let title = format!("{who}: {}", desk_roster::shift_at(lang, &shift.site));
         (shift, title)
     });
-    let text = written(&app.origin, reader.now_ms, events);
+    let text = written(&app.origin(), reader.now_ms, events);
     let disposition = "attachment; filename=\"roster.ics\"";
     let headers = [
         (header::CONTENT_TYPE, "text/calendar; charset=utf-8"),
