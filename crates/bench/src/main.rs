@@ -7,6 +7,7 @@ mod fold;
 mod gaps;
 mod import;
 mod map;
+mod night;
 mod nights;
 mod options;
 mod random;
@@ -33,6 +34,7 @@ const BENCHES: &[(&str, &str, Bench)] = &[
     ("data", "prints where the open data sets are read from", data::run),
     ("fold", "lines a second, late lines, live watches and what is due next", fold::run),
     ("import", "imports an open indoor data set and counts what came of it", import::run),
+    ("night", "a whole watch on a real building: desk, phones, record, findings", night::run),
     ("nights", "dishonest nights: what each rule says of them and of honest ones", nights::run),
     ("sheet", "log sheets distorted by Pillow and OpenCV, read back", sheet::run),
     ("sight", "visibility regions a second", sight::run),

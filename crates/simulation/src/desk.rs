@@ -31,6 +31,8 @@ pub struct Opening {
     pub language: &'static str,
     /// The order.
     pub order: &'static str,
+    /// The plan file, if the place is known by more than its floors.
+    pub plan: Option<&'static str>,
 }
 
 impl Desk {
@@ -53,10 +55,50 @@ impl Desk {
         Ok(desk)
     }
 
+    /// Keeps a demonstration site with its plan, a file of any format that the desk reads; returns its
+    /// id.
+    pub async fn site(&self, opening: &Opening, plan: &[u8]) -> Result<String> {
+        let form = [
+            ("name", opening.name),
+            ("address", opening.address),
+            ("town", "Port Gannet"),
+            ("tz", "America/Chicago"),
+            ("practice", "demo"),
+            ("emergency", ""),
+        ];
+        let answer = self.post("/sites/new", &form).await?;
+        let status = answer.status();
+        let Some(to) = answer.headers().get(header::LOCATION).cloned() else {
+            anyhow::bail!("the site was not kept ({status}): {}", answer.text().await?)
+        };
+        let path = to.to_str()?.to_owned();
+        let answer = self.upload(&format!("{path}/plan"), "plan.json", plan).await?;
+        ensure!(answer.status().is_success(), "the plan was not taken: {}", answer.text().await?);
+        Ok(path.trim_start_matches("/sites/").to_owned())
+    }
+
     /// Opens a demonstration watch; returns it and the path of its guard's enrolment page.
     pub async fn open(&self, opening: &Opening, from_local: &str) -> Result<(WatchId, String)> {
-        let (floors, gap_min) = (opening.floors.to_string(), opening.gap_min.to_string());
+        match opening.plan {
+            Some(plan) => {
+                let site = self.site(opening, plan.as_bytes()).await?;
+                self.open_at(opening, &site, from_local).await
+            }
+            None => self.open_at(opening, "", from_local).await,
+        }
+    }
+
+    /// Opens a demonstration watch at a site that the desk keeps; at its floors alone without one.
+    pub async fn open_at(
+        &self,
+        opening: &Opening,
+        site: &str,
+        from_local: &str,
+    ) -> Result<(WatchId, String)> {
+        let floors = if site.is_empty() { opening.floors } else { 0 };
+        let (floors, gap_min) = (floors.to_string(), opening.gap_min.to_string());
         let form = [
+            ("site", site),
             ("name", opening.name),
             ("address", opening.address),
             ("town", "Port Gannet"),
@@ -143,6 +185,25 @@ impl Desk {
         let answer = request.header(header::COOKIE, &self.cookie).send().await?;
         ensure!(answer.status().is_success(), "{path}: {}", answer.status());
         Ok(answer.text().await?)
+    }
+
+    /// Sends one file as a form does (RFC 7578).
+    async fn upload(&self, path: &str, name: &str, bytes: &[u8]) -> Result<Response> {
+        const BETWEEN: &str = "between-the-parts-of-a-form";
+        let head = format!(
+            "--{BETWEEN}\r\nContent-Disposition: form-data; name=\"file\"; filename=\"{name}\"\r\n\
+             Content-Type: application/octet-stream\r\n\r\n"
+        );
+        let tail = format!("\r\n--{BETWEEN}--\r\n");
+        let body = [head.as_bytes(), bytes, tail.as_bytes()].concat();
+        let request = self
+            .client
+            .post(format!("{}{path}", self.url))
+            .header(header::COOKIE, &self.cookie)
+            .header(header::ORIGIN, &self.url)
+            .header(header::CONTENT_TYPE, format!("multipart/form-data; boundary={BETWEEN}"))
+            .body(body);
+        Ok(request.send().await?)
     }
 
     /// Sends a form.

@@ -8,6 +8,7 @@
 
 mod act;
 mod auditor;
+pub mod building;
 mod chance;
 pub mod demo;
 mod desk;

@@ -35,17 +35,18 @@ pub(crate) const HOTEL: Scene = Scene {
         guard: "Marta Ilves",
         language: "en",
         order: "Order 26-114",
+        plan: Some(include_str!("../../../fixtures/plans/gannet-hotel.plan.json")),
     },
     guards: &[Cast {
         name: "Marta Ilves",
         language: "en",
-        pace: Pace { stride_ms: MINUTE_MS, rest_ms: 2 * MINUTE_MS },
+        pace: Pace { stride_ms: 30_000, rest_ms: 2 * MINUTE_MS },
         acts: &[
             (
                 18,
                 Act::Observes {
                     class: HazardClass::FireDoors,
-                    at: "floor-6",
+                    at: "floor-6-b",
                     words: "Stair door wedged open with a paint tin",
                     done: WhatDone::Shut,
                     right: true,
@@ -57,7 +58,7 @@ pub(crate) const HOTEL: Scene = Scene {
                 96,
                 Act::Observes {
                     class: HazardClass::Electrical,
-                    at: "floor-2",
+                    at: "floor-2-a",
                     words: "Lift motor room: fan heater left on, cable warm",
                     done: WhatDone::SwitchedOff,
                     right: true,
@@ -82,18 +83,19 @@ pub(crate) const QUAY: Scene = Scene {
         guard: "Jon Abara",
         language: "es",
         order: "Order 26-115",
+        plan: Some(include_str!("../../../fixtures/plans/gannet-quay.plan.json")),
     },
     guards: &[
         Cast {
             name: "Jon Abara",
             language: "es",
-            pace: Pace { stride_ms: 3 * MINUTE_MS, rest_ms: 6 * MINUTE_MS },
+            pace: Pace { stride_ms: 30_000, rest_ms: 5 * MINUTE_MS },
             acts: &[
                 (
                     33,
                     Act::Observes {
                         class: HazardClass::Heating,
-                        at: "floor-5",
+                        at: "flat-45",
                         words: "Lámpara de secado pegada a la lona",
                         done: WhatDone::SwitchedOff,
                         right: true,
@@ -105,7 +107,7 @@ pub(crate) const QUAY: Scene = Scene {
                     71,
                     Act::Observes {
                         class: HazardClass::Batteries,
-                        at: "floor-1",
+                        at: "charger-room",
                         words: "Batería de taladro hinchada en el cargador",
                         done: WhatDone::MovedOutside,
                         right: false,
@@ -122,14 +124,14 @@ pub(crate) const QUAY: Scene = Scene {
         Cast {
             name: "Ana Pires",
             language: "en",
-            pace: Pace { stride_ms: 3 * MINUTE_MS, rest_ms: 6 * MINUTE_MS },
+            pace: Pace { stride_ms: 30_000, rest_ms: 5 * MINUTE_MS },
             acts: &[
                 (203, Act::TakesOver),
                 (
                     222,
                     Act::Observes {
                         class: HazardClass::Flammables,
-                        at: "floor-1",
+                        at: "hoist-foot",
                         words: "Smell of solvent by the hoist, lid off a drum; lid on, door open",
                         done: WhatDone::CauseFound,
                         right: true,
@@ -152,4 +154,5 @@ pub(crate) const SCHOOL: Opening = Opening {
     guard: "Noor Haddad",
     language: "en",
     order: "Order 26-116",
+    plan: None,
 };

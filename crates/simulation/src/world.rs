@@ -24,6 +24,7 @@ const OPENING: Opening = Opening {
     guard: "Jon Abara",
     language: "en",
     order: "Order 26-115",
+    plan: None,
 };
 const RELIEF: &str = "Ana Pires";
 /// One step of the world, ms.

@@ -29,6 +29,7 @@ pub(crate) const OPENING: Opening = Opening {
     guard: "Marta Ilves",
     language: "en",
     order: "Order 26-114",
+    plan: None,
 };
 
 /// Enrol, begin, read instructions, two stops online while the server is killed again and again; then
