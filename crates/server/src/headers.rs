@@ -1,7 +1,8 @@
 //! The headers of every answer, and the check that a change comes from a page of ours.
 
 use crate::problem::Problem;
-use axum::extract::Request;
+use crate::server::App;
+use axum::extract::{Request, State};
 use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, header};
 use axum::middleware::Next;
 use axum::response::Response;
@@ -16,7 +17,7 @@ const DESK_PERMISSIONS: &str = "camera=(), microphone=(), geolocation=()";
 const PHONE_PERMISSIONS: &str = "camera=(self), microphone=(self), geolocation=(self)";
 
 /// Puts the headers on every answer.
-pub(crate) async fn guard(request: Request, next: Next) -> Response {
+pub(crate) async fn guard(State(app): State<App>, request: Request, next: Next) -> Response {
     let phone = request.uri().path().starts_with("/phone");
     let mut response = next.run(request).await;
     let headers = response.headers_mut();
@@ -30,6 +31,10 @@ pub(crate) async fn guard(request: Request, next: Next) -> Response {
         (HeaderName::from_static("cross-origin-resource-policy"), "same-origin"),
     ] {
         headers.insert(name, HeaderValue::from_static(value));
+    }
+    if app.site.secure {
+        let year = HeaderValue::from_static("max-age=31536000");
+        headers.insert(header::STRICT_TRANSPORT_SECURITY, year);
     }
     // What a person sees is not kept by the browser's back button after signing out.
     headers.entry(header::CACHE_CONTROL).or_insert(HeaderValue::from_static("no-store"));

@@ -11,6 +11,8 @@ pub(crate) struct Limits {
     sign_in: DefaultKeyedRateLimiter<String>,
     enrol: DefaultKeyedRateLimiter<String>,
     try_out: DefaultKeyedRateLimiter<String>,
+    program: DefaultKeyedRateLimiter<String>,
+    address: DefaultKeyedRateLimiter<String>,
 }
 
 impl fmt::Debug for Limits {
@@ -25,6 +27,8 @@ impl Default for Limits {
         Limits {
             sign_in: RateLimiter::keyed(Quota::per_minute(per_minute(10))),
             enrol: RateLimiter::keyed(Quota::per_minute(per_minute(120))),
+            program: RateLimiter::keyed(Quota::per_minute(per_minute(600))),
+            address: RateLimiter::keyed(Quota::per_minute(per_minute(60))),
             try_out: RateLimiter::keyed(Quota::per_minute(per_minute(5))),
         }
     }
@@ -34,6 +38,16 @@ impl Limits {
     /// One try to sign in, by account name.
     pub(crate) fn sign_in(&self, account: &str) -> Result<(), Problem> {
         check(&self.sign_in, account)
+    }
+
+    /// One request of a program, by token.
+    pub(crate) fn program(&self, token: &str) -> Result<(), Problem> {
+        check(&self.program, token)
+    }
+
+    /// One try to come in, by the address that it comes from.
+    pub(crate) fn address(&self, address: std::net::IpAddr) -> Result<(), Problem> {
+        check(&self.address, &address.to_string())
     }
 
     /// One round of trial messages, by person.

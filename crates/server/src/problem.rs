@@ -10,6 +10,12 @@ pub enum Problem {
     /// There is no such page or thing, or the caller may not know of it.
     #[error("there is nothing here")]
     NotFound,
+    /// A link for a guest that was revoked, has run out, or never was.
+    #[error("this link opens nothing: ask whoever sent it for a new one")]
+    LinkOver,
+    /// The client sends too slowly.
+    #[error("the request took too long to arrive: try again")]
+    Slow,
     /// Nobody is signed in.
     #[error("sign in first")]
     SignIn,
@@ -53,6 +59,8 @@ impl Problem {
     pub fn status(&self) -> StatusCode {
         match self {
             Problem::NotFound => StatusCode::NOT_FOUND,
+            Problem::LinkOver => StatusCode::GONE,
+            Problem::Slow => StatusCode::REQUEST_TIMEOUT,
             Problem::SignIn | Problem::Device(_) => StatusCode::UNAUTHORIZED,
             Problem::Forbidden | Problem::OtherSite => StatusCode::FORBIDDEN,
             Problem::TooMany { .. } => StatusCode::TOO_MANY_REQUESTS,

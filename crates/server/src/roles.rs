@@ -13,6 +13,10 @@ pub enum Who {
     Device,
     /// Somebody signed in with one of these roles.
     Signed(&'static [Role]),
+    /// The same, or a program with a service token.
+    Reader(&'static [Role]),
+    /// Somebody with a link made for one of these roles.
+    Guest(&'static [Role]),
 }
 
 /// One row of the table.
@@ -41,6 +45,7 @@ const KEEP: &[Role] = &[Keeper, Proprietor];
 /// Everybody with an account.
 const ALL: &[Role] = &[ShiftLead, Dispatcher, Keeper, Proprietor, Client, Auditor];
 
+const PHOTO_BYTES: usize = crate::photo::BYTES_MAX + 64 * 1024;
 const FORM_BYTES: usize = 64 * 1024;
 /// A table of people or sites.
 const TABLE_BYTES: usize = 2 * 1024 * 1024;
@@ -72,6 +77,7 @@ pub const TABLE: &[Rule] = &[
     form("/sign-in", Who::Anyone),
     form("/sign-out", Who::Signed(ALL)),
     page("/account", Who::Signed(ALL)),
+    form("/account/password", Who::Signed(ALL)),
     form("/look", Who::Anyone),
     page("/health", Who::Anyone),
     page("/assets/{*file}", Who::Anyone),
@@ -181,6 +187,26 @@ pub const TABLE: &[Rule] = &[
     form("/alerts/try", Who::Signed(KEEP)),
     page("/watch/{watch}/alerts", Who::Signed(READ)),
     form("/watch/{watch}/alerts", Who::Signed(OPEN)),
+    // Links for guests
+    page("/watch/{watch}/links", Who::Signed(OPEN)),
+    form("/watch/{watch}/links", Who::Signed(OPEN)),
+    form("/links/{link}/revoke", Who::Signed(OPEN)),
+    page("/view/{token}", Who::Guest(&[Inspector, Client])),
+    rule(Method::POST, "/view/{token}/fixed", Who::Guest(&[Client]), PHOTO_BYTES),
+    form("/view/{token}/countersign", Who::Guest(&[Client])),
+    // Programs
+    page("/tokens", Who::Signed(KEEP)),
+    form("/tokens", Who::Signed(KEEP)),
+    form("/tokens/{token}/revoke", Who::Signed(KEEP)),
+    page("/api/openapi.json", Who::Anyone),
+    page("/api/watches", Who::Reader(READ)),
+    page("/api/watches.csv", Who::Reader(READ)),
+    page("/api/watches/{watch}", Who::Reader(READ)),
+    page("/api/watches/{watch}/lines", Who::Reader(READ)),
+    page("/api/watches/{watch}/lines.csv", Who::Reader(READ)),
+    page("/api/watches/{watch}/findings", Who::Reader(READ)),
+    page("/api/delivery", Who::Reader(READ)),
+    page("/metrics", Who::Reader(READ)),
     // Push messages
     page("/push/key", Who::Anyone),
     form("/push", Who::Signed(ALL)),
@@ -209,7 +235,8 @@ impl Rule {
         match self.who {
             Who::Anyone => true,
             Who::Device => false,
-            Who::Signed(roles) => roles.contains(&role),
+            Who::Signed(roles) | Who::Guest(roles) => roles.contains(&role),
+            Who::Reader(roles) => role == Service || roles.contains(&role),
         }
     }
 }
@@ -229,9 +256,20 @@ mod tests {
 
     #[test]
     fn guards_programs_and_inspectors_have_no_desk() {
-        for rule in TABLE.iter().filter(|rule| rule.who != Who::Anyone) {
+        for rule in TABLE.iter().filter(|rule| matches!(rule.who, Who::Signed(_))) {
             for role in [Guard, Inspector, Service, Server] {
                 assert!(!rule.allows(role), "{} {} lets {role:?} in", rule.method, rule.path);
+            }
+        }
+    }
+
+    #[test]
+    fn programs_only_read_and_guests_only_come_by_their_link() {
+        for rule in TABLE {
+            match rule.who {
+                Who::Reader(_) => assert_eq!(rule.method, Method::GET, "{}", rule.path),
+                Who::Guest(_) => assert!(rule.path.starts_with("/view/{token}"), "{}", rule.path),
+                _ => {}
             }
         }
     }
@@ -241,7 +279,8 @@ mod tests {
         for rule in TABLE.iter().filter(|rule| rule.method != Method::GET) {
             if let Who::Signed(_) = rule.who {
                 // One's own session and browsers.
-                let own = ["/sign-out", "/push", "/push/stop"].contains(&rule.path);
+                let own =
+                    ["/sign-out", "/push", "/push/stop", "/account/password"].contains(&rule.path);
                 for role in [Client, Auditor] {
                     assert_eq!(rule.allows(role), own, "{} {role:?}", rule.path);
                 }

@@ -9,9 +9,10 @@ use axum::body::Body;
 use axum::extract::{Request, State};
 use axum::handler::Handler;
 use axum::http::{Method, StatusCode, Uri, header};
-use axum::middleware::{Next, from_fn, from_fn_with_state};
+use axum::middleware::{Next, from_fn_with_state};
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{MethodFilter, on};
+use std::time::Duration;
 
 /// Builds the router.
 pub fn router(app: App) -> Router {
@@ -30,7 +31,7 @@ pub fn router(app: App) -> Router {
         .layer(axum::extract::DefaultBodyLimit::disable())
         .layer(from_fn_with_state(app.clone(), page::dress))
         .layer(from_fn_with_state(app.clone(), check_host))
-        .layer(from_fn(headers::guard))
+        .layer(from_fn_with_state(app.clone(), headers::guard))
         .with_state(app)
 }
 
@@ -89,7 +90,9 @@ async fn check(
 ) -> Response {
     match allow(&app, rule, request).await {
         Ok(request) => next.run(request).await,
-        Err(Problem::SignIn) if rule.method == Method::GET => {
+        Err(Problem::SignIn)
+            if matches!(rule.who, Who::Signed(_)) && rule.method == Method::GET =>
+        {
             Redirect::to("/sign-in").into_response()
         }
         Err(problem) => problem.into_response(),
@@ -111,6 +114,20 @@ async fn allow(app: &App, rule: &Rule, request: Request) -> Result<Request, Prob
                 headers::check_same_site(&rule.method, request.headers(), &app.site.origins)?;
             }
         }
+        Who::Guest(_) => {
+            headers::check_same_site(&rule.method, request.headers(), &app.site.origins)?;
+            let guest = crate::links::Guest::of(app, rule, request.uri().path()).await?;
+            request.extensions_mut().insert(guest);
+        }
+        Who::Reader(_) => {
+            if crate::api::of(app, request.headers()).await?.is_none() {
+                let caller = caller::of(app, request.headers()).await?.ok_or(Problem::SignIn)?;
+                if !rule.allows(caller.role) {
+                    return Err(Problem::Forbidden);
+                }
+                request.extensions_mut().insert::<Caller>(caller);
+            }
+        }
         Who::Signed(_) => {
             headers::check_same_site(&rule.method, request.headers(), &app.site.origins)?;
             let caller = caller::of(app, request.headers()).await?.ok_or(Problem::SignIn)?;
@@ -127,10 +144,16 @@ async fn allow(app: &App, rule: &Rule, request: Request) -> Result<Request, Prob
 #[derive(Debug, Clone)]
 pub(crate) struct BodyBytes(pub(crate) axum::body::Bytes);
 
+/// A body takes at most so long, and longer for a large one: phones send over poor networks.
+const BODY_LEAST: Duration = Duration::from_secs(30);
+const BODY_BYTES_PER_S: usize = 16 * 1024;
+
 async fn bounded(rule: &Rule, request: Request) -> Result<Request, Problem> {
     let (mut parts, body) = request.into_parts();
-    let bytes = axum::body::to_bytes(body, rule.body_bytes_max)
+    let most = BODY_LEAST + Duration::from_secs((rule.body_bytes_max / BODY_BYTES_PER_S) as u64);
+    let bytes = tokio::time::timeout(most, axum::body::to_bytes(body, rule.body_bytes_max))
         .await
+        .map_err(|_| Problem::Slow)?
         .map_err(|_| Problem::TooLarge { limit_bytes: rule.body_bytes_max })?;
     parts.extensions.insert(BodyBytes(bytes.clone()));
     Ok(Request::from_parts(parts, Body::from(bytes)))

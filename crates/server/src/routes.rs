@@ -2,8 +2,8 @@
 
 use crate::router::Routes;
 use crate::{
-    account, alerts, assets, blob, delivery, enrolment, health, one_watch, opening, page, paper,
-    people, phone_app, roster, sites, sync, tonight,
+    account, alerts, api, assets, blob, delivery, enrolment, health, links, metrics, one_watch,
+    opening, page, paper, people, phone_app, roster, sites, sync, tonight,
 };
 
 /// Adds them all.
@@ -15,6 +15,7 @@ pub(crate) fn add_all(routes: Routes) -> Routes {
         .post("/sign-in", account::sign_in::sign_in)
         .post("/sign-out", account::sign_out::sign_out)
         .get("/account", account::own::show)
+        .post("/account/password", account::change::password)
         .post("/look", page::change_look)
         .get("/health", health::show)
         .get("/assets/{*file}", assets::get)
@@ -69,6 +70,24 @@ pub(crate) fn add_all(routes: Routes) -> Routes {
         .post("/alerts/try", alerts::try_out)
         .get("/watch/{watch}/alerts", alerts::of_watch)
         .post("/watch/{watch}/alerts", alerts::keep_own)
+        .get("/watch/{watch}/links", links::list)
+        .post("/watch/{watch}/links", links::make)
+        .post("/links/{link}/revoke", links::revoke)
+        .get("/view/{token}", links::show)
+        .post("/view/{token}/fixed", links::fixed)
+        .post("/view/{token}/countersign", links::countersign)
+        .get("/tokens", api::tokens)
+        .post("/tokens", api::make_token)
+        .post("/tokens/{token}/revoke", api::revoke_token)
+        .get("/api/openapi.json", api::openapi)
+        .get("/api/watches", api::watches)
+        .get("/api/watches.csv", api::watches_csv)
+        .get("/api/watches/{watch}", api::one)
+        .get("/api/watches/{watch}/lines", api::lines)
+        .get("/api/watches/{watch}/lines.csv", api::lines_csv)
+        .get("/api/watches/{watch}/findings", api::findings)
+        .get("/api/delivery", api::deliveries)
+        .get("/metrics", metrics::show)
         .get("/push/key", delivery::subscribe::key)
         .post("/push", delivery::subscribe::browser)
         .post("/push/stop", delivery::subscribe::stop)

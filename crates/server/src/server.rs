@@ -4,6 +4,7 @@ use crate::book::Book;
 use crate::clock::Clock;
 use crate::delivery::push::PushKey;
 use crate::delivery::ways::Ways;
+use crate::doors::Certificate;
 use crate::enrolment::Tokens;
 use crate::house::{self, House};
 use crate::limits::Limits;
@@ -44,6 +45,8 @@ pub struct Options {
     pub listen: SocketAddr,
     /// The address that people and phones use, when a proxy or a name stands before this server.
     pub public: Option<String>,
+    /// The certificate with which this server speaks TLS itself.
+    pub certificate: Option<Certificate>,
     /// The proxy that speaks TLS for us; without one only loopback is listened on.
     pub proxy: Option<IpAddr>,
     /// Where mail is handed in: `smtp://…` or `smtps://…`.
@@ -85,6 +88,7 @@ impl Options {
             reserve_bytes: None,
             listen: SocketAddr::from(([127, 0, 0, 1], 0)),
             public: None,
+            certificate: None,
             proxy: None,
             smtp: None,
             mail_from: "rattlewatch@localhost".to_owned(),
@@ -102,8 +106,9 @@ impl Options {
 pub enum StartError {
     /// Plain HTTP where others could listen.
     #[error(
-        "{0} is not loopback and no proxy is named: others could read along. Listen on 127.0.0.1, or \
-         name the proxy that speaks TLS with --proxy ADDRESS and the address people use with --public URL"
+        "{0} is not loopback and neither a certificate nor a proxy is named: others could read along. \
+         Listen on 127.0.0.1, or name a certificate with --tls-cert and --tls-key, or the proxy that \
+         speaks TLS with --behind-proxy ADDRESS; and the address people use with --public URL"
     )]
     Exposed(SocketAddr),
     /// The public address cannot be used.
@@ -121,9 +126,9 @@ pub enum StartError {
     /// What the store holds does not fit.
     #[error("{0}")]
     Record(String),
-    /// The SMTP address.
-    #[error("--smtp: {0}")]
-    Smtp(String),
+    /// The certificate cannot be used.
+    #[error("the certificate cannot be used: {0}")]
+    Certificate(String),
 }
 
 /// Under which addresses we answer.
@@ -181,14 +186,17 @@ impl std::fmt::Debug for Server {
 impl Server {
     /// Opens the folder and builds everything that is derived from the record. `local` is the
     /// address that is really listened on.
-    pub async fn open(options: Options, local: SocketAddr) -> Result<App, StartError> {
+    pub(crate) async fn open(
+        options: Options,
+        local: SocketAddr,
+        store: Store,
+    ) -> Result<App, StartError> {
         let site = Site::of(&options, local)?;
         make_folder(&options.data)?;
         let keys = options.data.join("keys");
         make_folder(&keys)?;
         let device = DeviceKey::from_seed(secret::seed_file(&keys.join("device.key"))?);
         let seed = secret::seed_file(&keys.join("log.key"))?;
-        let store = Store::open(&options.store()).await?;
         let clock = Clock::start(secret::id("b"));
         clock.advance(options.ahead);
         let origin = open_log(&store, &site, &options, clock.now_ms()).await?;
@@ -220,6 +228,7 @@ impl Server {
         });
         intake::rebuild(&app).await.map_err(|p| StartError::Record(p.to_string()))?;
         app.scribe.enrol_itself(&app).await.map_err(|p| StartError::Record(p.to_string()))?;
+        note_restored(&app).await.map_err(|p| StartError::Record(p.to_string()))?;
         let link = crate::account::begin::first_link(&app).await;
         let link = link.map_err(|p| StartError::Record(p.to_string()))?;
         *app.begin_link.lock().expect("nothing panics under this lock") = link;
@@ -321,6 +330,33 @@ impl Server {
     }
 }
 
+/// Opens the store. Of several servers on one PostgreSQL one orders the lines; the others wait here
+/// until it is gone.
+pub(crate) async fn open_store(options: &Options) -> Result<Store, StartError> {
+    loop {
+        match Store::open(&options.store()).await {
+            Err(StoreError::InUse) if options.database.is_some() => {
+                tracing::info!("another server leads; this one stands by");
+                tokio::time::sleep(Duration::from_secs(1)).await;
+            }
+            opened => return Ok(opened?),
+        }
+    }
+}
+
+/// A server that was restored says so in the record, once.
+async fn note_restored(app: &App) -> Result<(), crate::Problem> {
+    let note = app.options.data.join("restored");
+    if !note.exists() {
+        return Ok(());
+    }
+    let size = app.store.head(&app.origin).await?.size;
+    let entry = record::Restored { cause: record::RestoreCause::Backup, size };
+    let nobody = crate::scribe::nobody();
+    app.scribe.write(app, &WatchId::org(), &nobody, vec![entry.into()]).await?;
+    fs::remove_file(&note).map_err(|error| crate::Problem::Machine(error.to_string()))
+}
+
 /// A receiver that says nothing for so long is not there.
 const HTTP_TIMEOUT: Duration = Duration::from_secs(10);
 
@@ -337,10 +373,12 @@ fn http() -> Result<reqwest::Client, StartError> {
 
 impl Site {
     fn of(options: &Options, local: SocketAddr) -> Result<Site, StartError> {
-        if !local.ip().is_loopback() && options.proxy.is_none() {
+        let tls = options.certificate.is_some();
+        if !local.ip().is_loopback() && options.proxy.is_none() && !tls {
             return Err(StartError::Exposed(local));
         }
-        let local_url = format!("http://{local}");
+        let speaks = if tls { "https" } else { "http" };
+        let local_url = format!("{speaks}://{local}");
         let public = options.public.clone().unwrap_or_else(|| local_url.clone());
         let public = public.trim_end_matches('/').to_owned();
         let wrong = || StartError::Public(public.clone());
@@ -353,7 +391,7 @@ impl Site {
         }
         let port = local.port();
         let hosts = vec![host.to_owned(), local.to_string(), format!("localhost:{port}")];
-        let origins = vec![public.clone(), local_url, format!("http://localhost:{port}")];
+        let origins = vec![public.clone(), local_url, format!("{speaks}://localhost:{port}")];
         let secure = scheme == "https";
         Ok(Site { public, origins, hosts, secure })
     }

@@ -1,7 +1,8 @@
 //! Listens, serves, and stops without dropping what was begun.
 
+use crate::doors::{Doors, Peer};
 use crate::router::router;
-use crate::server::{App, Options, Server, StartError};
+use crate::server::{App, Options, Server, StartError, open_store};
 use crate::{alerts, asked_here, delivery, nightly};
 use std::future::Future;
 use std::net::SocketAddr;
@@ -27,14 +28,18 @@ pub struct Running {
 
 /// Opens the data folder and begins to serve.
 pub async fn serve(options: Options) -> Result<Running, StartError> {
+    // Whoever stands by takes no connections.
+    let store = open_store(&options).await?;
     let listener = TcpListener::bind(options.listen).await?;
     let local = listener.local_addr()?;
-    let app = Server::open(options, local).await?;
+    let doors = Doors::open(listener, options.proxy, options.certificate.as_ref())?;
+    let app = Server::open(options, local, store).await?;
     // What came due while the server was down is caught up before anybody sees a page.
     alerts::look(&app).await;
     let (stop, stopped) = watch::channel(false);
     let service = router(app.clone());
-    let serving = axum::serve(listener, service).with_graceful_shutdown(wait(stopped.clone()));
+    let service = service.into_make_service_with_connect_info::<Peer>();
+    let serving = axum::serve(doors, service).with_graceful_shutdown(wait(stopped.clone()));
     let served = async move {
         if let Err(error) = serving.await {
             tracing::error!(%error, "serving ended");

@@ -8,6 +8,7 @@
 //! `backend` (what a database must do), `high_water` (what a restored backup cannot reach).
 
 mod backend;
+mod backup;
 mod blobs;
 mod columns;
 mod disk;
@@ -29,6 +30,7 @@ mod tree;
 mod values;
 mod writer;
 
+pub use backup::back_up;
 pub use blobs::{BLOB_BYTES_MAX, Blobs, Progress};
 pub use disk::{ALARM_PERCENT, RESERVE_PERCENT, Room};
 pub use error::StoreError;

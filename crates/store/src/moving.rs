@@ -34,7 +34,11 @@ pub struct Moved {
 /// not be served meanwhile; it is left as it was, and the marks stay where they are. A copy that was
 /// broken off is thrown away and begun again.
 pub async fn move_store(from: &Options, to: &Options) -> Result<Moved, StoreError> {
-    let source = Store::open(from).await?;
+    copy(Store::open(from).await?, from, to).await
+}
+
+/// Copies all that a store holds as its heads are now; it may grow meanwhile.
+pub(crate) async fn copy(source: Store, from: &Options, to: &Options) -> Result<Moved, StoreError> {
     let (target, _) = open_backend(to, true).await?;
     if !target.logs().await?.is_empty() {
         return Err(StoreError::NotOurs {
@@ -45,15 +49,16 @@ pub async fn move_store(from: &Options, to: &Options) -> Result<Moved, StoreErro
     let epoch = target.take_over().await?;
     let mut copy =
         Copy { source: &source, target, epoch, chains: BTreeMap::new(), moved: Moved::default() };
-    for row in source.backend().logs().await? {
-        copy.log(&row).await?;
+    let rows = source.backend().logs().await?;
+    for row in &rows {
+        copy.log(row).await?;
     }
     copy.waiting().await?;
     copy.settings().await?;
     if from.blobs != to.blobs {
         copy.blobs(to).await?;
     }
-    copy.compare().await?;
+    copy.compare(&rows).await?;
     let moved = copy.moved;
     copy.target.close().await;
     source.close().await;
@@ -214,8 +219,8 @@ impl Copy<'_> {
     }
 
     /// Loads each log of the target from what it holds and compares it with the source.
-    async fn compare(&self) -> Result<(), StoreError> {
-        for source in self.source.backend().logs().await? {
+    async fn compare(&self, rows: &[LogRow]) -> Result<(), StoreError> {
+        for source in rows {
             let row = self.target_row(&source.origin).await?;
             let open = OpenLog::load(&*self.target, &row).await?;
             if (open.size(), open.root()) != (source.size, source.root) {

@@ -2,11 +2,13 @@
 //! the table below.
 
 mod export;
+mod backup;
 mod findings;
 mod import;
 mod moving;
 mod print;
 mod read_sheet;
+mod restore;
 mod route;
 mod serve;
 mod staff;
@@ -44,6 +46,7 @@ macro_rules! commands {
 
 commands! {
     Export = export,
+    Backup = backup,
     Findings = findings,
     Import = import,
     Move = moving,
@@ -51,6 +54,7 @@ commands! {
     ReadSheet = read_sheet,
     Serve = serve,
     Survey = survey,
+    Restore = restore,
     Route = route,
     Staff = staff,
     Terms = terms,
@@ -59,6 +63,30 @@ commands! {
 
 /// Exit code when something could not even be begun: a file that cannot be read, a wrong argument.
 const COULD_NOT: u8 = 2;
+
+/// Makes a folder that must be empty, for its owner only.
+fn empty_folder(path: &std::path::Path) -> anyhow::Result<()> {
+    use anyhow::Context;
+    std::fs::create_dir_all(path).with_context(|| path.display().to_string())?;
+    let mut files = std::fs::read_dir(path).with_context(|| path.display().to_string())?;
+    anyhow::ensure!(files.next().is_none(), "{} is not empty: name another folder", path.display());
+    #[cfg(unix)]
+    std::fs::set_permissions(path, std::os::unix::fs::PermissionsExt::from_mode(0o700))?;
+    Ok(())
+}
+
+/// Copies the private keys, each for its owner only.
+fn copy_keys(from: &std::path::Path, to: &std::path::Path) -> anyhow::Result<()> {
+    use anyhow::Context;
+    empty_folder(to)?;
+    for file in std::fs::read_dir(from).with_context(|| from.display().to_string())? {
+        let file = file?;
+        // The permissions travel with the copy.
+        std::fs::copy(file.path(), to.join(file.file_name()))
+            .with_context(|| file.path().display().to_string())?;
+    }
+    Ok(())
+}
 
 /// Runs the subcommand that the arguments name.
 pub(crate) fn run() -> ExitCode {

@@ -201,11 +201,8 @@ async fn check(
     {
         faults.login = Some(desk::name_taken(lang));
     }
-    faults.password = match form.password.chars().count() {
-        0..password::LENGTH_MIN => Some(desk::password_short(lang)),
-        length if length > password::LENGTH_MAX => Some(desk::password_long(lang)),
-        _ => None,
-    };
+    let house = app.house().name.clone();
+    faults.password = password::fault(lang, &form.password, &[&form.login, &form.house, &house]);
     if invite.person.is_none() {
         faults.house = needed(&form.house);
         faults.name = needed(&form.name);

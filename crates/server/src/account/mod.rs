@@ -2,6 +2,7 @@
 
 pub(crate) mod begin;
 pub(crate) mod caller;
+pub(crate) mod change;
 pub(crate) mod login;
 pub(crate) mod own;
 pub(crate) mod password;

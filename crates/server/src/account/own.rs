@@ -3,19 +3,31 @@
 use crate::account::Caller;
 use crate::assets::address;
 use crate::delivery::push::Subscription;
+use crate::page::form::Field;
 use crate::page::{Place, Reader, frame};
 use crate::problem::Problem;
 use crate::server::App;
 use axum::extract::State;
 use maud::{Markup, html};
 use rules::say::Say;
-use words::account;
+use words::{account, desk};
 
 /// `GET /account`
 pub(crate) async fn show(
     State(app): State<App>,
     reader: Reader,
     caller: Caller,
+) -> Result<Markup, Problem> {
+    page(&app, &reader, &caller, None, None).await
+}
+
+/// The page, with what was wrong with the passwords that were typed.
+pub(super) async fn page(
+    app: &App,
+    reader: &Reader,
+    caller: &Caller,
+    old_fault: Option<&str>,
+    new_fault: Option<&str>,
 ) -> Result<Markup, Problem> {
     let lang = reader.lang;
     let all = app.settings.all::<Subscription>().await?;
@@ -36,6 +48,7 @@ pub(crate) async fn show(
                 }
             }
         }
+        @if reader.may("/tokens") { p { a href="/tokens" { (words::api::title(lang)) } } }
         // Uncovered by push.js where the browser knows how.
         p #push hidden data-worker=(address("push-worker.js"))
             data-refused=(account::refused(lang)) data-failed=(account::failed(lang)) {
@@ -44,8 +57,16 @@ pub(crate) async fn show(
         }
         noscript { p { (account::needs_script(lang)) } }
         script src=(address("push.js")) defer {}
+        h2 { (account::change(lang)) }
+        form method="post" action="/account/password" {
+            (Field::new("password", account::old(lang), account::old_why(lang))
+                .fault(old_fault).text("password", "", true))
+            (Field::new("new_password", desk::new_password(lang), desk::new_password_why(lang))
+                .fault(new_fault).text("password", "", true))
+            div.submit { button { (account::change(lang)) } }
+        }
     };
-    Ok(frame(&reader, account::title(lang), Place::None, None, body))
+    Ok(frame(reader, account::title(lang), Place::None, None, body))
 }
 
 /// The push service, by which its owner may know the browser.

@@ -2,14 +2,15 @@
 
 use crate::account::login::{self, Login};
 use crate::account::{password, session};
+use crate::doors::Peer;
 use crate::page::form::Field;
 use crate::page::{Place, Reader, frame};
 use crate::problem::Problem;
 use crate::server::App;
-use axum::Form;
-use axum::extract::State;
+use axum::extract::{ConnectInfo, State};
 use axum::http::header;
 use axum::response::{IntoResponse, Redirect, Response};
+use axum::{Extension, Form};
 use maud::{Markup, html};
 use serde::Deserialize;
 use words::desk;
@@ -30,8 +31,15 @@ pub(crate) async fn show(reader: Reader) -> Markup {
 pub(crate) async fn sign_in(
     State(app): State<App>,
     reader: Reader,
+    peer: Option<Extension<ConnectInfo<Peer>>>,
     Form(form): Form<SignIn>,
 ) -> Result<Response, Problem> {
+    // Behind a proxy every request comes from the proxy: there the limit by account alone holds.
+    if let Some(Extension(ConnectInfo(Peer(address)))) = peer
+        && app.options.proxy.is_none()
+    {
+        app.limits.address(address)?;
+    }
     let key = login::key(&form.login);
     app.limits.sign_in(&key)?;
     let login = app.settings.get::<Login>(&key).await?;

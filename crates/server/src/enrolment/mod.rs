@@ -3,7 +3,7 @@
 mod link_page;
 mod phone_side;
 
-pub(crate) use link_page::{decide, live, show};
+pub(crate) use link_page::{decide, live, qr, show};
 pub(crate) use phone_side::{ask, begin};
 
 use crate::book::Known;

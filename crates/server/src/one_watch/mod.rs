@@ -7,12 +7,14 @@ mod forms;
 mod lines;
 mod page;
 mod parts;
+mod reading;
 mod systems;
 mod take_away;
 pub(crate) mod write;
 
 pub(crate) use act::taken;
 pub(crate) use page::{live, show};
+pub(crate) use reading::{entries, for_guests, says, seen, words_of};
 pub(crate) use take_away::{bundle, report};
 
 use crate::account::Caller;
@@ -32,12 +34,21 @@ pub(crate) struct Seen {
 /// Finds a watch that the caller may see.
 pub(crate) fn find(app: &App, id: &str, caller: &Caller, now_ms: i64) -> Result<Seen, Problem> {
     let id = WatchId::new(id).map_err(|_| Problem::NotFound)?;
-    let mut live = app.book().watch(&id).cloned().ok_or(Problem::NotFound)?;
-    let state = live.fold.about(now_ms);
-    // A watch that was opened a moment ago has not been looked at yet.
-    live.standing = crate::standing::Standing::of(&state);
-    let site = state.opening.as_ref().map(|opening| &opening.site);
+    let live = app.book().watch(&id).cloned().ok_or(Problem::NotFound)?;
+    let seen = read(id, live, now_ms);
+    let site = seen.state.opening.as_ref().map(|opening| &opening.site);
     // A client learns nothing of sites that are not theirs, not even that they exist.
     let foreign = caller.role == Role::Client && !site.is_some_and(|s| caller.sites.contains(s));
-    if foreign { Err(Problem::NotFound) } else { Ok(Seen { id, state, live }) }
+    if foreign { Err(Problem::NotFound) } else { Ok(seen) }
+}
+
+/// Reads a watch as it is at an instant.
+fn read(id: WatchId, mut live: crate::book::Live, now_ms: i64) -> Seen {
+    let state = live.fold.about(now_ms);
+    // A watch that was opened a moment ago has not been looked at yet; what holds by its alerts is
+    // known from its last look.
+    let conditions = std::mem::take(&mut live.standing.conditions);
+    live.standing =
+        crate::standing::Standing { conditions, ..crate::standing::Standing::of(&state) };
+    Seen { id, state, live }
 }

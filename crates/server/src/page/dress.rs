@@ -47,6 +47,10 @@ fn sentences(lang: Lang, problem: &Problem) -> (String, String) {
     let fixed = |title: &str, next: &str| (title.to_owned(), next.to_owned());
     match problem {
         Problem::NotFound => fixed(desk::not_found(lang), desk::not_found_next(lang)),
+        Problem::LinkOver => {
+            fixed(words::links::link_over(lang), words::links::link_over_next(lang))
+        }
+        Problem::Slow => fixed(desk::failed(lang), desk::failed_next(lang)),
         Problem::SignIn | Problem::Device(_) => {
             fixed(desk::sign_in(lang), desk::sign_in_next(lang))
         }

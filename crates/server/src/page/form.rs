@@ -93,6 +93,7 @@ fn filled_by_browser(name: &str) -> &'static str {
     match name {
         "login" => "username",
         "password" => "current-password",
+        "new_password" => "new-password",
         _ => "off",
     }
 }

@@ -1,0 +1,68 @@
+//! What others than the desk read of a watch: guests with a link, programs.
+
+use super::{Seen, dial, lines, parts, read};
+use crate::book::Book;
+use crate::page::Reader;
+use crate::problem::Problem;
+use crate::server::App;
+use crate::tonight::small_dial::tz_min;
+use ledger::{LineId, WatchId};
+use maud::{Markup, html};
+use rules::say::{Names, Reader as Says};
+use watch::Kept;
+
+/// A watch, for whoever was let in already.
+pub(crate) fn seen(app: &App, id: &WatchId, now_ms: i64) -> Result<Seen, Problem> {
+    let live = app.book().watch(id).cloned().ok_or(Problem::NotFound)?;
+    Ok(read(id.clone(), live, now_ms))
+}
+
+/// Dial, who was there, and the record, without anything that can be pressed.
+pub(crate) fn for_guests(app: &App, reader: &Reader, seen: &Seen) -> Markup {
+    let book = app.book();
+    html! {
+        section.one { (dial::draw(reader, seen, &[])) }
+        (parts::open(&book, reader, seen, &[]))
+        (lines::table(&book, reader, seen))
+    }
+}
+
+/// What was typed with a line.
+pub(crate) fn words_of(seen: &Seen, line: LineId) -> String {
+    seen.words(line)
+}
+
+/// Puts codes and findings of a watch into words.
+pub(crate) struct Saying {
+    names: Names,
+    lang: words::Lang,
+    tz_min: i64,
+}
+
+impl Saying {
+    /// As the rules want it.
+    pub(crate) fn reader(&self) -> Says<'_> {
+        Says { lang: self.lang, names: &self.names, tz_min: self.tz_min }
+    }
+}
+
+/// Names as the desk knows them.
+pub(crate) fn says(book: &Book, reader: &Reader, seen: &Seen) -> Saying {
+    let tz_min = tz_min(&seen.live.standing.tz, reader.now_ms);
+    Saying { names: lines::names(book, seen, reader.lang), lang: reader.lang, tz_min }
+}
+
+/// Every entry, oldest first: who states it, and what it says.
+pub(crate) fn entries<'s>(
+    book: &Book,
+    reader: &Reader,
+    seen: &'s Seen,
+) -> Vec<(&'s Kept, String, String)> {
+    let saying = says(book, reader, seen);
+    let says = saying.reader();
+    let entry = |kept: &'s Kept| {
+        let who = says.names.person(&kept.who).to_string();
+        (kept, who, says.entry(&kept.said).to_string())
+    };
+    seen.live.fold.lines().map(entry).collect()
+}
