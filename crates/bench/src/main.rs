@@ -5,6 +5,7 @@ mod company;
 mod data;
 mod fold;
 mod gaps;
+mod geodesic;
 mod import;
 mod map;
 mod night;
@@ -33,6 +34,11 @@ const BENCHES: &[(&str, &str, Bench)] = &[
     ("company", "the nights of a company, judged beside DuckDB on the same looks", company::run),
     ("data", "prints where the open data sets are read from", data::run),
     ("fold", "lines a second, late lines, live watches and what is due next", fold::run),
+    (
+        "geodesic",
+        "walking lengths between all pairs of places, some checked another way",
+        geodesic::run,
+    ),
     ("import", "imports an open indoor data set and counts what came of it", import::run),
     ("night", "a whole watch on a real building: desk, phones, record, findings", night::run),
     ("nights", "dishonest nights: what each rule says of them and of honest ones", nights::run),

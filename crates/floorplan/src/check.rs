@@ -247,6 +247,8 @@ impl Checking {
         if shape.rings.first().is_none_or(|ring| ring.len() < 3) || shape.double_area_mm2() <= 0 {
             let at = shape.rings.first().and_then(|ring| ring.first()).copied();
             self.add(Fault::Empty, part.to_owned(), at);
+        } else if let Some(at) = crate::simple::first_meeting(&shape.rings) {
+            self.add(Fault::Crossing, part.to_owned(), Some(at));
         }
     }
 }
@@ -291,6 +293,17 @@ mod tests {
              rooms/a: no-name (give it the name people use)\n\
              rooms/a: unknown-id (correct the id or add what it names)\n\
              rooms/a: empty-shape at x 5 mm, y 5 mm (draw at least three corners that enclose an area)"
+        );
+    }
+
+    #[test]
+    fn rings_that_meet_themselves_are_named_with_the_place() {
+        let mut plan = Plan::simple("Gannet Quay", &["Floor 1"], 1800);
+        let bow = Shape::ring(&[(0, 0), (4000, 4000), (4000, 0), (0, 3000)]);
+        plan.zones[0].shape = Some(bow);
+        assert_eq!(
+            found(&plan),
+            "zones/floor-1: crossing-shape at x 1714 mm, y 1714 mm (draw the ring so that it does not cross or touch itself)"
         );
     }
 

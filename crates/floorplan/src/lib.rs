@@ -8,6 +8,7 @@
 
 pub mod check;
 pub mod equipment;
+pub mod export;
 pub mod fabric;
 pub mod file;
 pub mod floor;
@@ -18,6 +19,7 @@ pub mod network;
 pub mod place;
 pub mod plan;
 pub mod shape;
+mod simple;
 pub mod survey;
 pub mod times;
 pub mod trail;

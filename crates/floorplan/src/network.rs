@@ -1,7 +1,7 @@
 //! Everything that can be walked on a plan as one network: corners of the floors, door middles, and the stairs, ramps
 //! and lifts between levels. Lengths are in millimetres; what passing a door or a link costs, the caller says.
 
-use crate::fabric::{Leaf, Link, LinkKind};
+use crate::fabric::{Leaf, Link, LinkKind, Opening};
 use crate::floor::{Floors, place};
 use crate::id::LevelId;
 use crate::plan::Plan;
@@ -43,8 +43,12 @@ pub struct Network<'a> {
     offsets: Vec<u32>,
     graph: Graph,
     at: Vec<(usize, geometry::Point)>,
-    /// Nodes outside every door that leads out.
-    exits: Vec<u32>,
+    /// The graph with every way turned round: from it come the ways *to* something.
+    back: Graph,
+    /// Nodes at doors by which people leave.
+    ways_out: Vec<u32>,
+    /// Nodes at doors by which people come in.
+    ways_in: Vec<u32>,
     /// For each floor and vertex in the middle of a closed door: what standing in it takes.
     doorsteps: Vec<BTreeMap<u32, Doorstep>>,
     /// Openings that join nothing, by index: no floor on one side, or in no wall.
@@ -63,6 +67,7 @@ struct Doorstep {
 
 /// Spots found on the network.
 pub struct Standing {
+    spots: Vec<Spot>,
     reach: Vec<Option<Reach>>,
 }
 
@@ -84,7 +89,9 @@ impl<'a> Network<'a> {
             offsets: Vec::new(),
             graph: Graph::default(),
             at: Vec::new(),
-            exits: Vec::new(),
+            back: Graph::default(),
+            ways_out: Vec::new(),
+            ways_in: Vec::new(),
             doorsteps: vec![BTreeMap::new(); floors.floors.len()],
             loose_doors: Vec::new(),
             loose_feet: Vec::new(),
@@ -98,24 +105,34 @@ impl<'a> Network<'a> {
         }
         network.doors(plan, &cost);
         network.links(plan, &cost);
+        network.back = network.graph.reversed();
         network
     }
 
     fn doors(&mut self, plan: &Plan, cost: &impl Fn(Passage) -> Option<f64>) {
         for f in 0..self.floors.floors.len() {
             let floor = &self.floors.floors[f];
+            let parts = floor.mesh.parts();
             for &(i, vertex) in &floor.doors {
                 let opening = &plan.openings[i];
+                // Around a door in the middle of a room one walks: it lies in no wall.
+                let one_room = |v: u32| {
+                    let mut around =
+                        floor.mesh.triangles_at(v).map(|t| (parts[t as usize], floor.room(t)));
+                    let first = around.next();
+                    first.is_some_and(|first| around.all(|other| other == first))
+                };
                 let sides =
                     vertex.map(|v| self.ways[f].nodes_at(&floor.mesh, v)).unwrap_or_default();
                 let nodes: Vec<u32> = sides.iter().map(|n| n + self.offsets[f]).collect();
                 if nodes.is_empty()
+                    || (!opening.exit && vertex.is_some_and(one_room))
                     || (nodes.len() < 2 && !opening.exit && opening.leaf != Leaf::Gap)
                 {
                     self.loose_doors.push(i);
                 }
                 if opening.exit {
-                    self.exits.extend(nodes.iter().copied());
+                    self.exit(opening, f, &nodes);
                 }
                 let Some(length) = cost(Passage::Door(opening.leaf)) else { continue };
                 if opening.leaf == Leaf::Window {
@@ -138,6 +155,18 @@ impl<'a> Network<'a> {
                 }
             }
         }
+    }
+
+    /// Notes the nodes at a door that leads out. One that opens from one side only lets people out when the floor lies
+    /// on the left of its line, in when on the right.
+    fn exit(&mut self, opening: &Opening, f: usize, nodes: &[u32]) {
+        let one_way = opening.leaf == Leaf::OneWay;
+        let (left, right): (Vec<u32>, Vec<u32>) =
+            nodes.iter().partition(|&&node| self.on_left(opening.line, f, node));
+        if !one_way || !left.is_empty() {
+            self.ways_out.extend(nodes);
+        }
+        self.ways_in.extend(if one_way { right } else { nodes.to_vec() });
     }
 
     /// Whether the floor around a door's node lies on the left of the door's line.
@@ -240,7 +269,7 @@ impl<'a> Network<'a> {
                 });
             }
         }
-        Standing { reach }
+        Standing { spots: spots.to_vec(), reach }
     }
 
     fn doorstep(&self, f: usize, location: Location) -> Option<&Doorstep> {
@@ -275,62 +304,87 @@ impl<'a> Network<'a> {
     }
 
     /// Lengths in millimetres from each spot to the nearest way out; infinite where there is none.
-    pub fn to_exit(&self, spots: &[Spot]) -> Vec<f64> {
-        let sources: Vec<(u32, f64)> = self.exits.iter().map(|&n| (n, 0.0)).collect();
+    pub fn to_exit(&self, standing: &Standing) -> Vec<f64> {
         let mut tree = Tree::default();
-        self.graph.search(&sources, &mut tree);
-        self.stand(spots, &[]).reach.iter().map(|reach| around(reach, &tree)).collect()
+        self.back.search(&started(&self.ways_out), &mut tree);
+        standing.reach.iter().map(|reach| leaving(reach, &tree)).collect()
     }
 
-    /// Lengths in millimetres from each spot to the nearest of the sources; infinite where there is no way.
-    pub fn nearest(&self, sources: &[Spot], spots: &[Spot]) -> Vec<f64> {
-        let starts = self.stand(sources, &[]);
+    /// Lengths in millimetres to each spot from the nearest way in; infinite where there is none.
+    pub fn from_exit(&self, standing: &Standing) -> Vec<f64> {
+        let mut tree = Tree::default();
+        self.graph.search(&started(&self.ways_in), &mut tree);
+        standing.reach.iter().map(|reach| around(reach, &tree)).collect()
+    }
+
+    /// Lengths in millimetres from each spot to the nearest of the goals; infinite where there is no way.
+    pub fn nearest(&self, goals: &[Spot], standing: &Standing) -> Vec<f64> {
+        let ends = self.stand(goals, &standing.spots);
+        let nodes: Vec<(u32, f64)> =
+            ends.reach.iter().flatten().flat_map(|reach| reach.arrive.iter().copied()).collect();
+        let mut tree = Tree::default();
+        self.back.search(&nodes, &mut tree);
+        straight(&ends, standing.reach.iter().map(|reach| leaving(reach, &tree)).collect())
+    }
+
+    /// Lengths in millimetres to each spot from the nearest of the sources; infinite where there is no way.
+    pub fn spread(&self, sources: &[Spot], standing: &Standing) -> Vec<f64> {
+        let starts = self.stand(sources, &standing.spots);
         let nodes: Vec<(u32, f64)> =
             (0..sources.len()).flat_map(|i| self.sources(&starts, i)).collect();
         let mut tree = Tree::default();
         self.graph.search(&nodes, &mut tree);
-        let standing = self.stand(spots, sources);
-        let direct = |reach: &Option<Reach>| {
-            let straight = reach.iter().flat_map(|reach| reach.points.iter().map(|p| p.1));
-            straight.fold(around(reach, &tree), f64::min)
-        };
-        standing.reach.iter().map(direct).collect()
+        straight(&starts, standing.reach.iter().map(|reach| around(reach, &tree)).collect())
     }
 
     /// Whether there is any way out at all.
     pub fn has_exit(&self) -> bool {
-        !self.exits.is_empty()
+        !(self.ways_out.is_empty() && self.ways_in.is_empty())
     }
 
     /// Which of these spots can be walked to from where people come in: the exits, or without any the spot from which
     /// most of the others can be reached.
     pub fn reached(&self, spots: &[Option<Spot>]) -> Vec<bool> {
         let known: Vec<Spot> = spots.iter().flatten().cloned().collect();
-        let mut best: Vec<f64> = vec![f64::INFINITY; known.len()];
-        let count = |lengths: &[f64]| lengths.iter().filter(|length| length.is_finite()).count();
-        if self.has_exit() {
-            best = self.to_exit(&known);
-        } else {
-            let mut tried = vec![false; known.len()];
-            for i in 0..known.len() {
-                if tried[i] {
-                    continue;
-                }
-                let lengths = self.nearest(&known[i..=i], &known);
-                lengths
-                    .iter()
-                    .zip(&mut tried)
-                    .for_each(|(length, tried)| *tried |= length.is_finite());
-                if count(&lengths) > count(&best) {
-                    best = lengths;
-                }
-            }
-        }
-        let mut lengths = best.into_iter();
+        let standing = self.stand(&known, &[]);
+        let mut lengths = self.entered(&standing).into_iter();
         spots
             .iter()
             .map(|spot| spot.is_some() && lengths.next().is_some_and(f64::is_finite))
             .collect()
+    }
+
+    /// Lengths in millimetres to each spot from where people come in: the nearest way in, or without any the spot from
+    /// which most of the others can be reached.
+    pub fn entered(&self, standing: &Standing) -> Vec<f64> {
+        if self.has_exit() {
+            return self.from_exit(standing);
+        }
+        let count = standing.spots.len();
+        let (mut most, mut best) = (0, vec![f64::INFINITY; count]);
+        let mut tried = vec![false; count];
+        for i in 0..count {
+            if tried[i] || most * 2 > count {
+                continue;
+            }
+            let lengths = self.spread(&standing.spots[i..=i], standing);
+            let finite = lengths.iter().filter(|length| length.is_finite()).count();
+            lengths.iter().zip(&mut tried).for_each(|(length, tried)| *tried |= length.is_finite());
+            tried[i] = true;
+            if finite > most {
+                (most, best) = (finite, lengths);
+            }
+        }
+        best
+    }
+
+    /// Which spots lie on one closed walk with the spot `i`: they can be reached from it, and it from them.
+    pub fn walked_with(&self, standing: &Standing, i: usize) -> Vec<bool> {
+        let from = self.spread(&standing.spots[i..=i], standing);
+        let to = self.nearest(&standing.spots[i..=i], standing);
+        let both =
+            |(k, (from, to)): (usize, (&f64, &f64))| k == i || (from.is_finite() && to.is_finite());
+        from.iter().zip(&to).enumerate().map(both).collect()
     }
 
     /// The ways of each floor, the number of each floor's first node, and the whole graph.
@@ -378,6 +432,25 @@ impl<'a> Network<'a> {
     fn sources(&self, standing: &Standing, i: usize) -> Vec<(u32, f64)> {
         standing.reach[i].as_ref().map(|reach| reach.leave.clone()).unwrap_or_default()
     }
+}
+
+fn started(nodes: &[u32]) -> Vec<(u32, f64)> {
+    nodes.iter().map(|&node| (node, 0.0)).collect()
+}
+
+/// Lengths made shorter where one of the ends is reached straight.
+fn straight(ends: &Standing, mut lengths: Vec<f64>) -> Vec<f64> {
+    for reach in ends.reach.iter().flatten() {
+        for &(j, length) in &reach.points {
+            lengths[j as usize] = lengths[j as usize].min(length);
+        }
+    }
+    lengths
+}
+
+fn leaving(reach: &Option<Reach>, tree: &Tree) -> f64 {
+    let leave = reach.iter().flat_map(|reach| &reach.leave);
+    leave.map(|&(n, length)| tree.length(n) + length).fold(f64::INFINITY, f64::min)
 }
 
 fn around(reach: &Option<Reach>, tree: &Tree) -> f64 {

@@ -3,6 +3,7 @@
 use floorplan::{
     Circumstances, Equipment, EquipmentId, EquipmentKind, Leaf, Level, LevelId, Limits, Opening,
     OpeningId, Plan, Point, Room, RoomId, RoomKind, Shape, Survey, survey,
+    survey::{Missing, What},
 };
 
 fn limits() -> Limits {
@@ -68,11 +69,11 @@ fn surveyed(plan: &Plan) -> Survey {
     )
 }
 
-fn measured(survey: &Survey, what: &str) -> (f64, Option<bool>) {
-    let check = survey.checks.iter().find(|check| check.what.starts_with(what));
+fn measured(survey: &Survey, what: What) -> (f64, Option<bool>) {
+    let check = survey.checks.iter().find(|check| check.what == what);
     check
         .map(|check| (check.measured_mm, check.ok))
-        .unwrap_or_else(|| panic!("{what}: {:?}", survey.checks))
+        .unwrap_or_else(|| panic!("{what:?}: {:?}", survey.checks))
 }
 
 /// NFPA 10 spacing: 75 ft of travel from the middle of a square reach corners of a square of side 75 √2 = 106.07 ft,
@@ -90,10 +91,10 @@ fn the_extinguisher_square() {
             "2-A:10-B:C",
         ));
         let survey = surveyed(&plan);
-        let (walk, walk_ok) = measured(&survey, "walk to the nearest Class A");
+        let (walk, walk_ok) = measured(&survey, What::ClassATravel);
         let corner = side_ft / 2.0 * 2.0_f64.sqrt() * 304.8;
         assert!((walk - corner).abs() < 10.0, "{walk} {corner}");
-        let (area, area_ok) = measured(&survey, "floor area for each");
+        let (area, area_ok) = measured(&survey, What::ClassAArea);
         assert!((area / (304.8 * 304.8) - side_ft * side_ft).abs() < 5.0, "{area}");
         assert_eq!((walk_ok, area_ok), (Some(ok), Some(ok)), "{side_ft}");
     }
@@ -112,7 +113,7 @@ fn thirty_five_feet() {
             ft(50.0),
             "",
         ));
-        let (length, verdict) = measured(&surveyed(&plan), "torch to stack");
+        let (length, verdict) = measured(&surveyed(&plan), What::HotWorkCombustible);
         assert_eq!((length as i64, verdict), (ft(feet), Some(ok)));
     }
 }
@@ -130,9 +131,9 @@ fn through_the_floor_above() {
     let stack = thing("stack", EquipmentKind::Combustible, ft(110.0), ft(50.0), "");
     plan.equipment.push(Equipment { level: above, ..stack });
     let survey = surveyed(&plan);
-    assert_eq!(measured(&survey, "torch to stack").1, Some(false));
+    assert_eq!(measured(&survey, What::HotWorkCombustible).1, Some(false));
     assert_eq!(survey.unreachable.len(), 1);
-    assert_eq!(survey.unreachable[0].missing.name(), "a stair, ramp or exit on its level");
+    assert_eq!(survey.unreachable[0].missing, Missing::Stair);
 }
 
 /// The path is walked, not straight (IFC 2018 §1017.3): around a wall that leaves 1 m at the far side.
@@ -140,20 +141,20 @@ fn through_the_floor_above() {
 fn exit_travel_goes_around_walls() {
     let mut plan = hall(20_000, 10_000);
     let (wall, straight) =
-        (floorplan::WallId::from_name("w"), measured(&surveyed(&plan), "exit access").0);
+        (floorplan::WallId::from_name("w"), measured(&surveyed(&plan), What::ExitTravel).0);
     plan.walls.push(floorplan::Wall {
         id: wall,
         level: level(),
         line: vec![Point::new(10_000, 0), Point::new(10_000, 9_000)],
     });
-    let (around, ok) = measured(&surveyed(&plan), "exit access");
+    let (around, ok) = measured(&surveyed(&plan), What::ExitTravel);
     // From (20, 0) by (10, 9) to (0, 5): √(100 + 81) + √(100 + 16) m.
     assert!((around / 1e3 - (181.0_f64.sqrt() + 116.0_f64.sqrt())).abs() < 0.01, "{around}");
     assert!(around > straight && ok == Some(true));
     let survey = surveyed(&hall(ft(199.0), 4000));
-    assert_eq!(measured(&survey, "exit access").1, Some(true));
+    assert_eq!(measured(&survey, What::ExitTravel).1, Some(true));
     let survey = surveyed(&hall(ft(201.0), 4000));
-    assert_eq!(measured(&survey, "exit access").1, Some(false));
+    assert_eq!(measured(&survey, What::ExitTravel).1, Some(false));
 }
 
 #[test]
@@ -164,10 +165,10 @@ fn what_is_missing_is_said() {
     plan.rooms.push(room("farther", Shape::rectangle((16_000, 0), (20_000, 6_000))));
     plan.openings.push(door("d", Leaf::Door, (16_000, 1_000), (16_000, 2_000), false));
     let survey = surveyed(&plan);
-    let found: Vec<(&str, &str)> =
-        survey.unreachable.iter().map(|u| (u.room.as_str(), u.missing.name())).collect();
-    let way = "a way from its doors to where people come in";
-    assert_eq!(found, [("closed", "a door in its border"), ("far", way), ("farther", way)]);
+    let found: Vec<(&str, Missing)> =
+        survey.unreachable.iter().map(|u| (u.room.as_str(), u.missing)).collect();
+    let way = Missing::WayIn;
+    assert_eq!(found, [("closed", Missing::Door), ("far", way), ("farther", way)]);
     assert_eq!(survey.floor_m2, 48.0 + 3.0 * 24.0);
 }
 
@@ -187,4 +188,55 @@ fn one_way() {
     assert!(matrix[2].is_infinite());
     let (length, way) = network.trail(&spot(4_000, 1_500), &spot(10_000, 1_500)).expect("in");
     assert_eq!((length, way.len()), (6_000.0, 3));
+}
+
+/// Out of a cell whose only door opens inwards nobody comes: it is reached, but no way leads out of it.
+#[test]
+fn the_way_out_is_not_the_way_in() {
+    let mut plan = hall(8_000, 6_000);
+    plan.rooms.push(room("cell", Shape::rectangle((8_000, 0), (12_000, 6_000))));
+    plan.openings.push(door("d", Leaf::OneWay, (8_000, 1_000), (8_000, 2_000), false));
+    let floors = floorplan::Floors::new(&plan);
+    let network =
+        floorplan::Network::new(&plan, &floors, |passage| floorplan::network::walked(passage, 2.0));
+    let spot = |x, y| floorplan::Spot { level: level(), at: Point::new(x, y) };
+    let standing = network.stand(&[spot(4_000, 1_500), spot(10_000, 1_500)], &[]);
+    let (out, into) = (network.to_exit(&standing), network.from_exit(&standing));
+    assert!(out[0].is_finite() && out[1].is_infinite() && into[1].is_finite(), "{out:?} {into:?}");
+    assert_eq!(network.walked_with(&standing, 0), [true, false]);
+    // An exit that opens from inside lets nobody in: everything is out of reach.
+    plan.openings[0].leaf = Leaf::OneWay;
+    let [a, b] = plan.openings[0].line;
+    let left_is_inside = geometry_left(a, b, Point::new(4_000, 3_000));
+    if !left_is_inside {
+        plan.openings[0].line = [b, a];
+    }
+    assert_eq!(surveyed(&plan).unreachable.len(), 2);
+}
+
+fn geometry_left(a: Point, b: Point, p: Point) -> bool {
+    (b.x - a.x) * (p.y - a.y) - (b.y - a.y) * (p.x - a.x) > 0
+}
+
+/// Two rooms in a row behind a hall: the farther one has one door, the nearer two, the hall its exit. The way is
+/// measured to the room's own door, not to the nearest door of any such room.
+#[test]
+fn the_only_door_is_its_own() {
+    let mut plan = hall(8_000, 6_000);
+    plan.rooms.push(room("near", Shape::rectangle((8_000, 0), (12_000, 6_000))));
+    plan.rooms.push(room("far", Shape::rectangle((12_000, 0), (42_000, 6_000))));
+    plan.openings.push(door("d", Leaf::Door, (8_000, 2_500), (8_000, 3_500), false));
+    plan.openings.push(door("e", Leaf::Door, (12_000, 2_500), (12_000, 3_500), false));
+    // From the corner (42, 0) to the door's middle (12, 3): √(30² + 3²) m.
+    let (length, _) = measured(&surveyed(&plan), What::OnlyDoor);
+    assert!((length - 1e3 * 909.0_f64.sqrt()).abs() < 10.0, "{length}");
+}
+
+#[test]
+fn a_door_in_no_wall_is_named() {
+    let mut plan = hall(8_000, 6_000);
+    plan.openings.push(door("adrift", Leaf::Door, (3_000, 3_000), (4_000, 3_000), false));
+    plan.openings.push(door("nowhere", Leaf::Door, (90_000, 0), (91_000, 0), false));
+    let names: Vec<String> = surveyed(&plan).loose_doors.iter().map(ToString::to_string).collect();
+    assert_eq!(names, ["adrift", "nowhere"]);
 }

@@ -55,6 +55,15 @@ impl Graph {
         self.edges[from as usize].push((to, length.max(0.0)));
     }
 
+    /// The same graph with every edge the other way round: ways in it are ways *to* its sources.
+    pub fn reversed(&self) -> Self {
+        let mut out = Self::new(self.edges.len());
+        for (from, edges) in self.edges.iter().enumerate() {
+            edges.iter().for_each(|&(to, length)| out.join(to, from as u32, length));
+        }
+        out
+    }
+
     /// Edges leaving a node.
     pub fn edges(&self, from: u32) -> &[(u32, f64)] {
         &self.edges[from as usize]

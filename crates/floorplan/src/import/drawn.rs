@@ -88,18 +88,37 @@ fn id(feature: &Feature, index: usize) -> String {
     }
 }
 
-/// Properties as text; nested `tags` (as some exporters write them) are lifted.
+fn plain(value: &JsonValue) -> Option<String> {
+    match value {
+        JsonValue::String(text) => Some(text.clone()),
+        JsonValue::Number(_) | JsonValue::Bool(_) => Some(value.to_string()),
+        _ => None,
+    }
+}
+
+/// Properties as text, and the `feature_type` of IMDF; nested `tags` (as some exporters write them) are lifted, parts
+/// of an object stand as `key.part`.
 fn tags(feature: &Feature) -> BTreeMap<String, String> {
     let mut out = BTreeMap::new();
+    let kind = feature.foreign_members.as_ref().and_then(|members| members.get("feature_type"));
+    out.extend(kind.and_then(plain).map(|kind| ("feature_type".to_owned(), kind)));
     let Some(properties) = &feature.properties else { return out };
     let nested = properties.get("tags").and_then(JsonValue::as_object);
     for (key, value) in properties.iter().chain(nested.into_iter().flatten()) {
-        let text = match value {
-            JsonValue::String(text) => text.clone(),
-            JsonValue::Number(_) | JsonValue::Bool(_) => value.to_string(),
-            _ => continue,
-        };
-        out.insert(key.clone(), text);
+        match value {
+            JsonValue::Object(parts) if key != "tags" => {
+                // A label in several languages: the English one, else the first.
+                let label = parts.get("en").or(parts.values().next()).and_then(plain);
+                out.extend(label.map(|label| (key.clone(), label)));
+                let parts = parts.iter().filter_map(|(part, v)| Some((part, plain(v)?)));
+                out.extend(parts.map(|(part, text)| (format!("{key}.{part}"), text)));
+            }
+            JsonValue::Array(items) => {
+                let items: Vec<String> = items.iter().filter_map(plain).collect();
+                out.insert(key.clone(), items.join(";"));
+            }
+            _ => out.extend(plain(value).map(|text| (key.clone(), text))),
+        }
     }
     out
 }

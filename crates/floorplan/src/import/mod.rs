@@ -2,12 +2,16 @@
 
 pub mod border;
 pub mod drawn;
+mod dxf;
 pub mod earth;
+mod imdf;
 pub mod indoor_tagging;
 pub mod indoorgml;
 pub mod mapped;
 pub mod osm_xml;
 pub mod report;
+mod scale;
+pub mod traced;
 mod xml;
 
 pub use report::{Imported, Note, Report};
@@ -16,6 +20,7 @@ use crate::fabric::RoomKind;
 use crate::id::{LevelId, StopId, ZoneId};
 use crate::place::{Stop, Zone, ZoneKind};
 use crate::plan::{Plan, unused};
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 /// Why a file gives no plan.
@@ -50,6 +55,14 @@ pub enum ImportError {
     /// The extent is not that of a site.
     #[error("the plan would be {0} m across: is the unit right? Give it with the unit or a scale")]
     Extent(i64),
+    /// Smaller than a room.
+    #[error("the plan would be {0} mm across: is the unit right? Give it with the unit or a scale")]
+    Tiny(i64),
+    /// Half of all rooms are larger than any room, or smaller.
+    #[error(
+        "half of its rooms would be {0} mm across or {1}: is the unit right? Give it with the unit or a scale"
+    )]
+    Rooms(i64, &'static str),
 }
 
 /// What the caller decides about an import.
@@ -86,6 +99,10 @@ pub enum Format {
     IndoorGml,
     /// Any GeoJSON plan with a mapping file.
     GeoJson,
+    /// A DXF drawing, with a mapping file of its layers or by their names.
+    Dxf,
+    /// Indoor Mapping Data Format, an OGC community standard: GeoJSON files by feature type.
+    Imdf,
 }
 
 /// Names under which formats are asked for.
@@ -94,6 +111,8 @@ const FORMATS: &[(&str, Format)] = &[
     ("osm-xml", Format::OsmXml),
     ("indoorgml", Format::IndoorGml),
     ("geojson", Format::GeoJson),
+    ("dxf", Format::Dxf),
+    ("imdf", Format::Imdf),
 ];
 
 impl Format {
@@ -109,6 +128,20 @@ impl Format {
     pub fn recognised(bytes: &[u8]) -> Result<Self, ImportError> {
         let head = String::from_utf8_lossy(&bytes[..bytes.len().min(4096)]);
         let text = head.trim_start_matches('\u{feff}').trim_start();
+        if head.starts_with("AC10") {
+            let why = "this is a DWG drawing: save it as ASCII DXF and import that";
+            return Err(ImportError::Unknown(why.to_owned()));
+        }
+        if head.starts_with("AutoCAD Binary DXF") {
+            let why = "this is a binary DXF: save it as ASCII DXF and import that";
+            return Err(ImportError::Unknown(why.to_owned()));
+        }
+        if dxf_begins(text) {
+            return Ok(Format::Dxf);
+        }
+        if text.starts_with('{') && text.contains("\"feature_type\"") {
+            return Ok(Format::Imdf);
+        }
         if text.starts_with('<') && text.contains("<osm") {
             return Ok(Format::OsmXml);
         }
@@ -120,6 +153,17 @@ impl Format {
         }
         Err(ImportError::Unknown(format!("the content is of no known format; {}", known_names())))
     }
+}
+
+/// Whether a text begins like a DXF file: comments (code 999), then a section.
+fn dxf_begins(text: &str) -> bool {
+    let mut lines = text.lines().map(str::trim);
+    while let (Some(code), Some(value)) = (lines.next(), lines.next()) {
+        if code != "999" {
+            return code == "0" && value == "SECTION";
+        }
+    }
+    false
 }
 
 fn known_names() -> String {
@@ -137,33 +181,49 @@ pub fn read(
     read_all(&[(&wishes.name, bytes)], format, mapping, wishes)
 }
 
-/// Reads files given as (name, bytes). Only GeoJSON with a mapping takes several: one a level, lowest first.
+/// Reads files given as (name, bytes). GeoJSON with a mapping and DXF take several, one a level, lowest first; IMDF
+/// takes the files of its archive.
 pub fn read_all(
     files: &[(&str, &[u8])],
     format: Option<Format>,
     mapping: Option<&str>,
     wishes: &Wishes,
 ) -> Result<Imported, ImportError> {
-    let mut texts = Vec::new();
-    for (name, bytes) in files {
-        let broken =
-            |_| ImportError::Unknown(format!("{name} is not UTF-8 text: save it as UTF-8"));
-        texts.push((*name, std::str::from_utf8(bytes).map_err(broken)?));
-    }
-    let Some(&(_, text)) = texts.first() else {
+    let Some(&(_, first)) = files.first() else {
         return Err(ImportError::Unknown("no file is given".to_owned()));
     };
     let format = match format {
         Some(format) => format,
-        None if mapping.is_some() => Format::GeoJson,
-        None => Format::recognised(text.as_bytes())?,
+        None if imdf::is_archive(files) => Format::Imdf,
+        None if mapping.is_some() && Format::recognised(first).ok() != Some(Format::Dxf) => {
+            Format::GeoJson
+        }
+        None => Format::recognised(first)?,
     };
-    if texts.len() > 1 && format != Format::GeoJson {
+    // Old drawings are written in code pages of their time; only their names suffer.
+    let texts: Vec<(&str, Cow<'_, str>)> = if format == Format::Dxf {
+        files.iter().map(|(name, bytes)| (*name, String::from_utf8_lossy(bytes))).collect()
+    } else {
+        let text = |(name, bytes): &(&'_ str, &'_ [u8])| {
+            let broken =
+                |_| ImportError::Unknown(format!("{name} is not UTF-8 text: save it as UTF-8"));
+            std::str::from_utf8(bytes).map(str::to_owned).map_err(broken)
+        };
+        let mut texts = Vec::new();
+        for file in files {
+            texts.push((file.0, Cow::Owned(text(file)?)));
+        }
+        texts
+    };
+    let texts: Vec<(&str, &str)> =
+        texts.iter().map(|(name, text)| (*name, text.as_ref())).collect();
+    if texts.len() > 1 && !matches!(format, Format::GeoJson | Format::Dxf | Format::Imdf) {
         return Err(ImportError::Unknown(
-            "several files make one plan only as geojson with a mapping".to_owned(),
+            "several files make one plan only as geojson with a mapping, dxf or imdf".to_owned(),
         ));
     }
-    match format {
+    let text = texts[0].1;
+    let imported = match format {
         Format::IndoorTagging => indoor_tagging_geojson(text, wishes),
         Format::GeoJson => {
             let needed = || {
@@ -175,7 +235,11 @@ pub fn read_all(
         }
         Format::IndoorGml => indoorgml::plan(text, wishes),
         Format::OsmXml => indoor_tagging::plan(osm_xml::drawn(text)?, wishes),
-    }
+        Format::Dxf => dxf::plan(&texts, mapping, wishes),
+        Format::Imdf => imdf::plan(&texts, wishes),
+    }?;
+    scale::ask(&imported.plan)?;
+    Ok(imported)
 }
 
 /// Reads OpenStreetMap Simple Indoor Tagging from GeoJSON.

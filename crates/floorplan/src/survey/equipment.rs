@@ -1,6 +1,6 @@
 //! Extinguishers by class and rating: walked distance, and floor for each.
 
-use super::{Check, Surveying};
+use super::{Check, Surveying, What};
 use crate::equipment::{Equipment, EquipmentKind};
 use crate::network::Spot;
 
@@ -13,37 +13,20 @@ impl Surveying<'_> {
         }
         let class_a: Vec<Spot> =
             extinguishers.iter().filter(|e| holds(e, 'A')).map(|e| spot(e)).collect();
-        let lengths = self.network.nearest(&class_a, &self.spots);
+        let lengths = self.network.nearest(&class_a, &self.standing);
         let (length, place) = match self.farthest(&lengths) {
             Some((length, place)) => (length, Some(place)),
             None => (f64::INFINITY, None),
         };
-        let what = "walk to the nearest Class A extinguisher";
-        checks.push(self.at_most(what, "extinguisher-travel", Some("A"), length, place));
-        let unserved = self
-            .spots
-            .iter()
-            .zip(&lengths)
-            .zip(self.entrance_lengths())
+        checks.push(self.at_most(What::ClassATravel, length, place));
+        let unserved = (self.spots.iter().zip(&lengths))
+            .zip(self.network.entered(&self.standing))
             .find(|((_, length), walked)| length.is_infinite() && walked.is_finite());
         if let Some(((place, _), _)) = unserved {
-            let what = "floor with no way to any Class A extinguisher";
-            checks.push(self.at_most(
-                what,
-                "extinguisher-travel",
-                Some("A"),
-                f64::INFINITY,
-                Some(place.clone()),
-            ));
+            checks.push(self.at_most(What::ClassANone, f64::INFINITY, Some(place.clone())));
         }
         let each = self.floors.area_m2() * 1e6 / class_a.len().max(1) as f64;
-        checks.push(self.at_most(
-            "floor area for each Class A extinguisher",
-            "extinguisher-area",
-            None,
-            each,
-            None,
-        ));
+        checks.push(self.at_most(What::ClassAArea, each, None));
         self.class_b(&extinguishers, checks);
     }
 
@@ -51,15 +34,11 @@ impl Surveying<'_> {
         let class_b: Vec<Spot> =
             extinguishers.iter().filter(|e| holds(e, 'B')).map(|e| spot(e)).collect();
         for hazard in self.plan.equipment.iter().filter(|e| e.kind == EquipmentKind::Flammable) {
-            let length = self.network.nearest(&class_b, &[spot(hazard)])[0];
-            let what = format!("walk from {} to the nearest Class B extinguisher", named(hazard));
-            checks.push(self.at_most(
-                &what,
-                "extinguisher-travel",
-                Some("B"),
-                length,
-                Some(spot(hazard)),
-            ));
+            let standing = self.network.stand(&[spot(hazard)], &[]);
+            let length = self.network.nearest(&class_b, &standing)[0];
+            let of = named(hazard).to_owned();
+            let check = self.at_most(What::ClassBTravel, length, Some(spot(hazard)));
+            checks.push(Check { of, ..check });
         }
     }
 }

@@ -10,9 +10,9 @@ mod hot_work;
 mod reach;
 
 use crate::floor::{Floors, whole};
-use crate::id::RoomId;
+use crate::id::{LevelId, LinkId, OpeningId, RoomId};
 use crate::limits::{Circumstances, Limit, Limits, Value};
-use crate::network::{Network, Passage, Spot, walked};
+use crate::network::{Network, Passage, Spot, Standing, walked};
 use crate::plan::Plan;
 use serde_json::{Value as Json, json};
 
@@ -25,6 +25,12 @@ pub struct Survey {
     pub floor_m2: f64,
     /// Rooms nobody can walk to.
     pub unreachable: Vec<Unreachable>,
+    /// Doors that lie in no wall, or lead nowhere.
+    pub loose_doors: Vec<OpeningId>,
+    /// Stairs, ramps and lifts with a foot that stands on no floor.
+    pub loose_links: Vec<LinkId>,
+    /// Levels without floor, and why.
+    pub without_floor: Vec<(LevelId, String)>,
     /// Distances and areas against limits.
     pub checks: Vec<Check>,
 }
@@ -65,12 +71,72 @@ pub enum Missing {
 }
 
 impl Missing {
-    /// What is missing, for people.
-    pub fn name(self) -> &'static str {
+    /// Its name in a survey for machines.
+    pub fn code(self) -> &'static str {
         match self {
-            Missing::Door => "a door in its border",
-            Missing::WayIn => "a way from its doors to where people come in",
-            Missing::Stair => "a stair, ramp or exit on its level",
+            Missing::Door => "door",
+            Missing::WayIn => "way-in",
+            Missing::Stair => "stair",
+        }
+    }
+}
+
+/// What is measured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum What {
+    /// From the most remote place to the nearest exit.
+    ExitTravel,
+    /// The plan shows no exit at all.
+    NoExit,
+    /// From the most remote place of a part of the floor with one door to that door.
+    OnlyDoor,
+    /// From the most remote place to the nearest call spot.
+    CallSpot,
+    /// From the most remote place to the nearest Class A extinguisher.
+    ClassATravel,
+    /// A place from which no way leads to any Class A extinguisher.
+    ClassANone,
+    /// Floor for each Class A extinguisher, an area.
+    ClassAArea,
+    /// From a flammable liquid or gas (`of`) to the nearest Class B extinguisher.
+    ClassBTravel,
+    /// Straight from hot work (`of`) to something that burns (`to`).
+    HotWorkCombustible,
+    /// Straight from hot work (`of`) to an opening (`to`).
+    HotWorkOpening,
+    /// From hot work (`of`) to an extinguisher of Classes A and B.
+    HotWorkExtinguisher,
+}
+
+impl What {
+    /// Its name in a survey for machines.
+    pub fn code(self) -> &'static str {
+        match self {
+            What::ExitTravel => "exit-travel",
+            What::NoExit => "no-exit",
+            What::OnlyDoor => "only-door",
+            What::CallSpot => "call-spot",
+            What::ClassATravel => "extinguisher-a-travel",
+            What::ClassANone => "extinguisher-a-none",
+            What::ClassAArea => "extinguisher-a-area",
+            What::ClassBTravel => "extinguisher-b-travel",
+            What::HotWorkCombustible => "hot-work-combustible",
+            What::HotWorkOpening => "hot-work-opening",
+            What::HotWorkExtinguisher => "hot-work-extinguisher",
+        }
+    }
+
+    /// The limit it is held against, and the class of fire that limit depends on.
+    fn limit(self) -> (&'static str, Option<&'static str>) {
+        match self {
+            What::ExitTravel | What::NoExit => ("exit-travel", None),
+            What::OnlyDoor => ("common-path", None),
+            What::CallSpot => ("call-spot", None),
+            What::ClassATravel | What::ClassANone => ("extinguisher-travel", Some("A")),
+            What::ClassAArea => ("extinguisher-area", None),
+            What::ClassBTravel => ("extinguisher-travel", Some("B")),
+            What::HotWorkCombustible | What::HotWorkOpening => ("hot-work-distance", None),
+            What::HotWorkExtinguisher => ("hot-work-extinguisher", None),
         }
     }
 }
@@ -79,12 +145,16 @@ impl Missing {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Check {
     /// What is measured.
-    pub what: String,
+    pub what: What,
+    /// The name of what it is measured from, where it is a thing of the plan.
+    pub of: String,
+    /// The name of what it is measured to, where it is a thing of the plan.
+    pub to: String,
     /// In millimetres (or square millimetres); infinite when there is none at all.
     pub measured_mm: f64,
     /// The limit in the same unit; none when no source states one.
     pub limit_mm: Option<f64>,
-    /// Document and clause.
+    /// Document and clause; empty when no source states a number.
     pub source: String,
     /// Within the limit; none without a limit.
     pub ok: Option<bool>,
@@ -101,6 +171,7 @@ pub(crate) struct Surveying<'a> {
     pub(crate) at: &'a Circumstances,
     /// Corners of the floor and a grid of 1 m.
     pub(crate) spots: Vec<Spot>,
+    pub(crate) standing: Standing,
 }
 
 /// Surveys a plan.
@@ -109,7 +180,8 @@ pub fn survey(plan: &Plan, limits: &Limits, at: &Circumstances) -> Survey {
     let slope = limits.usual("stair-slope").unwrap_or(2000) as f64 / 1e3;
     let network = Network::new(plan, &floors, |passage: Passage| walked(passage, slope));
     let spots = spots(&floors);
-    let surveying = Surveying { plan, floors: &floors, network, limits, at, spots };
+    let standing = network.stand(&spots, &[]);
+    let surveying = Surveying { plan, floors: &floors, network, limits, at, spots, standing };
     let levels = (plan.levels.iter().enumerate())
         .map(|(i, level)| LevelFloor {
             level: i,
@@ -121,28 +193,34 @@ pub fn survey(plan: &Plan, limits: &Limits, at: &Circumstances) -> Survey {
     surveying.exits(&mut checks);
     surveying.equipment(&mut checks);
     surveying.hot_work(&mut checks);
-    Survey { levels, floor_m2: floors.area_m2(), unreachable: surveying.unreachable(), checks }
+    let network = &surveying.network;
+    let mut loose_links: Vec<LinkId> =
+        network.loose_feet.iter().map(|&(link, _)| plan.links[link].id.clone()).collect();
+    loose_links.dedup();
+    Survey {
+        levels,
+        floor_m2: floors.area_m2(),
+        unreachable: surveying.unreachable(),
+        loose_doors: network.loose_doors.iter().map(|&i| plan.openings[i].id.clone()).collect(),
+        loose_links,
+        without_floor: floors.without.clone(),
+        checks,
+    }
 }
 
 impl Surveying<'_> {
     /// A check against an upper bound; without one that fits, only the measure.
-    pub(crate) fn at_most(
-        &self,
-        what: &str,
-        id: &str,
-        class: Option<&str>,
-        measured: f64,
-        place: Option<Spot>,
-    ) -> Check {
+    pub(crate) fn at_most(&self, what: What, measured: f64, place: Option<Spot>) -> Check {
+        let (id, class) = what.limit();
         let found = self.limits.find(id, self.at, class);
-        let bound = found
-            .and_then(|(limit, value)| Some((limit.in_mm(value.at_most?), cited(limit, value))));
-        let (limit_mm, source) = match bound {
-            Some((limit, source)) => (Some(limit), source),
-            None => (None, "no source states a number: the authority decides".to_owned()),
+        let bound = found.and_then(|(limit, value)| value.at_most.map(|b| limit.in_mm(b)));
+        let source = match (bound, found) {
+            (Some(_), Some((limit, value))) => cited(limit, value),
+            _ => String::new(),
         };
-        let ok = limit_mm.map(|limit| measured <= limit);
-        Check { what: what.to_owned(), measured_mm: measured, limit_mm, source, ok, place }
+        let ok = bound.map(|bound| measured <= bound);
+        let (of, to) = (String::new(), String::new());
+        Check { what, of, to, measured_mm: measured, limit_mm: bound, source, ok, place }
     }
 }
 
@@ -211,26 +289,31 @@ impl Survey {
         let unreachable: Vec<Json> = (self.unreachable.iter())
             .map(|u| {
                 json!({ "room": u.room, "level": u.spot.level, "at_m": metres(&u.spot), "floor_m2": rounded(u.floor_m2),
-                        "missing": u.missing.name() })
+                        "missing": u.missing.code() })
             })
             .collect();
         let checks: Vec<Json> = self.checks.iter().map(Check::json).collect();
-        json!({ "levels": levels, "zones": zones, "floor_m2": rounded(self.floor_m2), "unreachable": unreachable, "checks": checks })
+        let without: Vec<&LevelId> = self.without_floor.iter().map(|(level, _)| level).collect();
+        json!({ "levels": levels, "zones": zones, "floor_m2": rounded(self.floor_m2), "unreachable": unreachable,
+                "loose_doors": self.loose_doors, "loose_links": self.loose_links, "levels_without_floor": without,
+                "checks": checks })
     }
 }
 
 impl Check {
     /// The check for machines, in metres or square metres.
     pub fn json(&self) -> Json {
-        json!({ "what": self.what, "measured_m": finite(self.measured_mm / self.scale()),
-                "limit_m": self.limit_mm.map(|limit| rounded(limit / self.scale())), "source": self.source,
+        let text = |text: &String| (!text.is_empty()).then(|| text.clone());
+        json!({ "what": self.what.code(), "of": text(&self.of), "to": text(&self.to),
+                "measured_m": finite(self.measured_mm / self.scale()),
+                "limit_m": self.limit_mm.map(|limit| rounded(limit / self.scale())), "source": text(&self.source),
                 "ok": self.ok, "level": self.place.as_ref().map(|spot| &spot.level),
                 "at_m": self.place.as_ref().map(metres) })
     }
 
     /// Millimetres in a metre, or square ones in a square metre.
-    fn scale(&self) -> f64 {
-        if self.what.starts_with("floor area") { 1e6 } else { 1e3 }
+    pub fn scale(&self) -> f64 {
+        if self.what == What::ClassAArea { 1e6 } else { 1e3 }
     }
 }
 

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 
 impl Surveying<'_> {
     pub(super) fn unreachable(&self) -> Vec<Unreachable> {
-        let lengths = self.entrance_lengths();
+        let lengths = self.network.entered(&self.standing);
         let mut seen: BTreeMap<usize, bool> = BTreeMap::new();
         for (spot, length) in self.spots.iter().zip(&lengths) {
             let Some(f) = self.floors.of(&spot.level) else { continue };
@@ -18,34 +18,6 @@ impl Surveying<'_> {
         }
         let lost = seen.into_iter().filter(|(_, reached)| !reached).map(|(room, _)| room);
         lost.filter_map(|room| self.lost(room)).collect()
-    }
-
-    /// Lengths to all spots from where people come in.
-    pub(super) fn entrance_lengths(&self) -> Vec<f64> {
-        if self.network.has_exit() {
-            return self.network.to_exit(&self.spots);
-        }
-        // Without exits the side of the plan with the most floor is taken as the one people can get to.
-        let mut best: (usize, Vec<f64>) = (0, vec![f64::INFINITY; self.spots.len()]);
-        let mut tried: Vec<bool> = vec![false; self.spots.len()];
-        for i in 0..self.spots.len() {
-            if tried[i] {
-                continue;
-            }
-            let lengths = self.network.nearest(&[self.spots[i].clone()], &self.spots);
-            let count = lengths.iter().filter(|length| length.is_finite()).count();
-            for (tried, length) in tried.iter_mut().zip(&lengths) {
-                *tried |= length.is_finite();
-            }
-            tried[i] = true;
-            if count > best.0 {
-                best = (count, lengths);
-            }
-            if best.0 * 2 > self.spots.len() {
-                break;
-            }
-        }
-        best.1
     }
 
     fn lost(&self, room: usize) -> Option<Unreachable> {

@@ -1,7 +1,6 @@
 //! Floors to be seen: where one can stand, how far one sees, how far it is to walk, and what must be seen at all.
 
-use floorplan::network::Spot;
-use floorplan::{Floors, Network, Plan};
+use floorplan::{Floors, Network, Plan, Spot};
 use geometry::sweep::{Scratch, Through, Visitor, Wedge};
 use geometry::{Graph, Location, Mesh, Placed, Point, Straight, Tree, Ways};
 
@@ -56,32 +55,20 @@ impl<'a> Scene<'a> {
         }
     }
 
-    /// The floors of a plan over its network. What must be seen is what can be walked to from where people come in;
-    /// sight reaches `range_mm`, or what the zone of a room says.
+    /// The floors of a plan over its network: stairs, levels and doors as the network joins them. What must be seen is
+    /// the largest floor that one closed walk from where people come in can reach; what is reached only by going
+    /// outdoors, or not at all, is [`Scene::apart_area`]. Sight reaches `range_mm`, or what the zone of a room says.
     pub fn of_plan(plan: &Plan, floors: &'a Floors, network: &Network<'a>, range_mm: f64) -> Self {
+        let walked = on_one_walk(floors, network);
         let mut ranges = Vec::new();
-        for floor in &floors.floors {
-            let parts = floor.mesh.parts();
-            let count = parts.iter().max().map_or(0, |&part| part as usize + 1);
-            let mut middles: Vec<Option<Spot>> = vec![None; count];
-            for (t, &part) in parts.iter().enumerate() {
-                let at = floorplan::floor::whole(floor.mesh.middle(t));
-                let better = floor.room_at(at).is_some();
-                if middles[part as usize].is_none() && better {
-                    middles[part as usize] = Some(Spot { level: floor.level.clone(), at });
-                }
-            }
-            let reached = network.reached(&middles);
+        for (floor, walked) in floors.floors.iter().zip(&walked) {
             let range = |t: usize| {
                 let room = &plan.rooms[floor.room(t as u32)];
                 let zone = room.zone.as_ref().and_then(|zone| plan.zone(zone));
                 zone.and_then(|zone| zone.sight_mm).map_or(range_mm, |sight| sight as f64)
             };
-            ranges.push(
-                (0..parts.len())
-                    .map(|t| if reached[parts[t] as usize] { range(t) } else { 0.0 })
-                    .collect(),
-            );
+            let wanted = walked.iter().enumerate();
+            ranges.push(wanted.map(|(t, &walked)| if walked { range(t) } else { 0.0 }).collect());
         }
         let mut doors = Vec::new();
         for (f, floor) in floors.floors.iter().enumerate() {
@@ -115,6 +102,11 @@ impl<'a> Scene<'a> {
                 .sum::<f64>();
         }
         sum
+    }
+
+    /// The floor that no closed walk over the rest of it reaches.
+    pub fn apart_area(&self) -> f64 {
+        self.meshes.iter().map(|mesh| mesh.area).sum::<f64>() - self.floor_area()
     }
 
     /// Whether a triangle must be seen.
@@ -237,6 +229,55 @@ impl<'a> Scene<'a> {
             .collect();
         Placed::new(self.meshes[floor], &points)
     }
+}
+
+/// For each floor and triangle whether it lies on the closed walk that reaches most floor.
+fn on_one_walk(floors: &Floors, network: &Network<'_>) -> Vec<Vec<bool>> {
+    let (mut spots, mut areas, mut parts_of) = (Vec::new(), Vec::new(), Vec::new());
+    let mut numbers: Vec<Vec<Option<usize>>> = Vec::new();
+    for floor in &floors.floors {
+        let parts = floor.mesh.parts();
+        let count = parts.iter().max().map_or(0, |&part| part as usize + 1);
+        let mut largest: Vec<(f64, Option<usize>)> = vec![(0.0, None); count];
+        let mut own = vec![0.0; count];
+        for (t, &part) in parts.iter().enumerate() {
+            let area = floor.mesh.triangle_area(t);
+            own[part as usize] += area;
+            if area > largest[part as usize].0 {
+                largest[part as usize] = (area, Some(t));
+            }
+        }
+        let number = |(part, (_, t)): (usize, &(f64, Option<usize>))| {
+            let at = floorplan::floor::whole(floor.mesh.middle((*t)?));
+            floor.room_at(at)?;
+            spots.push(Spot { level: floor.level.clone(), at });
+            areas.push(own[part]);
+            Some(spots.len() - 1)
+        };
+        numbers.push(largest.iter().enumerate().map(number).collect());
+        parts_of.push(parts);
+    }
+    let standing = network.stand(&spots, &[]);
+    let entered: Vec<bool> = network.entered(&standing).iter().map(|l| l.is_finite()).collect();
+    let (mut left, mut best, mut most) = (entered.clone(), vec![false; spots.len()], 0.0);
+    let by_area = |i: &usize, j: &usize| areas[*i].total_cmp(&areas[*j]).then(j.cmp(i));
+    while let Some(i) = (0..spots.len()).filter(|&i| left[i]).max_by(by_area) {
+        let with = network.walked_with(&standing, i);
+        let with: Vec<bool> = with.iter().zip(&entered).map(|(w, e)| *w && *e).collect();
+        let area: f64 = areas.iter().zip(&with).filter(|(_, w)| **w).map(|(a, _)| a).sum();
+        left.iter_mut().zip(&with).for_each(|(left, with)| *left &= !with);
+        if area > most {
+            (best, most) = (with, area);
+        }
+        let rest: f64 = areas.iter().zip(&left).filter(|(_, l)| **l).map(|(a, _)| a).sum();
+        if most >= rest {
+            break;
+        }
+    }
+    let on = |(parts, numbers): (&Vec<u32>, &Vec<Option<usize>>)| -> Vec<bool> {
+        parts.iter().map(|&part| numbers[part as usize].is_some_and(|i| best[i])).collect()
+    };
+    parts_of.iter().zip(&numbers).map(on).collect()
 }
 
 struct Seeing<'a> {

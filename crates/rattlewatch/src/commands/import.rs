@@ -1,5 +1,7 @@
 //! `rattlewatch import FILE`: a plan out of somebody else's drawing.
 
+mod archive;
+
 use anyhow::{Context, Result};
 use floorplan::import::{self, Format, Wishes};
 use std::path::PathBuf;
@@ -11,13 +13,13 @@ use std::process::ExitCode;
 /// 2 when no plan could be made.
 #[derive(clap::Args)]
 pub(crate) struct Args {
-    /// The drawing; for geojson with a mapping one file a level, lowest first
+    /// The drawing; for geojson with a mapping and for dxf one file a level, lowest first; for imdf the zip or folder
     #[arg(required = true)]
     files: Vec<PathBuf>,
-    /// Its format: indoor-tagging, osm-xml, indoorgml, geojson; recognised from the content when not given
+    /// Its format: indoor-tagging, osm-xml, indoorgml, geojson, dxf, imdf; recognised from the content when not given
     #[arg(long = "as", value_name = "FORMAT")]
     format: Option<String>,
-    /// What its layers or properties mean, a TOML file (for geojson)
+    /// What its layers or properties mean, a TOML file (for geojson and dxf)
     #[arg(long, value_name = "MAPPING")]
     map: Option<PathBuf>,
     /// Where the plan goes; standard output when not given
@@ -46,10 +48,7 @@ pub(crate) fn run(args: Args) -> Result<ExitCode> {
     let wishes = Wishes { name, gap_s: args.gap, ..Wishes::default() };
     let mut contents = Vec::new();
     for path in &args.files {
-        contents.push((
-            stem(path),
-            std::fs::read(path).with_context(|| format!("reading {}", path.display()))?,
-        ));
+        contents.extend(archive::files(path)?);
     }
     let files: Vec<(&str, &[u8])> =
         contents.iter().map(|(name, bytes)| (name.as_str(), bytes.as_slice())).collect();

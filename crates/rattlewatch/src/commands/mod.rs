@@ -1,11 +1,12 @@
 //! The subcommands. A new one is a file here with `Args` and `run`, its `mod` line and its line in
 //! the table below.
 
-mod export;
 mod backup;
+mod export;
 mod findings;
 mod import;
 mod moving;
+mod plan_export;
 mod print;
 mod read_sheet;
 mod restore;
@@ -45,11 +46,12 @@ macro_rules! commands {
 }
 
 commands! {
-    Export = export,
     Backup = backup,
+    Export = export,
     Findings = findings,
     Import = import,
     Move = moving,
+    PlanExport = plan_export,
     Print = print,
     ReadSheet = read_sheet,
     Serve = serve,

@@ -1,10 +1,17 @@
-//! `rattlewatch survey PLAN`: what of a plan cannot be reached, and distances against limits with their sources.
+//! `rattlewatch survey PLAN`: what of a plan cannot be reached, and distances against limits with their sources; with
+//! `--walk` the closed walk from which all of it is seen.
+
+mod say;
+mod walk;
 
 use anyhow::{Context, Result, bail};
 use floorplan::{Circumstances, LevelId, Limits, Plan, Survey, survey};
 use picture::{Over, plan_svg};
+use std::io::Write;
 use std::path::PathBuf;
 use std::process::ExitCode;
+use walk::Seen;
+use words::Lang;
 
 /// Survey a plan: what cannot be reached, and distances against limits with their sources
 ///
@@ -20,6 +27,18 @@ pub(crate) struct Args {
     /// Print a picture of this level as SVG; what cannot be reached is hatched
     #[arg(long, value_name = "LEVEL")]
     svg: Option<String>,
+    /// Seek a closed walk that sees all of the floor, stairs and levels included; drawn with --svg
+    #[arg(long)]
+    walk: bool,
+    /// How far a guard can judge what is seen where a zone says nothing else, in metres (our own choice)
+    #[arg(long, value_name = "METRES", default_value_t = 12.0, requires = "walk")]
+    sight: f64,
+    /// How long to seek the walk
+    #[arg(long, value_name = "T", default_value_t = 10.0, requires = "walk")]
+    seconds: f64,
+    /// Seed of the search
+    #[arg(long, value_name = "S", default_value_t = 1, requires = "walk")]
+    seed: u64,
     /// Occupancy group, for example B or R
     #[arg(long, default_value = "B")]
     occupancy: String,
@@ -29,6 +48,9 @@ pub(crate) struct Args {
     /// The site is being built or altered
     #[arg(long)]
     construction: bool,
+    /// Language of the answer
+    #[arg(long, value_name = "TAG", default_value = "en")]
+    lang: String,
 }
 
 macro_rules! standards {
@@ -52,6 +74,8 @@ pub(crate) fn run(args: Args) -> Result<ExitCode> {
     let bytes =
         std::fs::read(&args.plan).with_context(|| format!("reading {}", args.plan.display()))?;
     let plan = Plan::read(&bytes)?;
+    let faults = plan.check();
+    faults.iter().for_each(|fault| eprintln!("{fault}"));
     let limits = Limits::read(STANDARDS.iter().copied())?;
     let at = Circumstances {
         sprinklered: args.sprinklered,
@@ -59,20 +83,28 @@ pub(crate) fn run(args: Args) -> Result<ExitCode> {
         construction: args.construction,
     };
     let found = survey(&plan, &limits, &at);
-    if let Some(level) = &args.svg {
-        print!("{}", picture_of(&plan, level, &found)?);
+    let seen = match args.walk {
+        true => Some(Seen::search(&plan, &limits, args.sight, args.seconds, args.seed)?),
+        false => None,
+    };
+    let lang = Lang::from_tag(&args.lang);
+    let text = if let Some(level) = &args.svg {
+        picture_of(&plan, level, &found, seen.as_ref())?
     } else if args.json {
-        println!("{:#}", found.json(&plan));
+        format!("{:#}\n", say::json(lang, &plan, &found, seen.as_ref()))
     } else {
-        print_text(&plan, &found);
-    }
-    let ok =
-        found.unreachable.is_empty() && found.checks.iter().all(|check| check.ok != Some(false));
-    Ok(if ok { ExitCode::SUCCESS } else { ExitCode::FAILURE })
+        say::page(lang, &plan, &found, seen.as_ref())
+    };
+    std::io::stdout().write_all(text.as_bytes()).context("writing the survey")?;
+    let ok = found.unreachable.is_empty()
+        && found.loose_doors.is_empty()
+        && found.checks.iter().all(|check| check.ok != Some(false))
+        && seen.is_none_or(|seen| seen.walk.unseen_area == 0.0);
+    Ok(if ok && faults.is_empty() { ExitCode::SUCCESS } else { ExitCode::FAILURE })
 }
 
 /// A level is named by its id or by what people call it.
-fn picture_of(plan: &Plan, level: &str, found: &Survey) -> Result<String> {
+fn picture_of(plan: &Plan, level: &str, found: &Survey, seen: Option<&Seen>) -> Result<String> {
     let known = plan.levels.iter().find(|l| l.id.as_str() == level || l.name == level);
     let Some(id) = known.map(|level| &level.id) else {
         let names: Vec<&LevelId> = plan.levels.iter().map(|level| &level.id).collect();
@@ -80,34 +112,9 @@ fn picture_of(plan: &Plan, level: &str, found: &Survey) -> Result<String> {
     };
     let lost = |room: &floorplan::Room| found.unreachable.iter().any(|u| u.room == room.id);
     let hatched = (0..plan.rooms.len()).filter(|&i| lost(&plan.rooms[i])).collect();
-    match plan_svg(plan, id, &Over { hatched, ..Over::default() }) {
+    let (walks, viewpoints) = seen.map(|seen| seen.on(id)).unwrap_or_default();
+    match plan_svg(plan, id, &Over { walks, viewpoints, hatched, ..Over::default() }) {
         Some(svg) => Ok(svg),
         None => bail!("nothing is drawn on level {level:?}: import or draw its rooms first"),
-    }
-}
-
-fn print_text(plan: &Plan, found: &Survey) {
-    println!("{}: {} levels, {:.0} m² of floor", plan.name, found.levels.len(), found.floor_m2);
-    for lost in &found.unreachable {
-        println!(
-            "cannot be reached: {} on {}, missing {}",
-            lost.room,
-            lost.spot.level,
-            lost.missing.name()
-        );
-    }
-    for check in &found.checks {
-        let verdict = match check.ok {
-            Some(true) => "within",
-            Some(false) => "BEYOND",
-            None => "stated",
-        };
-        let json = check.json();
-        let limit =
-            json["limit_m"].as_f64().map_or_else(String::new, |limit| format!(", limit {limit}"));
-        let measured = json["measured_m"]
-            .as_f64()
-            .map_or_else(|| "none".to_owned(), |measured| measured.to_string());
-        println!("{verdict}: {} {measured}{limit} [{}]", check.what, check.source);
     }
 }
