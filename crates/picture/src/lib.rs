@@ -11,10 +11,12 @@ pub mod plan;
 mod polar;
 mod rim_labels;
 pub mod ring;
+pub mod strip;
 pub mod watch_dial;
 
 pub use dial::{DialInput, DialZone, MiddleLine, Span, dial, small_dial};
-pub use paper::paper_style;
+pub use paper::{paper_plan, paper_style};
 pub use plan::{Over, plan_svg};
 pub use ring::ring;
+pub use strip::{Phase, PhaseKind, strip};
 pub use watch_dial::{DialSpan, WatchDial, watch_dial};

@@ -10,6 +10,11 @@ pub fn paper_style(svg: &str, family: &str, mono: &str) -> String {
     }
 }
 
+/// A plan's drawing with the ground left white and its texts in a family of the page.
+pub fn paper_plan(svg: &str, family: &str) -> String {
+    svg.replace("Next,sans-serif", family).replace(".ground{fill:#f7f2e8}", ".ground{fill:#fff}")
+}
+
 const STYLE: &str = "\
 text{fill:#1d1913;text-anchor:middle;font-family:FAMILY;font-size:11px;font-weight:400}\
 .hour{fill:#574c3c;font-family:MONO;font-size:12px}\
@@ -35,4 +40,11 @@ text{fill:#1d1913;text-anchor:middle;font-family:FAMILY;font-size:11px;font-weig
 .c0{font-size:15px;font-weight:700}\
 .c1{font-size:12px;fill:#574c3c}\
 .c2{font-size:13px;font-weight:700;fill:#96200a}\
-.c3{font-size:11px;fill:#96200a}";
+.c3{font-size:11px;fill:#96200a}\
+.strip text{font-size:17px}\
+.strip .hour{font-size:17px}\
+.before{fill:none;stroke:#1d1913;stroke-width:1.6;stroke-dasharray:5 4}\
+.work{fill:#574c3c;stroke:#1d1913;stroke-width:1.6}\
+.tailband{fill:#cfc4b0;stroke:#1d1913;stroke-width:1.6}\
+.looks{fill:none;stroke:#1d1913;stroke-width:1.6}\
+.strip .look{stroke:#1d1913;stroke-width:4}";

@@ -1,4 +1,4 @@
-//! The typesetter's world: one template, its data, its pictures, our four faces, and nothing else.
+//! The typesetter's world: one template, its data, its pictures, our faces, and nothing else.
 
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
@@ -9,14 +9,18 @@ use typst::text::{Font, FontBook};
 use typst::utils::LazyHash;
 use typst::{Library, LibraryExt, World};
 
-/// Atkinson Hyperlegible Next and Mono, latin, SIL Open Font License 1.1
+/// Atkinson Hyperlegible Next and Mono, latin and latin extended, SIL Open Font License 1.1
 /// (packages `@fontsource/atkinson-hyperlegible-next` and `-mono`); see `assets/fonts/`.
 static FONTS: LazyLock<Vec<Font>> = LazyLock::new(|| {
-    let faces: [&[u8]; 4] = [
+    let faces: [&[u8]; 8] = [
         include_bytes!("../../../assets/fonts/hyperlegible-next-400.ttf"),
         include_bytes!("../../../assets/fonts/hyperlegible-next-700.ttf"),
         include_bytes!("../../../assets/fonts/hyperlegible-mono-400.ttf"),
         include_bytes!("../../../assets/fonts/hyperlegible-mono-700.ttf"),
+        include_bytes!("../../../assets/fonts/hyperlegible-next-ext-400.ttf"),
+        include_bytes!("../../../assets/fonts/hyperlegible-next-ext-700.ttf"),
+        include_bytes!("../../../assets/fonts/hyperlegible-mono-ext-400.ttf"),
+        include_bytes!("../../../assets/fonts/hyperlegible-mono-ext-700.ttf"),
     ];
     faces.iter().flat_map(|face| Font::iter(Bytes::new(*face))).collect()
 });
@@ -25,6 +29,11 @@ static BOOK: LazyLock<LazyHash<FontBook>> =
     LazyLock::new(|| LazyHash::new(FontBook::from_fonts(FONTS.iter())));
 
 static LIBRARY: LazyLock<LazyHash<Library>> = LazyLock::new(|| LazyHash::new(Library::default()));
+
+/// Whether some face has a glyph for a letter.
+pub(crate) fn covers(letter: char) -> bool {
+    FONTS.iter().any(|font| font.info().coverage.contains(u32::from(letter)))
+}
 
 /// One document's world. Everything that is not in it is denied.
 pub(crate) struct Desk {

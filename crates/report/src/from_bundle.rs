@@ -1,6 +1,6 @@
 //! From a bundle to what a report rests on: the fold of its watch and its documents.
 
-use crate::night::{Documents, Unaltered};
+use crate::request::{Documents, Unaltered};
 use bundle::{Opened, SealedLine};
 use ledger::{Digest, HeadRef, Private, WatchId};
 use record::documents::{Document, SiteCard, Terms};
@@ -88,13 +88,23 @@ fn documents(watch: &Watch, mut blobs: BTreeMap<Digest, Vec<u8>>) -> Documents {
                 let terms = blobs.get(&body.terms).and_then(|bytes| Terms::parse(bytes).ok());
                 documents.terms = terms.or(documents.terms.take());
             }
-            Entry::Photo(body) => {
-                if let Some(bytes) = blobs.remove(&body.blob) {
-                    documents.pictures.insert(body.blob, bytes);
-                }
-            }
             _ => {}
+        }
+        if let Some(digest) = picture_of(&line.said)
+            && let Some(bytes) = blobs.remove(&digest)
+        {
+            documents.pictures.insert(digest, bytes);
         }
     }
     documents
+}
+
+/// The picture that an entry names: a photo, a drawn signature.
+fn picture_of(entry: &Entry) -> Option<Digest> {
+    match entry {
+        Entry::Photo(body) => Some(body.blob),
+        Entry::ShiftEnded(body) => body.signature,
+        Entry::Countersigned(body) => body.signature,
+        _ => None,
+    }
 }

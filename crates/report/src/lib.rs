@@ -1,17 +1,27 @@
 //! A watch and its findings as PDF: what the authority, the client and the court hold.
 //!
-//! Pure: no queries and no `now`; the same input gives the same bytes. The way of a report: a fold and
-//! its findings → [`sheets`] (plain data, every sentence already in the reader's language) → a typst
-//! template that only places → [`pdf`].
+//! Pure: no queries and no `now`; the same input gives the same bytes. The way of a paper: a
+//! [`Request`] with the fold of a watch → [`sheets`] (plain data, every sentence already in the
+//! reader's language) → a typst template that only places → [`pdf`]. [`Kind`] lists the papers; each
+//! is one file under `papers`, save the night report, which has a folder of its own.
 
 mod engine;
 mod from_bundle;
+mod kind;
 pub mod night;
+mod page;
+mod papers;
 pub mod pdf;
 mod sheet_page;
+mod printable;
+mod request;
 pub mod sheets;
+mod times;
 
 pub use from_bundle::{Folded, NoWatch, from_bundle};
-pub use night::{Copy, Documents, Issue, Night, Unaltered, compose};
+pub use kind::Kind;
+pub use night::compose;
+pub use papers::hours::csv as hours_csv;
 pub use pdf::{Paper, PdfFault};
 pub use sheet_page::LogSheet;
+pub use request::{Copy, Documents, Issue, Request, Unaltered};

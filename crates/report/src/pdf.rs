@@ -1,11 +1,13 @@
-//! From a template and plain data to the bytes of a PDF/A-2b file.
+//! From a template and plain data to the bytes of a PDF/A-2a and PDF/UA-1 file.
 
 use crate::engine::Desk;
+use crate::printable::{make_printable, mark_uncovered};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use thiserror::Error;
 use typst::foundations::{Datetime, Smart};
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
+use words::Lang;
 
 /// The size of the sheet.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -47,10 +49,22 @@ pub(crate) struct Document<'a, T> {
     pub(crate) issued_ms: i64,
 }
 
-/// Sets a document. PDF/A-2b with tags for those who do not see it; PDF/UA-1 is asked for as well.
+/// Sets a document as PDF/A-2a, which keeps, and PDF/UA-1, which those who do not see it can read.
 pub(crate) fn set<T: Serialize>(document: Document<'_, T>) -> Result<Vec<u8>, PdfFault> {
     let mut files = document.pictures;
-    files.insert("data.json".to_owned(), serde_json::to_vec(document.data)?);
+    let mut data = serde_json::to_value(document.data)?;
+    let mut marked = make_printable(&mut data);
+    for (_, bytes) in files.iter_mut().filter(|(name, _)| name.ends_with(".svg")) {
+        let mut svg = String::from_utf8_lossy(bytes).into_owned();
+        if mark_uncovered(&mut svg) {
+            marked = true;
+            *bytes = svg.into_bytes();
+        }
+    }
+    let lang = Lang::from_tag(data["lang"].as_str().unwrap_or_default());
+    let uncovered = marked.then(|| words::papers::uncovered(lang));
+    data["uncovered"] = serde_json::to_value(uncovered)?;
+    files.insert("data.json".to_owned(), serde_json::to_vec(&data)?);
     let desk = Desk::new(document.template, files);
     let pages = typst::compile::<typst_layout::PagedDocument>(&desk)
         .output

@@ -1,9 +1,9 @@
 //! The log sheet on paper: [`sheet`] says what stands where, this file fills it from the record and
 //! sets it.
 
-use crate::night::times::Local;
-use crate::night::{Documents, Unaltered};
 use crate::pdf::{Document, Paper, PdfFault, set};
+use crate::request::{Documents, Unaltered};
+use crate::times::Local;
 use record::{Entry, System};
 use rules::say::{Names, Say};
 use serde::Serialize;

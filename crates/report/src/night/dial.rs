@@ -1,19 +1,16 @@
 //! The dial and the table beside it.
 
-use super::Page;
+use super::fonts::{FAMILY, MONO};
 use super::verdict::{allowed, longest};
+use crate::page::Page;
 use crate::sheets::ZoneRow;
 use picture::watch_dial::ZoneFacts;
 use picture::{MiddleLine, dial, paper_style};
 use watch::How;
 use words::{duration_words, report};
 
-/// The families under which the faces of `assets/fonts/` are known to the typesetter.
-const FAMILY: &str = "Atkinson Hyperlegible Next";
-const MONO: &str = "Atkinson Hyperlegible Mono";
-
 impl Page<'_> {
-    pub(super) fn dial_svg(&self) -> String {
+    pub(crate) fn dial_svg(&self) -> String {
         let mut input = self.dial.input.clone();
         input.middle = self.middle();
         paper_style(&dial(&input), FAMILY, MONO)
@@ -37,7 +34,7 @@ impl Page<'_> {
         }
     }
 
-    pub(super) fn zone_rows(&self) -> Vec<ZoneRow> {
+    pub(crate) fn zone_rows(&self) -> Vec<ZoneRow> {
         self.dial.zones.iter().map(|zone| self.zone_row(zone)).collect()
     }
 
@@ -63,7 +60,7 @@ impl Page<'_> {
         }
     }
 
-    pub(super) fn zone_notes(&self) -> Vec<String> {
+    pub(crate) fn zone_notes(&self) -> Vec<String> {
         let lang = self.lang();
         let mut notes = Vec::new();
         notes.extend(self.seen_share());

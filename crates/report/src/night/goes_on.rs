@@ -1,12 +1,12 @@
 //! Who goes on, and who signed.
 
-use super::Page;
+use crate::page::Page;
 use crate::sheets::{Lines, Photo, Section};
 use rules::say::Say;
 use words::report;
 
 impl Page<'_> {
-    pub(super) fn goes_on(&self) -> Lines {
+    pub(crate) fn goes_on(&self) -> Lines {
         let lang = self.lang();
         let mut rows = Vec::new();
         if let Some(release) = self.state.released() {
@@ -19,7 +19,7 @@ impl Page<'_> {
                 true => report::goes_on_nobody(lang).to_owned(),
                 false => report::goes_on_duty(lang, people.join(", ")),
             });
-            let next = self.state.scheduled.iter().find(|s| s.from_ms > self.night.about_ms);
+            let next = self.state.scheduled.iter().find(|s| s.from_ms > self.request.about_ms);
             rows.extend(next.map(|next| {
                 let time = self.clock(next.from_ms);
                 report::goes_on_next(lang, self.names.person(&next.person), time)
@@ -28,7 +28,7 @@ impl Page<'_> {
         Section { title: report::goes_on(lang).to_owned(), rows, none: String::new() }
     }
 
-    pub(super) fn signatures(&self) -> Lines {
+    pub(crate) fn signatures(&self) -> Lines {
         let lang = self.lang();
         let signed = |who: &ledger::PersonId, at_ms: i64| {
             report::signed(lang, self.clock(at_ms), self.names.person(who))
@@ -55,24 +55,35 @@ impl Page<'_> {
         }
     }
 
-    pub(super) fn photos(&self) -> Section<Photo> {
+    pub(crate) fn photos(&self) -> Section<Photo> {
+        let rows = self.photos_between(self.from_ms, self.until_ms);
+        Section { title: report::photos(self.lang()).to_owned(), rows, none: String::new() }
+    }
+
+    /// Pictures taken in a stretch. One whose bytes are missing or are no picture stands by its digest.
+    pub(crate) fn photos_between(&self, from_ms: i64, until_ms: i64) -> Vec<Photo> {
         let lang = self.lang();
-        let pictures =
-            self.state.pictures.iter().filter(|picture| picture.mime.starts_with("image/"));
-        let rows = pictures
+        let pictures = self.state.pictures.iter().filter(|picture| {
+            picture.mime.starts_with("image/")
+                && (from_ms..=until_ms).contains(&picture.written.when.at_ms)
+        });
+        pictures
             .map(|picture| {
-                let bytes = self.night.documents.pictures.get(&picture.blob);
+                let bytes = self.request.documents.pictures.get(&picture.blob);
                 let kind = bytes.and_then(|bytes| extension(bytes));
                 let time = self.clock(picture.written.when.at_ms);
+                let mut says = report::photo(lang, time, self.names.person(&picture.written.who));
+                if kind.is_none() {
+                    says += &format!(": {}", report::photo_missing(lang));
+                }
                 Photo {
                     file: kind.map(|kind| format!("{}.{kind}", picture.blob)),
-                    says: report::photo(lang, time, self.names.person(&picture.written.who)),
+                    says,
                     sha256: picture.blob.to_string(),
                     bytes: bytes.cloned().unwrap_or_default(),
                 }
             })
-            .collect();
-        Section { title: report::photos(lang).to_owned(), rows, none: String::new() }
+            .collect()
     }
 }
 

@@ -1,6 +1,6 @@
 //! What happened, in the order of time, each with what was done about it.
 
-use super::Page;
+use crate::page::Page;
 use crate::sheets::{HappenedRow, Section};
 use record::EmergencyStage;
 use rules::say::Say;
@@ -8,7 +8,7 @@ use watch::{Emergency, Observation};
 use words::report;
 
 impl Page<'_> {
-    pub(super) fn happened(&self) -> Section<HappenedRow> {
+    pub(crate) fn happened(&self) -> Section<HappenedRow> {
         let lang = self.lang();
         let mut rows: Vec<(i64, HappenedRow)> = Vec::new();
         for observation in &self.state.observations {
@@ -45,7 +45,7 @@ impl Page<'_> {
             Some(place) => format!("{class}, {place}"),
             None => class.to_owned(),
         };
-        if let Some(words) = self.night.watch.words(observation.written.line)
+        if let Some(words) = self.request.watch.words(observation.written.line)
             && !words.words.is_empty()
         {
             said += &format!(": {}", words.words.join(" "));
@@ -66,7 +66,7 @@ impl Page<'_> {
 
     fn action(&self, action: &watch::Action) -> String {
         let done = self.reader().list(&action.done);
-        match self.night.watch.words(action.written.line) {
+        match self.request.watch.words(action.written.line) {
             Some(words) if !words.words.is_empty() => {
                 let own = words.words.join(" ");
                 if done.is_empty() { own } else { format!("{done} ({own})") }

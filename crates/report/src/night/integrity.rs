@@ -1,24 +1,25 @@
 //! Are the lines unaltered, what does that not show, when were they received, under which head.
 
-use super::{Page, Unaltered};
+use crate::page::Page;
+use crate::request::Unaltered;
 use fast_qr::convert::{Builder, Shape, svg::SvgBuilder};
 use fast_qr::qr::QRBuilder;
 use picture::watch_dial::SEALED_SOON_MS;
 use words::report;
 
 impl Page<'_> {
-    pub(super) fn unaltered(&self) -> String {
+    pub(crate) fn unaltered(&self) -> String {
         let lang = self.lang();
-        match self.night.unaltered {
+        match self.request.unaltered {
             Unaltered::Checked => report::unaltered_checked(lang).to_owned(),
             Unaltered::Faults(n) => report::unaltered_faults(lang, n.min(i64::MAX as u64) as i64),
         }
     }
 
-    pub(super) fn integrity(&self) -> Vec<String> {
+    pub(crate) fn integrity(&self) -> Vec<String> {
         let lang = self.lang();
         let mut said = vec![report::not_walking(lang).to_owned(), self.received()];
-        if let Some(head) = &self.night.head {
+        if let Some(head) = &self.request.head {
             said.push(report::head_line(lang, head.root, head.size));
         }
         said.push(format!(
@@ -29,25 +30,25 @@ impl Page<'_> {
         said
     }
 
-    fn received(&self) -> String {
+    pub(crate) fn received(&self) -> String {
         let lang = self.lang();
         let (mut soon, mut late, mut not) = (0, 0, 0i64);
-        for line in self.night.watch.lines() {
-            match self.night.watch.sealing(line.id) {
+        for line in self.request.watch.lines() {
+            match self.request.watch.sealing(line.id) {
                 None => not += 1,
                 Some(seal) if seal.rx_ms - line.clk.recorded_ms() <= SEALED_SOON_MS => soon += 1,
                 Some(_) => late += 1,
             }
         }
-        let said = report::received(lang, late, self.night.watch.len(), soon);
+        let said = report::received(lang, late, self.request.watch.len(), soon);
         match not {
             0 => said,
             not => format!("{said} {}", report::received_not(lang, not)),
         }
     }
 
-    pub(super) fn head_says(&self) -> String {
-        let head = self.night.head.as_ref();
+    pub(crate) fn head_says(&self) -> String {
+        let head = self.request.head.as_ref();
         let head = head.map_or_else(String::new, |head| {
             format!("{} {} {}", head.origin, head.size, head.root)
         });
@@ -55,10 +56,10 @@ impl Page<'_> {
     }
 
     /// The head as a QR code: origin, size and root, so that whoever holds the page can compare.
-    pub(super) fn head_svg(&self) -> String {
-        let text = match &self.night.head {
+    pub(crate) fn head_svg(&self) -> String {
+        let text = match &self.request.head {
             Some(head) => format!("{}\n{}\n{}", head.origin, head.size, head.root),
-            None => self.night.watch.id().to_string(),
+            None => self.request.watch.id().to_string(),
         };
         match QRBuilder::new(text).build() {
             Ok(code) => SvgBuilder::default().shape(Shape::Square).margin(2).to_str(&code),

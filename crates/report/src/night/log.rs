@@ -1,6 +1,6 @@
 //! Every line, with the time of the event and the time of the entry.
 
-use super::Page;
+use crate::page::Page;
 use crate::sheets::{Cell, LogRow, Section};
 use record::Entry;
 use watch::{Kept, Via};
@@ -11,15 +11,15 @@ use words::{duration_words, entries, report};
 const WRITTEN_LATE_MS: i64 = 60_000;
 
 impl Page<'_> {
-    pub(super) fn log(&self) -> Section<LogRow> {
+    pub(crate) fn log(&self) -> Section<LogRow> {
         let lang = self.lang();
         let mut lines: Vec<(i64, &Kept)> = self
-            .night
+            .request
             .watch
             .lines()
             .filter(|line| !matches!(line.said, Entry::SealedChains(_) | Entry::Tick(_)))
             .map(|line| (self.at(line), line))
-            .filter(|(at_ms, _)| *at_ms <= self.until_ms || self.night.span_ms.is_none())
+            .filter(|(at_ms, _)| *at_ms <= self.until_ms || self.request.span_ms.is_none())
             .collect();
         lines.sort_by_key(|(at_ms, line)| (*at_ms, line.dev, line.seq));
         Section {
@@ -29,12 +29,12 @@ impl Page<'_> {
         }
     }
 
-    fn at(&self, line: &Kept) -> i64 {
-        let effective = self.night.watch.effective(line.id);
+    pub(crate) fn at(&self, line: &Kept) -> i64 {
+        let effective = self.request.watch.effective(line.id);
         effective.map_or_else(|| line.clk.recorded_ms(), |effective| effective.at_ms)
     }
 
-    fn log_row(&self, at_ms: i64, line: &Kept) -> LogRow {
+    pub(crate) fn log_row(&self, at_ms: i64, line: &Kept) -> LogRow {
         let own = line.words.as_ref().map(|words| words.words.clone()).unwrap_or_default();
         LogRow {
             happened: self.clock(at_ms),
@@ -48,7 +48,7 @@ impl Page<'_> {
         }
     }
 
-    fn marks(&self, at_ms: i64, line: &Kept) -> Vec<String> {
+    pub(crate) fn marks(&self, at_ms: i64, line: &Kept) -> Vec<String> {
         let lang = self.lang();
         let mut marks = Vec::new();
         let written_after_ms = line.clk.recorded_ms() - at_ms;
@@ -60,7 +60,7 @@ impl Page<'_> {
             Via::Paper => marks.push(entries::mark_paper(lang).to_owned()),
             Via::Device => {}
         }
-        if let Some(effective) = self.night.watch.effective(line.id) {
+        if let Some(effective) = self.request.watch.effective(line.id) {
             if effective.withdrawn_by.is_some() {
                 marks.push(entries::mark_taken_back(lang).to_owned());
             } else if effective.corrected_by.is_some() {
@@ -70,7 +70,7 @@ impl Page<'_> {
         if line.has_private && line.words.is_none() {
             marks.push(entries::mark_words_erased(lang).to_owned());
         }
-        match self.night.watch.sealing(line.id) {
+        match self.request.watch.sealing(line.id) {
             None => marks.push(entries::mark_not_received(lang).to_owned()),
             Some(seal) => {
                 let late_ms = seal.rx_ms - line.clk.recorded_ms();

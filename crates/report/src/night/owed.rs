@@ -1,6 +1,7 @@
 //! What was owed and by which source, and what the rules found.
 
-use super::{Copy, Page};
+use crate::page::Page;
+use crate::request::Copy;
 use crate::sheets::{OwedRow, Section};
 use record::DemandFrom;
 use record::documents::Demand;
@@ -9,11 +10,11 @@ use rules::say::Say;
 use words::{duration_words, report};
 
 impl Page<'_> {
-    pub(super) fn owed(&self) -> Section<OwedRow> {
+    pub(crate) fn owed(&self) -> Section<OwedRow> {
         let lang = self.lang();
         let mut rows = Vec::new();
         rows.extend(self.the_watch_itself());
-        if let Some(terms) = &self.night.documents.terms {
+        if let Some(terms) = &self.request.documents.terms {
             rows.extend(terms.demands.iter().filter_map(|demand| self.demand(demand)));
         }
         Section {
@@ -66,11 +67,11 @@ fn source(lang: words::Lang, demand: &Demand) -> String {
 }
 
 /// Findings as rows. What only asks somebody to look is for the own house.
-pub(super) fn findings(page: &Page<'_>) -> Section<OwedRow> {
+pub(crate) fn findings(page: &Page<'_>) -> Section<OwedRow> {
     let lang = page.lang();
     let shown = |verdict: Verdict| match verdict {
         Verdict::Broken | Verdict::Unclear => true,
-        Verdict::Look => page.night.copy == Copy::House,
+        Verdict::Look => page.request.copy == Copy::House,
         Verdict::Kept => false,
     };
     let reader = page.reader();

@@ -1,6 +1,6 @@
 //! Rounds due, on time, late, missing and stopped.
 
-use super::Page;
+use crate::page::Page;
 use ledger::PersonId;
 use std::collections::{BTreeMap, BTreeSet};
 use watch::{Gap, GapEnd, Zone};
@@ -15,7 +15,7 @@ pub(super) struct RoundCount {
 }
 
 impl Page<'_> {
-    pub(super) fn rounds(&self) -> String {
+    pub(crate) fn rounds(&self) -> String {
         let lang = self.lang();
         let count = self.round_count();
         let due = count.on_time + count.late + count.missing;
@@ -35,7 +35,7 @@ impl Page<'_> {
 
     /// A round is late if any of its looks came after its zone was due. Missing are the rounds for
     /// which the zone that suffered most was due once more and again.
-    pub(super) fn round_count(&self) -> RoundCount {
+    fn round_count(&self) -> RoundCount {
         let mut rounds: BTreeMap<(PersonId, u32, i64), bool> = BTreeMap::new();
         let mut late_looks = BTreeSet::new();
         for zone in &self.state.zones {

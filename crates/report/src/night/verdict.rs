@@ -1,12 +1,12 @@
 //! Kept or not, and by how much: the first sentence of the page.
 
-use super::Page;
+use crate::page::Page;
 use picture::watch_dial::ZoneFacts;
 use rules::findings::{Facts, Verdict};
 use words::{duration_words, report};
 
 impl Page<'_> {
-    pub(super) fn verdict(&self) -> String {
+    pub(crate) fn verdict(&self) -> String {
         let lang = self.lang();
         let zones = &self.dial.zones;
         if zones.iter().all(|zone| zone.looks == 0) {
@@ -49,12 +49,12 @@ impl Page<'_> {
 }
 
 /// The allowed gap of a zone in words.
-pub(super) fn allowed(zone: &ZoneFacts) -> String {
+pub(crate) fn allowed(zone: &ZoneFacts) -> String {
     duration_words(i64::from(zone.allowed_s.unwrap_or(0)))
 }
 
 /// The longest gap in words. What is over is rounded up, so that it never reads as just allowed.
-pub(super) fn longest(zone: &ZoneFacts) -> String {
+pub(crate) fn longest(zone: &ZoneFacts) -> String {
     let up = if zone.over_ms > 0 { 59_999 } else { 0 };
     duration_words((zone.longest_ms + up) / 60_000 * 60)
 }

@@ -36,6 +36,19 @@ impl Local {
         words::clock(at_ms, self.offset_min(at_ms))
     }
 
+    pub(crate) fn clock_with_seconds(&self, at_ms: i64) -> String {
+        words::clock_with_seconds(at_ms, self.offset_min(at_ms))
+    }
+
+    /// `2026-03-02T20:04:00-06:00`, to the second (RFC 3339).
+    pub(crate) fn machine(&self, at_ms: i64) -> String {
+        let offset = self.offset_min(at_ms);
+        let day = self.civil(at_ms);
+        let sign = if offset < 0 { '-' } else { '+' };
+        let (hours, minutes) = (offset.abs() / 60, offset.abs() % 60);
+        format!("{}{sign}{hours:02}:{minutes:02}", day.strftime("%Y-%m-%dT%H:%M:%S"))
+    }
+
     pub(crate) fn date(&self, lang: Lang, at_ms: i64) -> String {
         let day = self.civil(at_ms);
         words::date(lang, day.day().unsigned_abs(), day.month().unsigned_abs(), day.year())
