@@ -10,7 +10,7 @@ use crate::sheets::{Block, Cards, Check, Field, Form, Mark, Table};
 use record::{ImpairmentStep, Party, System};
 use rules::say::Say;
 use watch::Impairment;
-use words::{duration_words, papers, paper_impairment as says};
+use words::{duration_words, paper_impairment as says, papers};
 
 /// Two tags stand above each other on A4 and on Letter.
 const TAG_WIDE_MM: u32 = 180;

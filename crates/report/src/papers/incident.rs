@@ -9,7 +9,7 @@ use crate::sheets::{Block, Field, Form, Photo, Table};
 use record::EmergencyStage;
 use rules::say::Say;
 use watch::{Emergency, Kept, Stamp};
-use words::{duration_words, papers, paper_incident as says, report};
+use words::{duration_words, paper_incident as says, papers, report};
 
 /// How long before and after an emergency lines belong to its story (our own figure): one or two
 /// rounds on either side.
@@ -274,9 +274,14 @@ impl Page<'_> {
             self.clock(until_ms),
         )));
         form.blocks.push(Block::Table(Table {
-            head: [papers::time(lang), papers::written(lang), papers::who(lang), papers::what(lang)]
-                .map(str::to_owned)
-                .to_vec(),
+            head: [
+                papers::time(lang),
+                papers::written(lang),
+                papers::who(lang),
+                papers::what(lang),
+            ]
+            .map(str::to_owned)
+            .to_vec(),
             wide: vec![2, 3],
             widest: Some(3),
             mono: vec![0, 1],

@@ -11,7 +11,7 @@ use picture::{DialSpan, Phase, PhaseKind, dial, paper_style, strip, watch_dial};
 use record::{PermitCheck, System};
 use rules::say::Say;
 use watch::HotWork;
-use words::{duration_words, papers, paper_permit as says};
+use words::{duration_words, paper_permit as says, papers};
 
 pub(crate) fn compose(page: &Page<'_>) -> Form {
     let lang = page.lang();

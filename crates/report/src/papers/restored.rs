@@ -7,7 +7,7 @@ use crate::sheets::{Block, Check, Field, Form, Mark};
 use record::{RestorationStep, System};
 use rules::say::Say;
 use watch::Impairment;
-use words::{duration_words, papers, paper_impairment, paper_restored as says};
+use words::{duration_words, paper_impairment, paper_restored as says, papers};
 
 pub(crate) fn compose(page: &Page<'_>) -> Form {
     let lang = page.lang();
