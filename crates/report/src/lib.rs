@@ -12,9 +12,9 @@ pub mod night;
 mod page;
 mod papers;
 pub mod pdf;
-mod sheet_page;
 mod printable;
 mod request;
+mod sheet_page;
 pub mod sheets;
 mod times;
 
@@ -23,5 +23,5 @@ pub use kind::Kind;
 pub use night::compose;
 pub use papers::hours::csv as hours_csv;
 pub use pdf::{Paper, PdfFault};
-pub use sheet_page::LogSheet;
 pub use request::{Copy, Documents, Issue, Request, Unaltered};
+pub use sheet_page::LogSheet;

@@ -10,8 +10,8 @@
 
 mod account;
 mod alerts;
-mod asked_here;
 pub mod api;
+mod asked_here;
 mod assets;
 mod blob;
 mod book;
@@ -28,9 +28,9 @@ mod health;
 mod house;
 mod intake;
 mod limits;
-mod nightly;
 mod links;
 mod metrics;
+mod nightly;
 mod one_watch;
 mod opening;
 mod packing;

@@ -35,7 +35,7 @@ impl Page {
 pub(crate) async fn show(State(app): State<App>) -> Result<impl IntoResponse, Problem> {
     let now_ms = app.clock.now_ms();
     let mut page = Page::default();
-    let head = app.store.head(&app.origin).await?;
+    let head = app.store.head(&app.origin()).await?;
     page.head("log_lines", "counter", "Lines in the log.");
     page.value("log_lines", "", head.size);
     page.gauge("disk_free_bytes", "Room on the fullest disk.", app.store.room()?.free_bytes);

@@ -350,7 +350,7 @@ async fn note_restored(app: &App) -> Result<(), crate::Problem> {
     if !note.exists() {
         return Ok(());
     }
-    let size = app.store.head(&app.origin).await?.size;
+    let size = app.store.head(&app.origin()).await?.size;
     let entry = record::Restored { cause: record::RestoreCause::Backup, size };
     let nobody = crate::scribe::nobody();
     app.scribe.write(app, &WatchId::org(), &nobody, vec![entry.into()]).await?;

@@ -63,19 +63,20 @@ pub async fn take_out(options: Options, watch: &WatchId) -> Result<Vec<u8>, Take
     }
     reader.close().await;
     let local = SocketAddr::from(([127, 0, 0, 1], 0));
-    match Server::open(options.clone(), local).await {
-        Ok(app) => {
+    match Store::open(&options.store()).await {
+        Ok(store) => {
+            let app = Server::open(options.clone(), local, store).await?;
             let bytes = export::bundle_of(&app, watch, &scribe::nobody()).await?;
             let store = app.store.clone();
             drop(app);
             store.close().await;
             Ok(bytes)
         }
-        Err(StartError::Store(StoreError::InUse)) => {
+        Err(StoreError::InUse) => {
             let answer = asked_here::ask(&options.data, watch).await.map_err(StartError::File)?;
             answer.ok_or(TakeOutError::NoAnswer)?.map_err(TakeOutError::Refused)
         }
-        Err(error) => Err(error.into()),
+        Err(error) => Err(StartError::from(error).into()),
     }
 }
 

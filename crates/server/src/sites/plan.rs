@@ -17,6 +17,7 @@ use floorplan::{Circumstances, Limits, Plan, survey};
 use ledger::Digest;
 use maud::{Markup, PreEscaped, html};
 use picture::{Over, plan_svg};
+use rules::say::Say;
 use words::{Lang, desk, desk_sites};
 
 macro_rules! standards {
@@ -196,7 +197,7 @@ fn surveyed(lang: Lang, site: &Site, plan: &Plan) -> Markup {
                 @for lost in found.unreachable.iter().take(SHOWN_MAX) {
                     li {
                         strong.over { (desk_sites::unreachable(lang)) }
-                        p lang="en" { (lost.room) ", " (lost.spot.level) ": " (lost.missing.name()) }
+                        p { (lost.room) ", " (lost.spot.level) ": " (lost.missing.say(lang)) }
                     }
                 }
                 @for check in found.checks.iter().take(SHOWN_MAX) {
@@ -208,11 +209,7 @@ fn surveyed(lang: Lang, site: &Site, plan: &Plan) -> Markup {
                                 None => (desk_sites::no_limit(lang)),
                             }
                         }
-                        p lang="en" {
-                            (check.what)
-                            @if check.measured_mm.is_finite() { " " (words::metres(lang, check.measured_mm as i64)) }
-                            " [" (check.source) "]"
-                        }
+                        p { (rules::say::survey::check(lang, plan, check)) }
                     }
                 }
             }

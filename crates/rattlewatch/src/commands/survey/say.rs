@@ -1,8 +1,8 @@
 //! The survey for people and for machines.
 
 use super::walk::Seen;
-use floorplan::survey::{Check, Missing, What};
 use floorplan::{LevelId, Plan, Survey};
+use rules::say::{Say, survey};
 use serde_json::{Value, json};
 use std::fmt::Write;
 use words::{Lang, survey as say};
@@ -21,12 +21,12 @@ pub(super) fn page(lang: Lang, plan: &Plan, found: &Survey, seen: Option<&Seen>)
             Some(name) if name != lost.room.as_str() => format!("{name} ({})", lost.room),
             _ => lost.room.to_string(),
         };
-        line(say::lost(lang, named(plan, &lost.spot.level), missing(lang, lost.missing), room));
+        line(say::lost(lang, named(plan, &lost.spot.level), lost.missing.say(lang), room));
     }
     found.loose_doors.iter().for_each(|door| line(say::loose_door(lang, door)));
     found.loose_links.iter().for_each(|link| line(say::loose_link(lang, link)));
     found.without_floor.iter().for_each(|(level, why)| line(say::no_floor(lang, level, why)));
-    found.checks.iter().for_each(|check| line(one(lang, plan, check)));
+    found.checks.iter().for_each(|check| line(survey::check(lang, plan, check)));
     if let Some(seen) = seen {
         walk(lang, seen).into_iter().for_each(&mut line);
     }
@@ -40,7 +40,7 @@ pub(super) fn json(lang: Lang, plan: &Plan, found: &Survey, seen: Option<&Seen>)
     for (check, json) in
         found.checks.iter().zip(value["checks"].as_array_mut().into_iter().flatten())
     {
-        json["says"] = what(lang, check).into();
+        json["says"] = survey::what(lang, check).into();
     }
     if let Some(seen) = seen {
         let metres = |v: f64| (v * 1e3).round() / 1e3;
@@ -60,58 +60,6 @@ pub(super) fn json(lang: Lang, plan: &Plan, found: &Survey, seen: Option<&Seen>)
         });
     }
     value
-}
-
-fn one(lang: Lang, plan: &Plan, check: &Check) -> String {
-    let verdict = match check.ok {
-        Some(true) => say::within(lang),
-        Some(false) => say::beyond(lang),
-        None => say::stated(lang),
-    };
-    let unit = if check.what == What::ClassAArea { "m²" } else { "m" };
-    let amount = |mm: f64| format!("{:.1} {unit}", mm / check.scale());
-    let measured = if check.measured_mm.is_finite() {
-        amount(check.measured_mm)
-    } else {
-        say::nothing_there(lang).to_owned()
-    };
-    let mut text = format!("{}: {measured}", what(lang, check));
-    if let Some(place) = &check.place {
-        let metres = |mm: i64| format!("{:.1}", mm as f64 / 1e3);
-        let (x, y) = (metres(place.at.x), metres(place.at.y));
-        let _ = write!(text, " {}", say::at(lang, named(plan, &place.level), x, y));
-    }
-    if let Some(limit) = check.limit_mm {
-        let _ = write!(text, "; {}, {verdict}", say::limit(lang, amount(limit)));
-    }
-    let source = if check.source.is_empty() { say::no_source(lang) } else { &check.source };
-    let _ = write!(text, " [{source}]");
-    text
-}
-
-fn what(lang: Lang, check: &Check) -> String {
-    let (of, to) = (&check.of, &check.to);
-    match check.what {
-        What::ExitTravel => say::exit_travel(lang).to_owned(),
-        What::NoExit => say::no_exit(lang).to_owned(),
-        What::OnlyDoor => say::only_door(lang).to_owned(),
-        What::CallSpot => say::call_spot(lang).to_owned(),
-        What::ClassATravel => say::class_a_travel(lang).to_owned(),
-        What::ClassANone => say::class_a_none(lang).to_owned(),
-        What::ClassAArea => say::class_a_area(lang).to_owned(),
-        What::ClassBTravel => say::class_b_travel(lang, of),
-        What::HotWorkCombustible => say::hot_work_combustible(lang, of, to),
-        What::HotWorkOpening => say::hot_work_opening(lang, of, to),
-        What::HotWorkExtinguisher => say::hot_work_extinguisher(lang, of),
-    }
-}
-
-fn missing(lang: Lang, missing: Missing) -> &'static str {
-    match missing {
-        Missing::Door => say::missing_door(lang),
-        Missing::WayIn => say::missing_way_in(lang),
-        Missing::Stair => say::missing_stair(lang),
-    }
 }
 
 fn walk(lang: Lang, seen: &Seen) -> Vec<String> {
