@@ -1,4 +1,4 @@
-//! Limits of work and rest, read from `standards/staffing` with their sources.
+//! Limits of work and rest, read from `standards/site/staffing` with their sources.
 
 use serde::Deserialize;
 

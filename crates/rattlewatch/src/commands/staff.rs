@@ -23,12 +23,12 @@ pub(crate) struct Args {
 }
 
 const RULES: &[&str] = &[
-    include_str!("../../../../standards/staffing/shift-longest.toml"),
-    include_str!("../../../../standards/staffing/rest-shortest.toml"),
-    include_str!("../../../../standards/staffing/week-longest.toml"),
-    include_str!("../../../../standards/staffing/break-after.toml"),
-    include_str!("../../../../standards/staffing/break-length.toml"),
-    include_str!("../../../../standards/staffing/overlap.toml"),
+    include_str!("../../../../standards/site/staffing/shift-longest.toml"),
+    include_str!("../../../../standards/site/staffing/rest-shortest.toml"),
+    include_str!("../../../../standards/site/staffing/week-longest.toml"),
+    include_str!("../../../../standards/site/staffing/break-after.toml"),
+    include_str!("../../../../standards/site/staffing/break-length.toml"),
+    include_str!("../../../../standards/site/staffing/overlap.toml"),
 ];
 
 pub(crate) fn run(args: Args) -> Result<ExitCode> {
