@@ -38,7 +38,7 @@ pub struct Opening {
 impl Desk {
     /// Makes the first account by its one-time link.
     pub async fn begin(url: &str, link: &str, password: &str) -> Result<Desk> {
-        let client = Client::builder().redirect(Policy::none()).build()?;
+        let client = crate::web_client::builder().redirect(Policy::none()).build()?;
         let mut desk = Desk { url: url.to_owned(), client, cookie: String::new() };
         let path = link.strip_prefix(url).context("the link leads to this server")?.to_owned();
         let form = [

@@ -68,7 +68,7 @@ impl Handset {
             stamps: 0,
             true_ms,
             model: Model::new("simulation", "boot-0", language),
-            client: Client::new(),
+            client: crate::web_client::client(),
             url: url.to_owned(),
             language,
             seed,

@@ -18,6 +18,7 @@ mod handset;
 mod judge;
 mod phone;
 mod scenes;
+mod web_client;
 pub mod world;
 
 pub use act::Act;
@@ -28,3 +29,4 @@ pub use disk::Disk;
 pub use guard::{Guard, Pace};
 pub use handset::{Handset, Radio, TrueTime, controls};
 pub use phone::Phone;
+pub use web_client::choose_tls;

@@ -32,7 +32,7 @@ impl Phone {
     pub fn new(url: &str, seed: u8, now_ms: i64) -> Phone {
         Phone {
             url: url.to_owned(),
-            client: Client::new(),
+            client: crate::web_client::client(),
             key: DeviceKey::from_seed([seed; 32]),
             places: BTreeMap::new(),
             waiting: Vec::new(),

@@ -85,6 +85,7 @@ impl Phone {
 impl Window {
     /// Opens one of so many CSS pixels.
     pub(crate) async fn start(width: u32, height: u32, mobile: bool) -> Result<Window> {
+        simulation::choose_tls();
         let port = TcpListener::bind("127.0.0.1:0")?.local_addr()?.port();
         let server = Command::new("chromedriver")
             .arg(format!("--port={port}"))
