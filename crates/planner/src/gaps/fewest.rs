@@ -163,6 +163,12 @@ fn team_for(demands: &Demands, stops: &[usize], effort: &mut Effort<'_>) -> Opti
 /// Goes through the ways to divide the guards into teams, each given `steps` per stop.
 fn attempt(demands: &Demands, guards: usize, steps: u64, effort: &mut Effort<'_>) -> Option<Plan> {
     let windows = windows(demands);
+    if windows.len() > 1 {
+        let steps = steps * demands.walks.len() as u64;
+        if let Some(plan) = effort.part(steps, |e| nested::search(demands, guards, e)) {
+            return Some(plan);
+        }
+    }
     for counts in divisions(guards, windows.len()) {
         for spaced in [false, true] {
             if spaced && counts.iter().all(|&c| c <= 1) {
@@ -177,11 +183,7 @@ fn attempt(demands: &Demands, guards: usize, steps: u64, effort: &mut Effort<'_>
             }
         }
     }
-    if windows.len() < 2 {
-        return None;
-    }
-    let steps = steps * demands.walks.len() as u64;
-    effort.part(4 * steps, |e| nested::search(demands, guards, e))
+    None
 }
 
 /// (guards, base gap) of each team: one team for each gap, or one for each guard.

@@ -15,14 +15,16 @@ use crate::random::Random;
 /// Mean number of stops taken out, and the longest string.
 const TAKEN_OUT: usize = 10;
 const STRING: usize = 10;
+/// Up to this many rounds a round may lose several strings at once; else too little would change.
+const FEW: usize = 8;
 /// Temperatures at the beginning and the end of a cooling, in mean legs.
-const HOT: f64 = 0.6;
+const HOT: [f64; 3] = [10.0, 3.0, 0.6];
 const COLD: f64 = 0.006;
 /// Steps per stop of the first cooling; later ones are longer, to a limit.
-const FIRST_COOLING: u64 = 300;
-const COOLINGS_LONGER: u64 = 8;
+const FIRST_COOLING: u64 = 400;
+const COOLINGS_LONGER: u64 = 12;
 /// Price of a unit above the cap, one after the other as the coolings go on.
-const WEIGHTS: [i64; 4] = [20, 5, 10, 5];
+const WEIGHTS: [i64; 4] = [20, 5, 160, 10];
 /// How far the cap lies below the best longest round, likewise.
 const BELOW: [f64; 5] = [0.03, 0.01, 0.0002, 0.003, 0.05];
 /// Kicks per stop when a round is re-toured.
@@ -101,7 +103,8 @@ impl<'a> Search<'a> {
         self.now.load(&self.best.0, &self.best.1);
         self.retour();
         self.take_best();
-        let (hot, cold) = (HOT * self.mean_leg, COLD * self.mean_leg);
+        let hot = HOT[cooling as usize % HOT.len()] * self.mean_leg;
+        let cold = COLD * self.mean_leg;
         let factor = libm::pow(cold / hot, 1.0 / length as f64);
         let mut heat = hot;
         self.set_caps(self.cap(cooling));
@@ -172,13 +175,13 @@ impl<'a> Search<'a> {
         for i in 0..=self.near[seed].len() {
             let stop = if i == 0 { seed } else { self.near[seed][i - 1] as usize };
             let Some(round) = self.now.home(stop) else { continue };
-            if self.ruined[round] {
+            if self.ruined[round] && (used > FEW || self.random.below(2) == 0) {
                 continue;
             }
             self.ruined[round] = true;
             self.take_string(round, stop, longest_string);
             done += 1;
-            if done == strings.min(used) {
+            if done == if used > FEW { strings.min(used) } else { strings } {
                 break;
             }
         }
