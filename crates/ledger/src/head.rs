@@ -129,6 +129,13 @@ impl SignedHead {
         }
         Ok(VerifiedHead { head: self.head.clone(), text: self.to_string() })
     }
+
+    /// Checks that another log vouches for this head: one of these keys signed it, whatever its name.
+    /// So a log speaks for the one that follows it, and for the ones before it.
+    pub fn vouched(&self, by: &[Vkey]) -> Result<VerifiedHead, HeadFault> {
+        self.note.verify(by).map_err(HeadFault::Note)?;
+        Ok(VerifiedHead { head: self.head.clone(), text: self.to_string() })
+    }
 }
 
 impl fmt::Display for SignedHead {
@@ -191,6 +198,19 @@ mod tests {
         assert!(read.verify(&[key().vkey()]).is_ok());
         assert!(read.verify(&[witness.vkey(), key().vkey()]).is_ok());
         assert_eq!(read.verify(&[witness.vkey()]), Err(HeadFault::Origin));
+    }
+
+    #[test]
+    fn a_log_vouches_for_the_next_only_with_its_own_signature() {
+        let next = LogKey::from_seed("gannet.example/quay/2027", [3; 32]).unwrap();
+        let head = Head { origin: next.name().into(), ..head() };
+        let vouched = head.sign(&next).also_signed(&key());
+        assert_eq!(*vouched.vouched(&[key().vkey()]).unwrap(), head);
+        assert_eq!(*vouched.verify(&[next.vkey()]).unwrap(), head);
+        let alone = head.sign(&next);
+        assert!(matches!(alone.vouched(&[key().vkey()]), Err(HeadFault::Note(_))));
+        let text = vouched.to_string().replacen("\n4\n", "\n5\n", 1);
+        assert!(SignedHead::parse(&text).unwrap().vouched(&[key().vkey()]).is_err());
     }
 
     #[test]
