@@ -1,7 +1,7 @@
 //! A copy of a store that is being served: everything up to the heads at its beginning.
 
 use crate::error::StoreError;
-use crate::moving::{Moved, copy};
+use crate::moving::{Moved, UpTo, copy};
 use crate::options::Options;
 use crate::store::Store;
 
@@ -10,5 +10,5 @@ use crate::store::Store;
 /// stay where they are: what a backup brings back must not reach them.
 pub async fn back_up(from: &Options, to: &Options) -> Result<Moved, StoreError> {
     let source = Store::open_reader(from).await?;
-    copy(source, from, to).await
+    copy(source, from, to, UpTo::SignedHeads).await
 }

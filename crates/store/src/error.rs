@@ -10,8 +10,9 @@ pub enum StoreError {
     /// The database is older than a head that may already be in other hands.
     #[error(
         "log {origin}: the database ends at {database} leaves, but a head over {high_water} was signed: \
-         this database is an old copy. Signing stays off. Restore the newest backup, or open it for \
-         reading and let the phones send what they still hold"
+         this database is an old copy. Signing stays off. Restore the newest backup; if there is no newer \
+         one, say so with --restored: another log then goes on, and the phones send again what they \
+         still hold"
     )]
     RolledBack {
         /// The log.
@@ -33,6 +34,26 @@ pub enum StoreError {
         /// The size at which the roots differ.
         size: u64,
     },
+    /// The last lines of an old copy are under no signed head.
+    #[error(
+        "log {origin}: the database ends at {database} leaves, its newest signed head at {signed}: the \
+         lines between could never be proven. Copy this folder with `rattlewatch restore --from`, which \
+         leaves them to the phones, and start that copy"
+    )]
+    Uncovered {
+        /// The log.
+        origin: Arc<str>,
+        /// Leaves in the database.
+        database: u64,
+        /// Leaves under its newest signed head.
+        signed: u64,
+    },
+    /// A new log was to have the name of one of which heads were signed.
+    #[error("log {origin}: heads of a log of that name were signed already: choose another name")]
+    NameUsed {
+        /// The name.
+        origin: Arc<str>,
+    },
     /// Another process has taken over as the one that orders lines.
     #[error(
         "another server has taken over this store (epoch {current}, ours was {ours}): stop this one"
@@ -42,6 +63,15 @@ pub enum StoreError {
         ours: i64,
         /// The epoch in the database.
         current: i64,
+    },
+    /// Another server has raised a shared high-water mark.
+    #[error(
+        "log {origin}: another server has raised the shared high-water mark: it orders the lines now, stop \
+         this one"
+    )]
+    MarkTaken {
+        /// The log.
+        origin: Arc<str>,
     },
     /// Another running server holds the place of the one that orders lines.
     #[error("another server is running on this database: stop it first")]
@@ -162,7 +192,10 @@ pub enum StoreError {
 impl StoreError {
     /// Whether the process must end at once.
     pub fn is_fatal(&self) -> bool {
-        matches!(self, StoreError::Fatal { .. } | StoreError::Fenced { .. })
+        matches!(
+            self,
+            StoreError::Fatal { .. } | StoreError::Fenced { .. } | StoreError::MarkTaken { .. }
+        )
     }
 
     pub(crate) fn damaged(says: impl AsRef<str>) -> StoreError {

@@ -155,14 +155,24 @@ fn create(folder: &Path, path: &Path, origin: &str) -> Result<(), StoreError> {
 }
 
 fn slot_bytes(count: u64, mark: Mark) -> Vec<u8> {
-    let text = format!("{count} {} {}", mark.size, mark.root);
-    let mut bytes = format!("{text} {}\n", Digest::of(text.as_bytes())).into_bytes();
+    let mut bytes = mark_text(count, mark).into_bytes();
     bytes.resize(SLOT, b'\n');
     bytes
 }
 
 fn read_slot(slot: &[u8]) -> Option<(u64, Mark)> {
-    let text = std::str::from_utf8(slot).ok()?.trim_end();
+    read_mark_text(std::str::from_utf8(slot).ok()?.trim_end())
+}
+
+/// Count, size, root and the SHA-256 of those, on one line.
+pub(crate) fn mark_text(count: u64, mark: Mark) -> String {
+    let text = format!("{count} {} {}", mark.size, mark.root);
+    let check = Digest::of(text.as_bytes());
+    format!("{text} {check}\n")
+}
+
+/// Reads what [`mark_text`] wrote, without its newline.
+pub(crate) fn read_mark_text(text: &str) -> Option<(u64, Mark)> {
     let (text, check) = text.rsplit_once(' ')?;
     if check.parse() != Ok(Digest::of(text.as_bytes())) {
         return None;

@@ -34,11 +34,36 @@ pub struct Moved {
 /// not be served meanwhile; it is left as it was, and the marks stay where they are. A copy that was
 /// broken off is thrown away and begun again.
 pub async fn move_store(from: &Options, to: &Options) -> Result<Moved, StoreError> {
-    copy(Store::open(from).await?, from, to).await
+    copy(Store::open(from).await?, from, to, UpTo::TheEnd).await
+}
+
+/// How much of each log is copied.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum UpTo {
+    /// All of it.
+    TheEnd,
+    /// What the newest signed head covers: should the copy one day be all that is left, then each of
+    /// its lines can still be proven.
+    SignedHeads,
+}
+
+async fn end_at_signed_head(backend: &dyn Backend, row: &mut LogRow) -> Result<(), StoreError> {
+    let head = backend.head(row.log, row.size).await?;
+    let (size, root) =
+        head.map_or((0, ledger::merkle::empty_root()), |head| (head.size, head.root));
+    if size < row.size {
+        (row.size, row.root, row.closing) = (size, root, None);
+    }
+    Ok(())
 }
 
 /// Copies all that a store holds as its heads are now; it may grow meanwhile.
-pub(crate) async fn copy(source: Store, from: &Options, to: &Options) -> Result<Moved, StoreError> {
+pub(crate) async fn copy(
+    source: Store,
+    from: &Options,
+    to: &Options,
+    up_to: UpTo,
+) -> Result<Moved, StoreError> {
     let (target, _) = open_backend(to, true).await?;
     if !target.logs().await?.is_empty() {
         return Err(StoreError::NotOurs {
@@ -49,7 +74,12 @@ pub(crate) async fn copy(source: Store, from: &Options, to: &Options) -> Result<
     let epoch = target.take_over().await?;
     let mut copy =
         Copy { source: &source, target, epoch, chains: BTreeMap::new(), moved: Moved::default() };
-    let rows = source.backend().logs().await?;
+    let mut rows = source.backend().logs().await?;
+    if up_to == UpTo::SignedHeads {
+        for row in &mut rows {
+            end_at_signed_head(source.backend(), row).await?;
+        }
+    }
     for row in &rows {
         copy.log(row).await?;
     }

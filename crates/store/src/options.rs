@@ -1,6 +1,7 @@
 //! Where a store lives and what it may use.
 
 use crate::blobs::BLOB_BYTES_MAX;
+use crate::shared_marks::SharedMarks;
 use std::path::{Path, PathBuf};
 
 /// Where a store lives and what it may use.
@@ -12,6 +13,8 @@ pub struct Options {
     pub blobs: PathBuf,
     /// Folder of the high-water marks: on another disk, and in no backup of the database.
     pub high_water: PathBuf,
+    /// Marks that several servers share, besides those in the folder.
+    pub shared_marks: Option<SharedMarks>,
     /// Bytes that stay free; none: 2 % of each disk.
     pub reserve_bytes: Option<u64>,
     /// The largest blob.
@@ -28,6 +31,7 @@ impl Options {
             database: format!("sqlite:{}", folder.join("record.db").display()),
             blobs: folder.join("blobs"),
             high_water: folder.join("high-water"),
+            shared_marks: None,
             reserve_bytes: None,
             blob_bytes_max: BLOB_BYTES_MAX,
             vfs: None,

@@ -2,17 +2,17 @@
 
 use crate::backend::{Backend, LogRow, Select};
 use crate::blobs::Blobs;
+use crate::cut::{self, Cut};
 use crate::disk::{Reserve, Room};
 use crate::error::StoreError;
-use crate::high_water::{HighWater, Mark};
-use crate::leaves::Nodes;
+use crate::marks::Marks;
 use crate::options::Options;
 use crate::outcome::{Appended, Incoming, Place, PrivateLine, Quarantined, ReceivedAt, StoredLine};
 use crate::postgres::PostgresStore;
 use crate::sqlite::SqliteStore;
 use crate::writer::{Append, Ask, Reply, Seen, Writer};
 use ledger::head::{Head, SignedHead, Vkey};
-use ledger::{DeviceId, WatchId};
+use ledger::{DeviceId, Leaf, WatchId};
 use std::ops::Range;
 use std::path::Path;
 use std::sync::{Arc, OnceLock};
@@ -46,23 +46,42 @@ impl Store {
     /// Opens a store for reading and writing and takes over as the one that orders lines. Refuses a
     /// database that is older than what was signed. Must be called inside a tokio runtime.
     pub async fn open(options: &Options) -> Result<Store, StoreError> {
+        Store::open_checked(options, false).await.map(|(store, _)| store)
+    }
+
+    /// As [`Store::open`], on somebody's word that there is no newer copy: logs that are shorter than
+    /// what was signed of them are given up for good, and returned.
+    pub async fn open_restored(options: &Options) -> Result<(Store, Vec<Cut>), StoreError> {
+        Store::open_checked(options, true).await
+    }
+
+    async fn open_checked(
+        options: &Options,
+        restored: bool,
+    ) -> Result<(Store, Vec<Cut>), StoreError> {
         let (backend, reserve) = open_backend(options, true).await?;
-        let mut high_water = HighWater::new(&options.high_water)?;
-        check_marks(&*backend, &mut high_water).await?;
+        let mut marks = Marks::open(options)?;
+        let behind = cut::behind(&*backend, &mut marks).await?;
+        if let Some(Cut { origin, size, high_water }) = behind.first().filter(|_| !restored) {
+            let (origin, database, high_water) = (origin.clone(), *size, *high_water);
+            return Err(StoreError::RolledBack { origin, database, high_water });
+        }
+        cut::check_covered(&*backend, &behind).await?;
         let blobs = Blobs::open(&options.blobs, reserve.clone(), options.blob_bytes_max)?;
         let epoch = backend.take_over().await?;
+        cut::write(&*backend, epoch, &behind).await?;
         let (asks, asked) = mpsc::channel(ASKS_QUEUED);
         let (sender, seen) = watch::channel(Seen::default());
         let dead = Arc::new(OnceLock::new());
         let writer =
-            Writer::new(backend.clone(), epoch, high_water, reserve.clone(), sender, dead.clone());
+            Writer::new(backend.clone(), epoch, marks, reserve.clone(), sender, dead.clone());
         let (end, ended) = watch::channel(false);
         tokio::spawn(async move {
             writer.run(asked).await;
             end.send_replace(true);
         });
         let writing = Some(Writing { epoch, asks, seen, ended, dead });
-        Ok(Store { backend, blobs, reserve, writing })
+        Ok((Store { backend, blobs, reserve, writing }, behind))
     }
 
     /// Opens a store for reading only; also one that was rolled back.
@@ -153,6 +172,23 @@ impl Store {
     /// The names of all logs, oldest first.
     pub async fn logs(&self) -> Result<Vec<Arc<str>>, StoreError> {
         Ok(self.backend.logs().await?.into_iter().map(|row| row.origin).collect())
+    }
+
+    /// All logs as they stand, oldest first.
+    pub async fn log_states(&self) -> Result<Vec<LogState>, StoreError> {
+        let cut = cut::all(&*self.backend).await?;
+        let mut states = Vec::new();
+        for row in self.backend.logs().await? {
+            let is_open = cut::is_open(&row, &cut);
+            let next = row.closing.as_deref().map(closed_for).transpose()?;
+            states.push(LogState { origin: row.origin, size: row.size, is_open, next });
+        }
+        Ok(states)
+    }
+
+    /// The logs that lost their end when an older copy was restored, by name.
+    pub async fn cut(&self) -> Result<Vec<Cut>, StoreError> {
+        Ok(cut::all(&*self.backend).await?.into_values().collect())
     }
 
     /// The committed head of a log.
@@ -268,6 +304,27 @@ impl Store {
     }
 }
 
+/// A log as it stands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LogState {
+    /// Its name.
+    pub origin: Arc<str>,
+    /// Its leaves.
+    pub size: u64,
+    /// Whether it takes lines.
+    pub is_open: bool,
+    /// The key of the log that its closing leaf names, which has the name of that log.
+    pub next: Option<Vkey>,
+}
+
+fn closed_for(closing: &[u8]) -> Result<Vkey, StoreError> {
+    match Leaf::parse(closing) {
+        Ok(Leaf::Close(close)) => Ok(close.vkey),
+        Ok(Leaf::Entry(_)) => Err(StoreError::damaged("a closing leaf is that of a line")),
+        Err(fault) => Err(StoreError::damaged(format!("the closing leaf: {fault}"))),
+    }
+}
+
 /// Tells when logs have grown.
 #[derive(Debug, Clone)]
 pub struct Growth(watch::Receiver<Seen>);
@@ -305,21 +362,4 @@ pub(crate) async fn open_backend(
         Arc::new(SqliteStore::open_reader(path).await?)
     };
     Ok((backend, Reserve::new(folders, options.reserve_bytes)))
-}
-
-/// Compares the database with every mark, before anything can be signed.
-async fn check_marks(backend: &dyn Backend, marks: &mut HighWater) -> Result<(), StoreError> {
-    let logs = backend.logs().await?;
-    for origin in marks.origins()? {
-        let Some(Mark { size, root }) = marks.read(&origin)? else { continue };
-        let log = logs.iter().find(|log| log.origin == origin);
-        let database = log.map_or(0, |log| log.size);
-        let Some(log) = log.filter(|_| database >= size) else {
-            return Err(StoreError::RolledBack { origin, database, high_water: size });
-        };
-        if Nodes::new(backend, log).root(size).await? != root {
-            return Err(StoreError::OtherHistory { origin, size });
-        }
-    }
-    Ok(())
 }

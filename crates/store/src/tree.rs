@@ -15,7 +15,10 @@ pub(crate) const TILE_LEVELS: u32 = 8;
 pub(crate) struct OpenLog {
     pub(crate) log: i64,
     pub(crate) rx_ms: i64,
+    /// Takes no more lines.
     pub(crate) closed: bool,
+    /// Lost its end: nothing of it is signed any more.
+    pub(crate) cut: bool,
     edge: Edge,
     /// `rows[0]` holds the last leaf hashes, `rows[k]` the last nodes over 256^k leaves.
     rows: Vec<Vec<Digest>>,
@@ -57,7 +60,7 @@ impl OpenLog {
             )));
         }
         let closed = row.closing.is_some();
-        Ok(OpenLog { log: row.log, rx_ms: row.rx_ms, closed, edge, rows })
+        Ok(OpenLog { log: row.log, rx_ms: row.rx_ms, closed, cut: false, edge, rows })
     }
 
     pub(crate) fn size(&self) -> u64 {

@@ -6,8 +6,9 @@
 use crate::backend::{Backend, ChainRow, Change, HeadRow, LogRow};
 use crate::disk::Reserve;
 use crate::error::StoreError;
-use crate::high_water::{HighWater, Mark};
+use crate::high_water::Mark;
 use crate::leaves;
+use crate::marks::Marks;
 use crate::outcome::{Appended, Incoming, ReceivedAt};
 use crate::sequence::{Facts, Plan, QUARANTINED_MAX, Target, sequence};
 use crate::tree::OpenLog;
@@ -21,6 +22,9 @@ use tokio::sync::{mpsc, oneshot, watch};
 
 /// Lines that are committed together at most (a single larger request goes alone).
 const LINES_PER_COMMIT: usize = 256;
+
+/// After so long without an ask signed heads are kept by themselves.
+const IDLE: std::time::Duration = std::time::Duration::from_secs(1);
 
 /// Chains remembered; the memory is emptied beyond that.
 const CHAINS_REMEMBERED: usize = 100_000;
@@ -55,7 +59,7 @@ pub(crate) struct Seen {
 pub(crate) struct Writer {
     backend: Arc<dyn Backend>,
     epoch: i64,
-    high_water: HighWater,
+    marks: Marks,
     reserve: Reserve,
     seen: watch::Sender<Seen>,
     memory: Option<Memory>,
@@ -77,32 +81,52 @@ impl Writer {
     pub(crate) fn new(
         backend: Arc<dyn Backend>,
         epoch: i64,
-        high_water: HighWater,
+        marks: Marks,
         reserve: Reserve,
         seen: watch::Sender<Seen>,
         dead: Arc<OnceLock<StoreError>>,
     ) -> Writer {
         let unsaved = BTreeMap::new();
-        Writer { backend, epoch, high_water, reserve, seen, memory: None, unsaved, dead }
+        Writer { backend, epoch, marks, reserve, seen, memory: None, unsaved, dead }
     }
 
     /// Works until every handle is gone.
     pub(crate) async fn run(mut self, mut asked: mpsc::Receiver<Ask>) {
-        while let Some(first) = asked.recv().await {
+        loop {
+            let first = match self.unsaved.is_empty() {
+                true => asked.recv().await,
+                // A head is kept with the next append; if none comes, it is kept alone.
+                false => match tokio::time::timeout(IDLE, asked.recv()).await {
+                    Ok(first) => first,
+                    Err(_) => {
+                        self.save_heads().await;
+                        continue;
+                    }
+                },
+            };
+            let Some(first) = first else { break };
             let mut asks = vec![first];
             while let Ok(next) = asked.try_recv() {
                 asks.push(next);
             }
             self.serve(asks).await;
         }
-        if self.dead.get().is_none() {
-            for (log, head) in std::mem::take(&mut self.unsaved) {
-                if let Err(error) = self.backend.keep_head(self.epoch, log, &head).await {
-                    tracing::warn!(%error, "the last head was signed but not kept; it will be signed again");
-                }
+        self.save_heads().await;
+        self.backend.close().await;
+    }
+
+    /// Keeps signed heads that no append took along.
+    async fn save_heads(&mut self) {
+        let unsaved = std::mem::take(&mut self.unsaved);
+        if self.dead.get().is_some() {
+            return;
+        }
+        for (log, head) in unsaved {
+            let kept = self.backend.keep_head(self.epoch, log, &head).await;
+            if let Err(error) = self.noted(kept) {
+                tracing::warn!(%error, "the last head was signed but not kept; it will be signed again");
             }
         }
-        self.backend.close().await;
     }
 
     /// Appends go first: a head asked for at the same time may as well cover them.
@@ -181,7 +205,12 @@ impl Writer {
     fn noted<T>(&mut self, result: Result<T, StoreError>) -> Result<T, StoreError> {
         if let Err(error) = &result {
             // Asking for a log that is not there changes nothing.
-            if !matches!(error, StoreError::NoLog { .. } | StoreError::LogClosed { .. }) {
+            if !matches!(
+                error,
+                StoreError::NoLog { .. }
+                    | StoreError::LogClosed { .. }
+                    | StoreError::NameUsed { .. }
+            ) {
                 self.memory = None;
             }
             if error.is_fatal() {
@@ -203,6 +232,8 @@ impl Writer {
         let (log_number, size, root, rx_ms) = (log.log, log.size(), log.root(), log.rx_ms);
         let (mut facts, new) = self.facts(&batch).await?;
         let memory = self.memory.as_mut().expect("it is ready");
+        // The time of receipt does not go back from one log to the next either.
+        let rx_ms = memory.logs.values().map(|log| log.rx_ms).fold(rx_ms, i64::max);
         let target = Target {
             log: log_number,
             origin: origin.clone(),
@@ -368,7 +399,7 @@ impl Writer {
         if let Some(newest) = newest.filter(|newest| *newest.claimed() == head) {
             return Ok(newest);
         }
-        self.high_water.raise(origin, Mark { size: head.size, root: head.root })?;
+        self.marks.raise(origin, Mark { size: head.size, root: head.root }).await?;
         let signed = sign(&head);
         assert_eq!(*signed.claimed(), head, "the signer signs the head that it is given");
         let row = HeadRow { size: head.size, root: head.root, note: signed.to_string() };
@@ -384,6 +415,9 @@ impl Writer {
         let memory = self.memory.as_ref().expect("the caller made it ready");
         let log = memory.logs.get(origin);
         let log = log.ok_or_else(|| StoreError::NoLog { origin: origin.clone() })?;
+        if log.cut {
+            return Err(StoreError::LogClosed { origin: origin.clone() });
+        }
         let rows = self.backend.logs().await?;
         let row = rows.into_iter().find(|row| row.log == log.log);
         let row = row.ok_or_else(|| StoreError::damaged(format!("log {origin} is gone")))?;
@@ -399,6 +433,10 @@ impl Writer {
     async fn create_log(&mut self, origin: &Arc<str>) -> Result<(), StoreError> {
         self.ready().await?;
         self.reserve.check(0)?;
+        let known = self.memory.as_ref().is_some_and(|memory| memory.logs.contains_key(origin));
+        if !known && !self.marks.read(origin).await?.is_empty() {
+            return Err(StoreError::NameUsed { origin: origin.clone() });
+        }
         self.backend.create_log(self.epoch, origin).await?;
         self.memory = None;
         self.ready().await
@@ -445,9 +483,13 @@ impl Memory {
     async fn load(backend: &dyn Backend) -> Result<Memory, StoreError> {
         let rows: Vec<LogRow> = backend.logs().await?;
         let names = rows.iter().map(|row| (row.log, row.origin.clone())).collect();
+        let cut = crate::cut::all(backend).await?;
         let mut logs = BTreeMap::new();
         for row in &rows {
-            logs.insert(row.origin.clone(), OpenLog::load(backend, row).await?);
+            let mut log = OpenLog::load(backend, row).await?;
+            log.cut = cut.contains_key(&row.origin);
+            log.closed |= log.cut;
+            logs.insert(row.origin.clone(), log);
         }
         let last_chain = backend.last_chain().await?;
         Ok(Memory { logs, names, chains: BTreeMap::new(), last_chain })

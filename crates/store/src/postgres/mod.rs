@@ -3,6 +3,7 @@
 mod append;
 mod facts;
 mod read;
+mod seat;
 mod values;
 
 use crate::backend::{Backend, ChainRow, Change, HeadRow, LineRow, LogRow, Select, Standing};
@@ -11,27 +12,22 @@ use crate::outcome::{Quarantined, StoredLine};
 use crate::settings::{Expect, Setting, SettingKey, Written};
 use async_trait::async_trait;
 use ledger::{DeviceId, Digest, WatchId};
+use seat::Seat;
 use sqlx::postgres::{PgConnectOptions, PgPoolOptions};
 use sqlx::{Connection, PgConnection, Pool, Postgres};
 use std::sync::Arc;
-use std::time::Duration;
-use tokio::sync::Mutex;
 
 /// A place is `log * 2^40 + index`.
 const LOG_SHIFT: u32 = 40;
 
 const READERS: u32 = 4;
 
-/// How long a server that was just killed may keep its seat.
-const SEAT_TRIES: u32 = 20;
-const SEAT_PAUSE: Duration = Duration::from_millis(250);
-
 #[derive(Debug)]
 pub(crate) struct PostgresStore {
     writer: Pool<Postgres>,
     readers: Pool<Postgres>,
-    /// The connection whose advisory lock says that this server orders the lines.
-    seat: Mutex<Option<PgConnection>>,
+    /// What says that this server orders the lines.
+    seat: Option<Seat>,
 }
 
 impl PostgresStore {
@@ -39,9 +35,10 @@ impl PostgresStore {
     pub(crate) async fn open(url: &str) -> Result<PostgresStore, StoreError> {
         let options = options(url)?;
         let refused = |error: sqlx::Error| not_ours(&options, &error);
-        let mut seat = PgConnection::connect_with(&options).await.map_err(refused)?;
-        take_seat(&mut seat).await?;
-        check_ours(&mut seat, &options, true).await?;
+        let mut connection = PgConnection::connect_with(&options).await.map_err(refused)?;
+        seat::take(&mut connection).await?;
+        check_ours(&mut connection, &options, true).await?;
+        let seat = Seat::hold(connection);
         // Readers are tested before use, so that a restart of the server is not seen by each in turn;
         // the writer is spared the round trip and answers with an error once.
         let writer = PgPoolOptions::new().max_connections(1).test_before_acquire(false);
@@ -53,7 +50,7 @@ impl PostgresStore {
         })?;
         let readers = PgPoolOptions::new().max_connections(READERS);
         let readers = readers.connect_with(options.clone()).await.map_err(refused)?;
-        Ok(PostgresStore { writer, readers, seat: Mutex::new(Some(seat)) })
+        Ok(PostgresStore { writer, readers, seat: Some(seat) })
     }
 
     /// Connects without writing anything.
@@ -64,7 +61,7 @@ impl PostgresStore {
         check_ours(&mut connection, &options, false).await?;
         let readers = PgPoolOptions::new().max_connections(READERS);
         let readers = readers.connect_with(options.clone()).await.map_err(refused)?;
-        Ok(PostgresStore { writer: readers.clone(), readers, seat: Mutex::new(None) })
+        Ok(PostgresStore { writer: readers.clone(), readers, seat: None })
     }
 }
 
@@ -85,20 +82,6 @@ fn name_of(options: &PgConnectOptions) -> Arc<str> {
 
 fn not_ours(options: &PgConnectOptions, error: &sqlx::Error) -> StoreError {
     StoreError::NotOurs { at: name_of(options), says: error.to_string().as_str().into() }
-}
-
-/// One server a schema: the lock's number comes from the names of database and schema.
-async fn take_seat(seat: &mut PgConnection) -> Result<(), StoreError> {
-    for _ in 0..SEAT_TRIES {
-        let taken = sqlx::query_scalar(
-            "SELECT pg_try_advisory_lock(hashtextextended('rattlewatch ' || current_schema(), 0))",
-        );
-        if taken.fetch_one(&mut *seat).await.map_err(fault)? {
-            return Ok(());
-        }
-        tokio::time::sleep(SEAT_PAUSE).await;
-    }
-    Err(StoreError::InUse)
 }
 
 /// Refuses a schema that another program uses, before anything is written to it.
@@ -279,9 +262,8 @@ impl Backend for PostgresStore {
     async fn close(&self) {
         self.readers.close().await;
         self.writer.close().await;
-        if let Some(seat) = self.seat.lock().await.take() {
-            // The connection's end frees the seat, however it ends.
-            let _ = seat.close().await;
+        if let Some(seat) = &self.seat {
+            seat.leave().await;
         }
     }
 }

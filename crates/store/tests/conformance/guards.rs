@@ -2,13 +2,16 @@
 
 use crate::devices::{Chain, ORIGIN, at, sign};
 use crate::stage::{Stage, on_each_database};
+use ledger::head::LogKey;
 use serde_json::json;
-use store::{Expect, Outcome, SettingKey, Store, StoreError, Written};
+use store::{Cut, Expect, Outcome, SettingKey, Store, StoreError, Written};
 
 on_each_database!(
     another_server_fences_this_one,
     a_database_behind_the_mark_is_noticed_before_anything_is_signed,
     a_database_of_another_history_is_noticed,
+    an_older_database_goes_on_in_another_log_once_somebody_says_so,
+    the_lines_of_an_older_database_must_be_under_a_head,
     a_full_disk_refuses_cleanly,
     a_reader_reads_and_nothing_else,
     settings_are_compared_before_they_are_set,
@@ -76,6 +79,80 @@ async fn a_database_of_another_history_is_noticed(stage: Stage) {
     other.options.high_water = stage.options.high_water.clone();
     let refused = Store::open(&other.options).await;
     assert!(matches!(refused, Err(StoreError::OtherHistory { size: 1, .. })), "{refused:?}");
+}
+
+async fn an_older_database_goes_on_in_another_log_once_somebody_says_so(stage: Stage) {
+    let store = stage.open().await;
+    let mut ines = Chain::new(1, "w-1");
+    let (first, lost) = (ines.say("a"), ines.say("b"));
+    store.append(ORIGIN, at(1), vec![first.clone()]).await.unwrap();
+    store.publish(ORIGIN, sign).await.unwrap();
+    store.close().await;
+    let copy = stage.with_new_database().await;
+    store::back_up(&stage.options, &copy.options).await.unwrap();
+    let store = stage.open().await;
+    store.append(ORIGIN, at(2), vec![lost.clone()]).await.unwrap();
+    store.publish(ORIGIN, sign).await.unwrap();
+    store.close().await;
+
+    let refused = Store::open(&copy.options).await;
+    assert!(matches!(refused, Err(StoreError::RolledBack { .. })), "{refused:?}");
+    let (store, cut) = Store::open_restored(&copy.options).await.unwrap();
+    let known = Cut { origin: ORIGIN.into(), size: 1, high_water: 2 };
+    assert_eq!(cut, std::slice::from_ref(&known));
+    // Nothing more is taken into it, and nothing of it is signed.
+    let refused = store.append(ORIGIN, at(3), vec![lost.clone()]).await;
+    assert!(matches!(refused, Err(StoreError::LogClosed { .. })), "{refused:?}");
+    let refused = store.publish(ORIGIN, |_| panic!("nothing is signed")).await;
+    assert!(matches!(refused, Err(StoreError::LogClosed { .. })), "{refused:?}");
+    assert_eq!(store.published(ORIGIN).await.unwrap().unwrap().claimed().size, 1);
+    let next = "gannet.example/quay/2026.2";
+    let next_key = LogKey::from_seed(next, [8; 32]).unwrap();
+    store.create_log(next).await.unwrap();
+    let appended = store.append(next, at(3), vec![first, lost]).await.unwrap();
+    let Outcome::Again(place) = &appended.outcomes[0] else { panic!("{appended:?}") };
+    assert_eq!((&*place.origin, place.index), (ORIGIN, 0));
+    let Outcome::Received(place) = &appended.outcomes[1] else { panic!("{appended:?}") };
+    assert_eq!((&*place.origin, place.index), (next, 0));
+    store.publish(next, move |head| head.sign(&next_key)).await.unwrap();
+    store.close().await;
+
+    // It stays said; the word is not needed twice.
+    let store = Store::open(&copy.options).await.unwrap();
+    assert_eq!(store.cut().await.unwrap(), [known]);
+    let states = store.log_states().await.unwrap();
+    let open: Vec<_> = states.iter().map(|log| (&*log.origin, log.is_open)).collect();
+    assert_eq!(open, [(ORIGIN, false), (next, true)]);
+    store.close().await;
+}
+
+async fn the_lines_of_an_older_database_must_be_under_a_head(stage: Stage) {
+    let store = stage.open().await;
+    let mut ines = Chain::new(1, "w-1");
+    store.append(ORIGIN, at(1), vec![ines.say("a")]).await.unwrap();
+    store.publish(ORIGIN, sign).await.unwrap();
+    let (second, third) = (ines.say("b"), ines.say("c"));
+    store.append(ORIGIN, at(2), vec![second.clone()]).await.unwrap();
+    store.close().await;
+    // A copy of the files, not a backup: its last line is under no head.
+    let raw = stage.with_new_database().await;
+    store::move_store(&stage.options, &raw.options).await.unwrap();
+    let store = stage.open().await;
+    store.append(ORIGIN, at(3), vec![third]).await.unwrap();
+    store.publish(ORIGIN, sign).await.unwrap();
+    store.close().await;
+    let refused = Store::open_restored(&raw.options).await;
+    let Err(StoreError::Uncovered { database: 2, signed: 1, .. }) = refused else {
+        panic!("{refused:?}")
+    };
+    // A backup of it leaves that line to the phones.
+    let copy = stage.with_new_database().await;
+    store::back_up(&raw.options, &copy.options).await.unwrap();
+    let (store, _) = Store::open_restored(&copy.options).await.unwrap();
+    store.create_log("gannet.example/quay/2026.2").await.unwrap();
+    let appended = store.append("gannet.example/quay/2026.2", at(4), vec![second]).await.unwrap();
+    assert!(matches!(appended.outcomes[0], Outcome::Received(_)), "{appended:?}");
+    store.close().await;
 }
 
 async fn a_full_disk_refuses_cleanly(mut stage: Stage) {
