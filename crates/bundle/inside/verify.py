@@ -179,6 +179,7 @@ class Bundle:
         self.signatures = Signatures()
         self.trusted, self.revoked = set(), set()
         self.heads = {}  # origin -> size -> root
+        self.logs, self.used = {}, {}  # origin -> log, origin -> sizes of heads that something needs
         self.erased_lines, self.erased_blobs = set(), set()
         self.blobs, self.signers = set(), set()
         self.sealed = False
@@ -223,9 +224,12 @@ class Bundle:
         self.org = deque(self.lines_of("org.jsonl"))
         logs = sorted({name.split("/")[1] for name in self.files if name.startswith("logs/")})
         need(logs == [str(n) for n in range(1, len(logs) + 1)] and logs, "logs are missing")
+        self.servers = {self.server}
         before = None
         for number in logs:
             before = self.verify_log("logs/%s/" % number, before)
+        for origin, log in self.logs.items():
+            need(log["older"] <= self.used[origin], "%sheads.jsonl: a head that nothing needs" % log["folder"])
         self.check_ends()
         return self.signatures.check()
 
@@ -267,8 +271,10 @@ class Bundle:
             older[last] = bytes.fromhex(digest(row["root"]))
         heads = self.heads[origin] = dict(older)
         heads[size] = root
-        used = self.read_stamps(folder, origin, key, heads)
+        self.used[origin] = self.read_stamps(folder, origin, key, heads)
         log = {"origin": origin, "close": None, "rx": before["rx"] if before else None}
+        log.update(older=set(older), folder=folder, size=size)
+        self.logs[origin] = log
         tree, sizes, block = Tree(), sorted(heads), None
         for number, data in enumerate(self.lines_of(folder + "log.jsonl"), 1):
             where = "%slog.jsonl, line %d" % (folder, number)
@@ -291,13 +297,12 @@ class Bundle:
                     log["close"] = row
                 else:
                     need(set(row) == ENTRY and row["t"] == "entry", "a strange leaf")
-                    self.take_leaf(row, log, used)
+                    self.take_leaf(row, log)
             except Fault as fault:
                 raise Fault("%s: %s" % (where, fault))
             except (KeyError, TypeError, AttributeError) as error:
                 raise Fault("%s: not in the form of this file: %r" % (where, error))
         need(tree.size == size and tree.root() == root, "%slog.jsonl: not the root of its head" % folder)
-        need(set(older) <= used, "%sheads.jsonl: a head that nothing needs" % folder)
         self.head = "%s, %d leaves, root %s" % (origin, size, root.hex())
         return log
 
@@ -357,19 +362,19 @@ class Bundle:
             need(cut and sizes[cut - 1] == first, "two blocks where one would do")
         return first, count
 
-    def take_leaf(self, leaf, log, used):
+    def take_leaf(self, leaf, log):
         if leaf["watch"] == "org":
             if self.org and sha(self.org[0]).hex() == leaf["e"]:
-                self.take_line(self.org.popleft(), leaf, "org.jsonl", log, used)
+                self.take_line(self.org.popleft(), leaf, "org.jsonl", log)
             return
         need(leaf["watch"] == self.watch, "a leaf of another watch")
         chain = self.chains.get(leaf["dev"])
         need(chain and chain.lines, "line %d of %s is missing" % (leaf["seq"], leaf["dev"]))
         data = chain.lines.popleft()
         need(sha(data).hex() == leaf["e"], "line %d of %s is another" % (leaf["seq"], leaf["dev"]))
-        self.take_line(data, leaf, chain.name, log, used)
+        self.take_line(data, leaf, chain.name, log)
 
-    def take_line(self, data, leaf, name, log, used):
+    def take_line(self, data, leaf, name, log):
         line = canonical(data)
         need(set(line) | OPTIONAL == LINE, "%s: not the fields of a line" % name)
         need(line["v"] == 1, "%s: a version that is not known" % name)
@@ -385,7 +390,7 @@ class Bundle:
             chain.count, chain.last = chain.count + 1, leaf["e"]
             self.lines += 1
             self.after_seal += 1
-        self.check_quoted(line, leaf, log, used)
+        self.check_quoted(line, leaf, log)
         self.check_trust(line)
         self.note(line, chain=None if org else self.chains[dev])
         if "priv" in line and not org:
@@ -397,7 +402,12 @@ class Bundle:
             else:
                 self.missing_private.append(leaf["e"])
 
-    def check_quoted(self, line, leaf, log, used):
+    def lost_its_end(self, origin, size, now):
+        """A log that another one followed without being closed may have lost its end."""
+        log = self.logs[origin]
+        return log is not now and not log["close"] and log["size"] < size
+
+    def check_quoted(self, line, leaf, log):
         head = line.get("head")
         if head is None:
             return
@@ -407,12 +417,11 @@ class Bundle:
             need(size <= leaf["i"], "a head is quoted that did not exist yet")
         if size == 0:
             need(root == sha(b""), "an empty log with a strange root is quoted")
-        elif head["origin"] not in self.heads:
+        elif head["origin"] not in self.heads or self.lost_its_end(head["origin"], size, log):
             self.open_heads += 1
         else:
             need(self.heads[head["origin"]].get(size) == root, "a head is quoted that the log never had")
-            if head["origin"] == log["origin"]:
-                used.add(size)
+            self.used[head["origin"]].add(size)
 
     def check_trust(self, line):
         dev = line["dev"]
@@ -422,12 +431,14 @@ class Bundle:
         need(known, "nobody had let device %s in" % dev)
 
     def note(self, line, chain):
-        kind, body, by_server = line["kind"], line["body"], line["dev"] == self.server
+        kind, body, by_server = line["kind"], line["body"], line["dev"] in self.servers
         if kind == "enrolled" and by_server:
             need(sha(b64(body["key"], 32)).hex() == body["device"], "a strange enrolment")
             self.trusted.add(body["device"])
         elif kind == "rekeyed" and (by_server or line["dev"] in self.trusted):
             self.trusted.add(sha(b64(body["key"], 32)).hex())
+            if by_server:
+                self.servers.add(sha(b64(body["key"], 32)).hex())
         elif kind == "revoked" and by_server:
             self.revoked.add(body["device"])
         elif kind == "erased" and by_server:

@@ -38,6 +38,7 @@ pub const VERIFY_PY: &str = include_str!("../inside/verify.py");
 const KNOWN_INSIDE: &[(&str, &str)] = &[
     ("README.md", "7d049f53954f0daa65f9044be8a719599abd21726f2f1800c949a650dba254d2"),
     ("verify.py", "2282baa70014e26458eea6ec8c813dd4641d1a2d42deef2f1ff5f4676bb07be2"),
+    ("verify.py", "c54346397c3d4571785463ce298b5a9c8f023a561492ad3bacdb4a3d07a10194"),
 ];
 
 #[cfg(test)]

@@ -14,6 +14,8 @@ use std::collections::{BTreeMap, BTreeSet};
 #[derive(Default)]
 pub(super) struct Facts {
     pub(super) server: DeviceId,
+    /// Devices that the server wrote with after it changed its key.
+    later_servers: BTreeSet<DeviceId>,
     pub(super) signers: BTreeSet<DeviceId>,
     trusted: BTreeSet<DeviceId>,
     revoked: BTreeSet<DeviceId>,
@@ -47,7 +49,7 @@ impl Facts {
         if !line.watch.is_org() {
             self.after_seal += 1;
         }
-        let by_server = line.dev == self.server;
+        let by_server = line.dev == self.server || self.later_servers.contains(&line.dev);
         match line.kind.as_str() {
             "sealed" | "enrolled" | "rekeyed" | "revoked" | "erased" => {}
             _ => return self.note_blobs(line, at),
@@ -61,6 +63,9 @@ impl Facts {
             }
             Ok(Entry::Rekeyed(body)) if self.is_trusted(&line.dev) => {
                 self.trusted.insert(body.key.device());
+                if by_server {
+                    self.later_servers.insert(body.key.device());
+                }
             }
             Ok(Entry::Revoked(body)) if by_server => {
                 self.revoked.insert(body.device);
@@ -105,7 +110,7 @@ impl Facts {
             let tip = chains.tip(&end.dev);
             // The tip of the server's own chain has just moved on to the seal itself.
             let (count, last) = match tip {
-                Some(tip) if end.dev == self.server => (tip.count.saturating_sub(1), line.prev),
+                Some(tip) if end.dev == line.dev => (tip.count.saturating_sub(1), line.prev),
                 Some(tip) => (tip.count, tip.last),
                 None => (0, LineId::default()),
             };

@@ -50,6 +50,11 @@ pub(super) struct Log {
 }
 
 impl Log {
+    /// Whether its newest head here is over fewer leaves.
+    pub(super) fn ends_before(&self, size: u64) -> bool {
+        self.newest.as_ref().is_none_or(|head| head.size < size)
+    }
+
     /// Hashes a row into the tree.
     pub(super) fn push(&mut self, row: &Row, number: u64, faults: &mut Faults) {
         let at = self.edge.size();

@@ -265,8 +265,12 @@ fn quoted_at<S: Source + ?Sized>(
         }
         "it quotes an empty log with another root than an empty log has"
     } else {
+        let current = log.number;
         let of = before.iter_mut().chain([log]).find(|log| log.origin == head.origin);
-        let Some(of) = of else {
+        // A log that another one followed without being closed may have lost its end.
+        let lost =
+            |of: &Log| of.number < current && of.close.is_none() && of.ends_before(head.size);
+        let Some(of) = of.filter(|of| !lost(of)) else {
             case.facts.note_unchecked_head();
             return None;
         };

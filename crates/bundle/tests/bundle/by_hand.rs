@@ -131,6 +131,13 @@ fn a_watch_with_changed_keys_can_be_followed_too() {
     check_both("new-keys", &mut crate::whole::watch_of_changed_keys());
 }
 
+#[test]
+fn a_watch_after_a_restoration_can_be_followed_too() {
+    let mut world = small_watch();
+    world.open_log(2027);
+    check_both("restored", &mut crate::whole::restored(world));
+}
+
 /// Each of these is what somebody might do to one file; the steps or the program must notice.
 #[test]
 fn what_is_changed_by_hand_is_noticed_by_hand() {

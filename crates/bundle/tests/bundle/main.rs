@@ -4,7 +4,6 @@ mod by_hand;
 mod forged;
 mod page;
 mod stamped;
-mod tamper;
 mod vectors;
 mod whole;
 mod world;

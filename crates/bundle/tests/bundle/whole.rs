@@ -1,7 +1,8 @@
 //! A bundle that holds is found to hold, and everything that is taken from it is missed.
 
-use crate::world::{World, small_watch};
+use crate::world::{SERVER, World, small_watch};
 use bundle::{FaultKind, Verdict, verify};
+use ledger::{Digest, HeadRef};
 use serde_json::json;
 
 fn judge(bytes: &[u8]) -> Verdict {
@@ -29,6 +30,46 @@ fn a_watch_over_new_year_stands_in_two_logs() {
     assert_eq!(verdict.faults, []);
     assert_eq!(verdict.head.unwrap().origin, "watch.example/gannet/2027");
     assert_eq!(verdict.log_keys.len(), 2);
+}
+
+/// In a new log: the server goes on with another key, and a phone sends a line again that quotes a head
+/// of the log before over more leaves than that one has.
+pub(crate) fn restored(mut world: World) -> World {
+    world.rekey(SERVER, 6);
+    world.twist = Some(|line| {
+        let origin = "watch.example/gannet/2026".to_owned();
+        line.head = Some(HeadRef { origin, size: 900, root: Digest::of(b"lost") });
+    });
+    world.write(2, "seen", json!({"stop": "stop-1", "how": "tag"}));
+    let chains = world.chain_ends();
+    world.write(6, "sealed", json!({"chains": chains}));
+    world
+}
+
+#[test]
+fn a_log_that_lost_its_end_is_said_to_be_one() {
+    let mut world = small_watch();
+    world.open_log(2027);
+    let verdict = judge(&restored(world).bundle());
+    assert_eq!(verdict.faults, []);
+    let says = |what: &str| verdict.cannot_know.iter().any(|open| open.contains(what));
+    assert!(says("its closing leaf is not here") && says("1 quoted heads"));
+    // A log that was closed has all its heads; and the last log is whole whatever it says.
+    let mut world = small_watch();
+    world.close_log(2027);
+    let faults = judge(&restored(world).bundle()).faults;
+    assert_eq!(faults.iter().map(|fault| fault.kind).collect::<Vec<_>>(), [FaultKind::QuotedHead]);
+}
+
+#[test]
+fn only_the_server_hands_the_server_over() {
+    let mut world = small_watch();
+    world.rekey(2, 6);
+    let chains = world.chain_ends();
+    world.kept.retain(|kept| !String::from_utf8_lossy(&kept.signed.bytes).contains("\"sealed\""));
+    world.write(6, "sealed", json!({"chains": chains}));
+    let faults = judge(&world.bundle()).faults;
+    assert!(faults.iter().any(|fault| fault.kind == FaultKind::NotSealed), "{faults:?}");
 }
 
 /// Device 2 signs on with the key of 4, and later with that of 5; each was vouched for by the one
