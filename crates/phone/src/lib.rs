@@ -24,6 +24,7 @@ mod model;
 mod moment;
 mod names;
 mod observing;
+mod other_logs;
 mod paper;
 mod pin;
 mod pruning;

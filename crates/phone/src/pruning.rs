@@ -49,8 +49,13 @@ fn lines<'a>(model: &'a Model, watch: &'a WatchId) -> impl Iterator<Item = &'a K
 fn is_covered(model: &Model, kept: &Kept) -> bool {
     let Some(leaf) = &kept.leaf else { return false };
     let own = model.device.as_ref().is_some_and(|own| own.key.device() == kept.line.dev);
-    let size = model.log.head.as_ref().map_or(0, |head| head.size);
-    !own || kept.stored.receipt_size().unwrap_or(leaf.i + 1) < size
+    let Some(newest) = model.log.head.as_ref() else { return !own };
+    // A head of the log that goes on is later than any of the log before it.
+    let later = match kept.stored.receipt_head() {
+        Some(receipt) => receipt.origin != newest.origin || receipt.size < newest.size,
+        None => leaf.i + 1 < newest.size,
+    };
+    !own || later
 }
 
 fn forget(model: &mut Model, watch: &WatchId, effects: &mut Effects) {

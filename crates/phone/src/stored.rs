@@ -64,11 +64,11 @@ impl StoredLine {
         SignedLine { bytes: self.line.clone().into_bytes(), signature: self.sig }
     }
 
-    /// The size of the head that its receipt leads to; none for a line that came down, whose proof was
-    /// checked and not kept.
-    pub fn receipt_size(&self) -> Option<u64> {
+    /// The head that its receipt leads to; none for a line that came down, whose proof was checked and
+    /// not kept.
+    pub fn receipt_head(&self) -> Option<HeadRef> {
         let receipt = Receipt::parse(self.receipt.as_ref()?).ok()?;
-        Some(receipt.proof.head.claimed().size)
+        Some(receipt.proof.head.claimed().quoted())
     }
 
     /// Where the log has it.
@@ -191,6 +191,9 @@ pub struct LogNote {
     /// Up to which size each watch is held.
     #[serde(default)]
     pub from: BTreeMap<WatchId, u64>,
+    /// The log that each of those counts in; absent: the one of the head.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub from_log: BTreeMap<WatchId, String>,
     /// Keys of other devices.
     #[serde(default)]
     pub keys: Vec<KnownKey>,

@@ -12,7 +12,8 @@ pub mod reading;
 pub use authentication::{AuthenticationFault, RequestNote};
 pub use enrolment::{EnrolReply, EnrolRequest, Member, confirmation_code};
 pub use message::{
-    GivenLine, Is, KnownKey, LineFrom, Named, Outcome, Reply, Request, SentLine, VERSION, WatchFrom,
+    CutLog, GivenLine, Is, KnownKey, LineFrom, Named, OtherLogs, Outcome, Reply, Request, SentLine,
+    VERSION, WatchFrom,
 };
 pub use reading::{ReadReply, ReplyFault};
 

@@ -5,6 +5,7 @@ use crate::effect::{Body, Effect, Method, Ticket};
 use crate::kept::Kept;
 use crate::model::{Effects, Membership, Model};
 use crate::moment::Moment;
+use crate::other_logs;
 use crate::stored::{Name, Put, StoredBlob, note};
 use crate::sync::reading::ReadLine;
 use crate::sync::{
@@ -129,7 +130,8 @@ fn ask(model: &mut Model, at: &Moment, effects: &mut Effects) {
 fn request(model: &Model, at: &Moment) -> Request {
     let mut waiting: Vec<&Kept> = model.waiting().filter(|kept| !kept.is_aside()).collect();
     waiting.extend(model.syncing.resend.iter().filter_map(|id| model.lines.get(id)));
-    waiting.sort_by_key(|kept| (kept.line.watch.clone(), kept.line.seq));
+    waiting.extend(other_logs::of_others(model).filter_map(|id| model.lines.get(&id)));
+    waiting.sort_by_key(|kept| (kept.line.watch.clone(), kept.line.dev, kept.line.seq));
     waiting.dedup_by_key(|kept| kept.line.id());
     let mut bytes = 0;
     let fits = |kept: &&Kept| {
@@ -145,6 +147,7 @@ fn request(model: &Model, at: &Moment) -> Request {
     let watches = model.log.watches.iter().map(|watch| WatchFrom {
         watch: watch.clone(),
         from: model.log.from.get(watch).copied().unwrap_or(0),
+        log: model.log.from_log.get(watch).cloned(),
     });
     Request {
         v: VERSION,
@@ -231,12 +234,15 @@ fn believe(
     let at_once = reply.more || std::mem::take(&mut model.syncing.again);
     model.syncing.next_mono_ms = if at_once { at.mono_ms } else { at.mono_ms + EVERY_MS };
     let mut puts = Vec::new();
+    if let Some(next) = read.next_key.clone() {
+        other_logs::follow(model, next, &mut puts);
+    }
+    other_logs::cut(model, asked.quoted.as_ref(), &read.cut, &mut puts);
     outcomes(model, at, reply, &read, &mut puts);
     for line in read.lines {
         // Only what was given moves the mark: a line may have come in between reading and sealing.
         if read.unknown_devices.is_empty() {
-            let from = model.log.from.entry(line.line.watch.clone()).or_default();
-            *from = (*from).max(line.leaf.i + 1);
+            other_logs::given(model, &line);
         }
         given(model, line, &mut puts);
     }
@@ -248,6 +254,7 @@ fn believe(
 }
 
 fn outcomes(model: &mut Model, at: &Moment, reply: &Reply, read: &ReadReply, puts: &mut Vec<Put>) {
+    let own = model.device.as_ref().map(|device| device.key.device());
     for outcome in &read.outcomes {
         let Some(kept) = model.lines.get_mut(&outcome.id) else { continue };
         match (outcome.is, &outcome.leaf) {
@@ -258,6 +265,10 @@ fn outcomes(model: &mut Model, at: &Moment, reply: &Reply, read: &ReadReply, put
                 kept.stored.receipt = receipt(reply, outcome.id, leaf);
             }
             (Is::Forked | Is::Refused, _) => {
+                kept.stored.aside = Some(outcome.says.clone().unwrap_or_default());
+            }
+            // The server keeps it until somebody brings what is missing of another's chain.
+            (Is::Held, _) if Some(kept.line.dev) != own => {
                 kept.stored.aside = Some(outcome.says.clone().unwrap_or_default());
             }
             (Is::Held, _) => {
@@ -287,7 +298,13 @@ fn outcomes(model: &mut Model, at: &Moment, reply: &Reply, read: &ReadReply, put
 
 fn receipt(reply: &Reply, id: LineId, leaf: &ledger::leaf::Entry) -> Option<String> {
     let outcome = reply.outcomes.iter().find(|outcome| outcome.id == id)?;
-    let head = SignedHead::parse(&reply.head).ok()?;
+    let notes = std::iter::once(&reply.head).chain(&reply.logs.earlier);
+    let mut heads = notes.filter_map(|note| SignedHead::parse(note).ok());
+    let of_log = |head: &SignedHead| match &outcome.log {
+        Some(log) => head.claimed().origin == *log,
+        None => true,
+    };
+    let head = heads.find(of_log)?;
     let path = outcome.proof.clone()?;
     let proof = Proof { index: leaf.i, path, head };
     Some(Receipt { leaf: ledger::Leaf::Entry(leaf.clone()), proof }.to_string())

@@ -1,7 +1,7 @@
 //! What is said: one request, one reply.
 
 use ledger::{
-    DeviceId, Digest, HeadRef, LineFault, LineId, PublicKey, Signature, SignedLine, Verified,
+    DeviceId, Digest, HeadRef, LineFault, LineId, PublicKey, Signature, SignedLine, Verified, Vkey,
     WatchId,
 };
 use record::Role;
@@ -47,6 +47,9 @@ pub struct WatchFrom {
     pub watch: WatchId,
     /// The size of the log up to which the phone already has this watch.
     pub from: u64,
+    /// The log that `from` counts in; absent: the one of the head quoted.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub log: Option<String>,
 }
 
 /// What the server answers.
@@ -58,7 +61,7 @@ pub struct Reply {
     pub t1: i64,
     /// The server's clock when the reply went out, ms.
     pub t2: i64,
-    /// The signed note of the head that every proof below leads to.
+    /// The signed note of the newest head of the log that takes lines in.
     pub head: String,
     /// From the phone's older head to that head; empty if there is none or it is the same.
     #[serde(default)]
@@ -81,6 +84,42 @@ pub struct Reply {
     /// Whether there is more than fitted: ask again at once, from the last leaf given.
     #[serde(default)]
     pub more: bool,
+    /// What is to be said of the house's other logs.
+    #[serde(default, skip_serializing_if = "OtherLogs::is_empty")]
+    pub logs: OtherLogs,
+}
+
+/// A house has a log for each year: how they hang together for a phone that knows one of them.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct OtherLogs {
+    /// Verifier key of the reply's head, if the phone quoted a head of another log or none. The head
+    /// then bears the signature of that other log too, which so vouches for the one that goes on.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub key: Option<Vkey>,
+    /// The newest heads of earlier logs that proofs below lead to, each also signed by the log of the
+    /// reply's head.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub earlier: Vec<String>,
+    /// Logs that lost their end when the server was restored from a copy.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub cut: Vec<CutLog>,
+}
+
+/// A log that the server has only up to a size, although more of it was signed. What the phone holds
+/// of the rest it sends again, whoever wrote it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct CutLog {
+    /// Name of the log.
+    pub origin: String,
+    /// As many leaves are left of it.
+    pub size: u64,
+}
+
+impl OtherLogs {
+    /// Whether there is nothing to say.
+    pub fn is_empty(&self) -> bool {
+        *self == OtherLogs::default()
+    }
 }
 
 /// What became of one line.
@@ -93,9 +132,12 @@ pub struct Outcome {
     /// Its leaf, if it is in the log.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub leaf: Option<String>,
-    /// From the leaf to the root of the reply's head.
+    /// From the leaf to the root of the head of its log.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub proof: Option<Vec<Digest>>,
+    /// The log that the leaf is in, if not that of the reply's head.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub log: Option<String>,
     /// First and last `seq` missing before it, if it is held.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub missing: Option<(u64, u64)>,
@@ -132,8 +174,11 @@ pub struct GivenLine {
     pub private: Option<String>,
     /// Its leaf.
     pub leaf: String,
-    /// From the leaf to the root of the reply's head.
+    /// From the leaf to the root of the head of its log.
     pub proof: Vec<Digest>,
+    /// The log that the leaf is in, if not that of the reply's head.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub log: Option<String>,
 }
 
 /// A device's public key with what its enrolment says.
@@ -186,6 +231,15 @@ impl LineFrom for GivenLine {
 }
 
 impl SentLine {
+    /// The device that the line says it is of; nothing is checked.
+    pub fn stated_device(&self) -> Option<DeviceId> {
+        #[derive(Deserialize)]
+        struct Stated {
+            dev: DeviceId,
+        }
+        serde_json::from_str::<Stated>(&self.line).ok().map(|stated| stated.dev)
+    }
+
     /// Packs a signed line; `private` are the canonical bytes of its private line.
     pub fn of(signed: &SignedLine, private: Option<String>) -> SentLine {
         let line = String::from_utf8(signed.bytes.clone()).expect("canonical bytes are UTF-8");

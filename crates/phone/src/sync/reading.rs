@@ -1,7 +1,7 @@
 //! What a phone may believe of a reply: a head signed by the pinned key that only grew, lines and
 //! receipts that lead to it. A reply is believed as a whole or not at all.
 
-use super::message::{GivenLine, Is, KnownKey, LineFrom, Named, Outcome, Reply};
+use super::message::{CutLog, GivenLine, Is, KnownKey, LineFrom, Named, Outcome, Reply};
 use ledger::head::{HeadFault, SignedHead, VerifiedHead, Vkey};
 use ledger::leaf::{Entry as EntryLeaf, Leaf};
 use ledger::merkle::{self, ProofFault};
@@ -12,8 +12,12 @@ use std::fmt;
 /// A reply of which everything was checked that can be checked.
 #[derive(Debug, Clone)]
 pub struct ReadReply {
-    /// The head that all proofs lead to.
+    /// The newest head of the log that takes lines in.
     pub head: VerifiedHead,
+    /// The key of that log, if the one that was pinned vouched for it: pinned from now on.
+    pub next_key: Option<Vkey>,
+    /// Logs that lost their end.
+    pub cut: Vec<CutLog>,
     /// What became of the lines sent.
     pub outcomes: Vec<ReadOutcome>,
     /// Other devices' lines.
@@ -52,6 +56,8 @@ pub struct ReadLine {
     pub line: Verified<Line>,
     /// Its leaf.
     pub leaf: EntryLeaf,
+    /// The log that the leaf is in.
+    pub log: String,
     /// Its private line, if given and fitting.
     pub private: Option<Private>,
 }
@@ -122,10 +128,10 @@ impl Reply {
         if self.v != super::VERSION {
             return Err(ReplyFault::Version { found: self.v });
         }
-        let head = SignedHead::parse(&self.head)
-            .and_then(|signed| signed.verify(pinned))
-            .map_err(ReplyFault::Head)?;
+        let (head, next_key) = self.believed_head(pinned).map_err(ReplyFault::Head)?;
         self.grew(held, &head)?;
+        let mut heads = self.earlier_heads(pinned, next_key.as_ref()).map_err(ReplyFault::Head)?;
+        heads.push(head.clone());
         let mut keys = known.clone();
         keys.extend(self.keys.iter().map(|known| (known.dev, known.key)));
         let mut read = ReadReply {
@@ -136,15 +142,17 @@ impl Reply {
             watches: self.watches.clone(),
             people: self.people.clone(),
             more: self.more,
+            cut: self.logs.cut.clone(),
+            next_key,
             head,
         };
         for outcome in &self.outcomes {
-            if let Some(outcome) = outcome.read(&read.head, own(outcome.id))? {
+            if let Some(outcome) = outcome.read(&heads, own(outcome.id))? {
                 read.outcomes.push(outcome);
             }
         }
         for given in &self.lines {
-            match given.read(&read.head, &keys)? {
+            match given.read(&heads, &keys)? {
                 Ok(line) => read.lines.push(line),
                 Err(device) => read.unknown_devices.push(device),
             }
@@ -152,8 +160,32 @@ impl Reply {
         Ok(read)
     }
 
-    /// A log of the same name must contain the log held; one of another name is a new year's log,
-    /// which its own pinned key vouches for.
+    /// The head, signed by the pinned log; or by the log that goes on after it, for which the pinned
+    /// one vouches with its own signature beside.
+    fn believed_head(&self, pinned: &[Vkey]) -> Result<(VerifiedHead, Option<Vkey>), HeadFault> {
+        let signed = SignedHead::parse(&self.head)?;
+        match self.logs.key.as_ref().filter(|key| !pinned.contains(key)) {
+            None => Ok((signed.verify(pinned)?, None)),
+            Some(next) => {
+                signed.vouched(pinned)?;
+                Ok((signed.verify(std::slice::from_ref(next))?, Some(next.clone())))
+            }
+        }
+    }
+
+    /// The heads of earlier logs, for which a log that is believed vouches.
+    fn earlier_heads(
+        &self,
+        pinned: &[Vkey],
+        next: Option<&Vkey>,
+    ) -> Result<Vec<VerifiedHead>, HeadFault> {
+        let believed: Vec<Vkey> = pinned.iter().chain(next).cloned().collect();
+        let notes = self.logs.earlier.iter();
+        notes.map(|note| SignedHead::parse(note)?.vouched(&believed)).collect()
+    }
+
+    /// A log of the same name must contain the log held; one of another name is the log that goes on,
+    /// for which the pinned key has vouched.
     fn grew(&self, held: Option<&HeadRef>, head: &VerifiedHead) -> Result<(), ReplyFault> {
         let Some(held) = held.filter(|held| held.origin == head.origin && held.size > 0) else {
             return Ok(());
@@ -171,10 +203,11 @@ impl Outcome {
     /// None for a line that this phone does not hold: an answer to somebody else's question.
     fn read(
         &self,
-        head: &VerifiedHead,
+        heads: &[VerifiedHead],
         own: Option<&Verified<Line>>,
     ) -> Result<Option<ReadOutcome>, ReplyFault> {
         let Some(line) = own else { return Ok(None) };
+        let head = head_of(heads, self.log.as_deref(), self.id)?;
         let leaf = match (self.is, &self.leaf, &self.proof) {
             (Is::Received | Is::Again, Some(leaf), Some(proof)) => {
                 Some(proven(line, leaf, proof, head)?)
@@ -191,10 +224,11 @@ impl GivenLine {
     /// The inner error names a device whose key is not known yet: no fault of the reply.
     fn read(
         &self,
-        head: &VerifiedHead,
+        heads: &[VerifiedHead],
         keys: &BTreeMap<DeviceId, PublicKey>,
     ) -> Result<Result<ReadLine, DeviceId>, ReplyFault> {
         let id = self.signed().id();
+        let head = head_of(heads, self.log.as_deref(), id)?;
         let Ok(Leaf::Entry(leaf)) = Leaf::parse(self.leaf.as_bytes()) else {
             return Err(ReplyFault::Leaf { id });
         };
@@ -206,8 +240,18 @@ impl GivenLine {
             .as_ref()
             .filter(|private| line.private == Some(ledger::Digest::of(private.as_bytes())));
         let private = private.and_then(|private| Private::parse(private.as_bytes()).ok());
-        Ok(Ok(ReadLine { line, leaf, private }))
+        Ok(Ok(ReadLine { line, leaf, log: head.origin.clone(), private }))
     }
+}
+
+/// The head that a proof leads to: the last one, unless an earlier log is named.
+fn head_of<'h>(
+    heads: &'h [VerifiedHead],
+    log: Option<&str>,
+    id: LineId,
+) -> Result<&'h VerifiedHead, ReplyFault> {
+    let head = heads.iter().rev().find(|head| log.is_none_or(|log| log == head.origin));
+    head.ok_or(ReplyFault::Leaf { id })
 }
 
 fn proven(

@@ -293,6 +293,7 @@ impl Desk {
                 private: kept.private.clone(),
                 leaf: leaf_text(&kept.leaf),
                 proof: self.tree.inclusion(kept.leaf.i, size).unwrap(),
+                log: None,
             })
             .collect();
         let keys = self.devices.values().map(|(key, person)| KnownKey {
@@ -314,6 +315,7 @@ impl Desk {
             watches: vec![self.watch.clone()],
             people: self.people.clone(),
             more: false,
+            logs: phone::sync::OtherLogs::default(),
         }
     }
 
@@ -324,6 +326,7 @@ impl Desk {
             is: if kept.is_some() && is == Is::Held { Is::Again } else { is },
             leaf: kept.map(|kept| leaf_text(&kept.leaf)),
             proof: kept.map(|kept| self.tree.inclusion(kept.leaf.i, size).unwrap()),
+            log: None,
             missing: None,
             says: None,
         }
