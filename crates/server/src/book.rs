@@ -26,8 +26,8 @@ pub(crate) struct Book {
     pub(crate) undelivered: BTreeMap<WatchId, i64>,
     /// When which watch must be looked at again, ms UTC.
     agenda: BTreeSet<(i64, WatchId)>,
-    /// When the leaf at an index was received; filled as lines quote heads.
-    pub(crate) received: BTreeMap<u64, i64>,
+    /// When the leaf at an index of a log was received; filled as lines quote heads.
+    pub(crate) received: BTreeMap<(String, u64), i64>,
 }
 
 /// A device that was let in.

@@ -18,6 +18,6 @@ pub(crate) async fn bundle_of(
     app.scribe.write(app, watch, by, vec![entry.into()]).await?;
     seal::seal(app, watch).await?;
     app.publish().await?;
-    let server = app.scribe.device();
+    let server = app.scribe.first_device();
     Packing { store: &app.store, watch, server, log_seed: app.log_seed() }.pack().await
 }

@@ -4,12 +4,13 @@ use crate::book::{Documents, Known};
 use crate::problem::Problem;
 use crate::server::App;
 use crate::settings::{DEVICES, Kept};
+use crate::succession;
 use ledger::{DeviceId, Digest, Line, PublicKey, Verified, WatchId};
 use record::documents::Document;
 use record::{Entry, Role, Words};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
-use store::{Appended, Incoming, Outcome, Place, PrivateLine, StoredLine};
+use store::{Appended, Incoming, Outcome, Place, PrivateLine, StoreError, StoredLine};
 use watch::{Held, Sealing};
 
 /// Stored lines read at a time.
@@ -28,9 +29,8 @@ impl Kept for Grant {
 
 /// Appends verified lines and folds what the log took. Returns after all of it is durable.
 pub(crate) async fn take_in(app: &App, lines: Vec<Incoming>) -> Result<Appended, Problem> {
-    let kept = lines.clone();
-    let appended = app.store.append(&app.origin(), app.received_now(), lines).await?;
-    for (incoming, outcome) in kept.into_iter().zip(&appended.outcomes) {
+    let appended = append(app, &lines).await?;
+    for (incoming, outcome) in lines.into_iter().zip(&appended.outcomes) {
         if let Outcome::Received(place) = outcome {
             fold(app, incoming.line, incoming.private, place).await?;
         }
@@ -44,12 +44,25 @@ pub(crate) async fn take_in(app: &App, lines: Vec<Incoming>) -> Result<Appended,
     Ok(appended)
 }
 
+/// Appends to the log of this year, also while one year's log is closed and the next is opened.
+async fn append(app: &App, lines: &[Incoming]) -> Result<Appended, Problem> {
+    loop {
+        succession::turn(app).await?;
+        let origin = app.origin();
+        match app.store.append(&origin, app.received_now(), lines.to_vec()).await {
+            Err(StoreError::LogClosed { .. }) if app.origin() != origin => {}
+            appended => return Ok(appended?),
+        }
+    }
+}
+
 /// Builds the book from the store: first who may speak, then every watch.
 pub(crate) async fn rebuild(app: &App) -> Result<(), Problem> {
     crate::people::load(app).await?;
     crate::alerts::ladder::load(app).await?;
-    let own = server_itself(app);
-    app.book_mut().know(app.scribe.device(), own);
+    for key in app.scribe.all_keys() {
+        app.book_mut().know(key.device(), server_itself(key));
+    }
     replay(app, &WatchId::org()).await?;
     for (id, grant) in app.settings.all::<Grant>().await? {
         let Ok(id) = id.parse::<DeviceId>() else { continue };
@@ -64,9 +77,9 @@ pub(crate) async fn rebuild(app: &App) -> Result<(), Problem> {
     Ok(())
 }
 
-fn server_itself(app: &App) -> Known {
+fn server_itself(key: PublicKey) -> Known {
     Known {
-        key: app.scribe.public(),
+        key,
         role: Role::Server,
         person: None,
         watches: None,
@@ -154,7 +167,7 @@ async fn fold(
 fn fold_house(app: &App, dev: DeviceId, entry: &Entry) {
     let mut book = app.book_mut();
     match entry {
-        Entry::Enrolled(body) if dev == app.scribe.device() => {
+        Entry::Enrolled(body) if app.scribe.is_ours(dev) => {
             let known = Known {
                 key: body.key,
                 role: body.role,
@@ -168,7 +181,7 @@ fn fold_house(app: &App, dev: DeviceId, entry: &Entry) {
                 book.know(body.device, known);
             }
         }
-        Entry::Revoked(body) if dev == app.scribe.device() => {
+        Entry::Revoked(body) if app.scribe.is_ours(dev) => {
             if let Some(known) = book.device_mut(body.device) {
                 known.revoked = true;
             }
@@ -224,22 +237,20 @@ fn keep<T, E: std::fmt::Display>(slot: &mut Option<T>, read: Result<T, E>) -> Op
 /// A line is not older than the last leaf under the head that it quotes.
 async fn not_before(app: &App, line: &Verified<Line>) -> Result<Option<i64>, Problem> {
     let Some(head) = line.head.as_ref().filter(|head| head.size > 0) else { return Ok(None) };
-    if *head.origin != *app.origin() {
-        return Ok(None);
-    }
-    let index = head.size - 1;
-    if let Some(rx_ms) = app.book().received.get(&index) {
+    let place = (head.origin.clone(), head.size - 1);
+    if let Some(rx_ms) = app.book().received.get(&place) {
         return Ok(Some(*rx_ms));
     }
-    let size = app.store.head(&app.origin()).await?.size;
-    if index >= size {
-        return Ok(None);
-    }
+    let size = match app.store.head(&head.origin).await {
+        Ok(log) => log.size,
+        Err(StoreError::NoLog { .. }) => return Ok(None),
+        Err(error) => return Err(error.into()),
+    };
     // Only a head of this very history proves anything.
-    if app.store.root_at(&app.origin(), head.size).await? != head.root {
+    if head.size > size || app.store.root_at(&head.origin, head.size).await? != head.root {
         return Ok(None);
     }
-    let (rx_ms, _) = app.store.leaf(&app.origin(), index).await?.received();
-    app.book_mut().received.insert(index, rx_ms);
+    let (rx_ms, _) = app.store.leaf(&head.origin, place.1).await?.received();
+    app.book_mut().received.insert(place, rx_ms);
     Ok(Some(rx_ms))
 }

@@ -40,6 +40,7 @@ mod people;
 mod phone_app;
 mod photo;
 mod problem;
+mod restored;
 mod roles;
 mod roster;
 mod router;
@@ -53,7 +54,9 @@ mod settings;
 mod sites;
 mod standing;
 mod stream;
+mod succession;
 mod sync;
+mod sync_heads;
 mod taking_out;
 mod tonight;
 

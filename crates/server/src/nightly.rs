@@ -2,6 +2,7 @@
 //! compared with what was promised, and the room on the disks is watched.
 
 use crate::server::App;
+use crate::succession;
 use std::time::Duration;
 
 /// Between two scrubs (our own default).
@@ -31,6 +32,9 @@ pub(crate) async fn run(app: App) {
     loop {
         tokio::time::sleep(ASK_EVERY).await;
         was_low = warn_of_room(&app, was_low);
+        if let Err(problem) = succession::turn(&app).await {
+            tracing::error!(%problem, "the log of the year that is over could not be closed");
+        }
         if app.clock.mono_ms() >= due_mono_ms {
             due_mono_ms = app.clock.mono_ms() + EVERY_MS;
             scrub(&app).await;

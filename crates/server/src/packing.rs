@@ -130,7 +130,9 @@ impl Packing<'_> {
             let mut leaves = shown.remove(&*head.origin).unwrap_or_default();
             let mut places = places.remove(&head.origin).unwrap_or_default();
             let last = head.size.saturating_sub(1);
-            if let leaf @ Leaf::Close(_) = self.store.leaf(&head.origin, last).await? {
+            if head.size > 0
+                && let leaf @ Leaf::Close(_) = self.store.leaf(&head.origin, last).await?
+            {
                 leaves.insert(last, leaf.to_bytes());
                 places.insert(last);
             }

@@ -89,13 +89,23 @@ async fn check(
     next: Next,
 ) -> Response {
     match allow(&app, rule, request).await {
-        Ok(request) => next.run(request).await,
+        Ok(request) => to_the_end(next.run(request)).await,
         Err(Problem::SignIn)
             if matches!(rule.who, Who::Signed(_)) && rule.method == Method::GET =>
         {
             Redirect::to("/sign-in").into_response()
         }
         Err(problem) => problem.into_response(),
+    }
+}
+
+/// What was begun is done, also when whoever asked has gone meanwhile: else a line could stand in the log
+/// and be missing on the desk, or half of what a form does be done.
+async fn to_the_end(answer: impl Future<Output = Response> + Send + 'static) -> Response {
+    match tokio::spawn(answer).await {
+        Ok(response) => response,
+        Err(error) if error.is_panic() => std::panic::resume_unwind(error.into_panic()),
+        Err(error) => Problem::Machine(error.to_string()).into_response(),
     }
 }
 

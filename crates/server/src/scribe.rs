@@ -4,12 +4,14 @@ use crate::problem::Problem;
 use crate::server::{APP, App};
 use crate::{intake, secret};
 use ledger::{Auth, DeviceId, DeviceKey, LineId, PersonId, Verified, WatchId};
-use record::{Draft, Enrolled, Entry, KeyKept, Place, Role, Words};
+use record::{Draft, Enrolled, Entry, KeyKept, Place, Rekeyed, Role, Words};
 use store::Incoming;
 
 /// Writes the server's lines, one batch at a time, so that its chains never fork.
 pub(crate) struct Scribe {
     key: DeviceKey,
+    /// Keys that this server wrote with before it was restored from an older copy, oldest first.
+    earlier: Vec<DeviceKey>,
     turn: tokio::sync::Mutex<()>,
 }
 
@@ -34,8 +36,8 @@ impl Statement {
 }
 
 impl Scribe {
-    pub(crate) fn new(key: DeviceKey) -> Scribe {
-        Scribe { key, turn: tokio::sync::Mutex::new(()) }
+    pub(crate) fn new(key: DeviceKey, earlier: Vec<DeviceKey>) -> Scribe {
+        Scribe { key, earlier, turn: tokio::sync::Mutex::new(()) }
     }
 
     /// The server's device.
@@ -46,6 +48,21 @@ impl Scribe {
     /// Its key.
     pub(crate) fn public(&self) -> ledger::PublicKey {
         self.key.public()
+    }
+
+    /// The device that it began with, which vouched for every later one.
+    pub(crate) fn first_device(&self) -> DeviceId {
+        self.earlier.first().unwrap_or(&self.key).device()
+    }
+
+    /// Its key and those that it had before.
+    pub(crate) fn all_keys(&self) -> impl Iterator<Item = ledger::PublicKey> + '_ {
+        std::iter::once(&self.key).chain(&self.earlier).map(DeviceKey::public)
+    }
+
+    /// Whether this server wrote with that device at some time.
+    pub(crate) fn is_ours(&self, dev: DeviceId) -> bool {
+        self.all_keys().any(|key| key.device() == dev)
     }
 
     /// Signs, appends and folds statements of one watch, in order, all or none. `who` states them:
@@ -76,7 +93,7 @@ impl Scribe {
         }
         let (seq, prev) = app.store.tail(self.device(), watch).await?;
         let mut place = Place { dev: self.device(), watch: watch.clone(), seq, prev };
-        let head = app.store.published(&app.origin()).await?.map(|head| head.claimed().quoted());
+        let head = app.newest_head().await?;
         let mut lines = Vec::new();
         for statement in statements {
             let draft = Draft {
@@ -89,7 +106,7 @@ impl Scribe {
                 words: statement.words,
                 salt: secret::random(),
             };
-            let incoming = self.sign(&draft, &place)?;
+            let incoming = sign(&self.key, &draft, &place)?;
             place = place.after(incoming.line.id());
             lines.push(incoming);
         }
@@ -98,22 +115,21 @@ impl Scribe {
         Ok(ids)
     }
 
-    fn sign(&self, draft: &Draft, place: &Place) -> Result<Incoming, Problem> {
-        let too_long = |fault: ledger::CanonicalFault| Problem::Bad(fault.to_string());
-        let (line, private) = draft.line(place).map_err(too_long)?;
-        let signed = line.sign(&self.key).map_err(too_long)?;
-        let line = Verified::check(signed, &self.key.public())
-            .map_err(|fault| Problem::Machine(format!("our own line: {fault}")))?;
-        let private = private.map(|private| private.to_bytes()).transpose().map_err(too_long)?;
-        Ok(Incoming { line, private })
-    }
-
-    /// The first line of the server's own `org` chain states its key.
+    /// The first line of the server's own `org` chain states its key. If there was another key before,
+    /// that one hands over first: the one line that it writes after its chain was cut.
     pub(crate) async fn enrol_itself(&self, app: &App) -> Result<(), Problem> {
         let org = WatchId::org();
         let (next, _) = app.store.tail(self.device(), &org).await?;
         if next > 0 {
             return Ok(());
+        }
+        for before in self.earlier.iter().rev() {
+            let (seq, prev) = app.store.tail(before.device(), &org).await?;
+            if seq > 0 {
+                let place = Place { dev: before.device(), watch: org.clone(), seq, prev };
+                self.hand_over(app, before, &place).await?;
+                break;
+            }
         }
         let entry = Enrolled {
             device: self.device(),
@@ -126,6 +142,31 @@ impl Scribe {
         };
         self.write(app, &org, &nobody(), vec![entry.into()]).await.map(|_| ())
     }
+
+    async fn hand_over(&self, app: &App, before: &DeviceKey, at: &Place) -> Result<(), Problem> {
+        let _turn = self.turn.lock().await;
+        let draft = Draft {
+            who: nobody(),
+            auth: Auth::Device,
+            clk: app.clock.clk(),
+            head: app.newest_head().await?,
+            app: APP.to_owned(),
+            entry: Rekeyed { key: self.public(), keep: KeyKept::Server }.into(),
+            words: Words::default(),
+            salt: secret::random(),
+        };
+        intake::take_in(app, vec![sign(before, &draft, at)?]).await.map(|_| ())
+    }
+}
+
+fn sign(key: &DeviceKey, draft: &Draft, place: &Place) -> Result<Incoming, Problem> {
+    let too_long = |fault: ledger::CanonicalFault| Problem::Bad(fault.to_string());
+    let (line, private) = draft.line(place).map_err(too_long)?;
+    let signed = line.sign(key).map_err(too_long)?;
+    let line = Verified::check(signed, &key.public())
+        .map_err(|fault| Problem::Machine(format!("our own line: {fault}")))?;
+    let private = private.map(|private| private.to_bytes()).transpose().map_err(too_long)?;
+    Ok(Incoming { line, private })
 }
 
 /// Who states what the server does by itself.

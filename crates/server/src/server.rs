@@ -12,14 +12,15 @@ use crate::nightly::LastScrub;
 use crate::packing::log_key;
 use crate::scribe::Scribe;
 use crate::settings::Settings;
+use crate::succession::{self, Logs};
 use crate::{intake, secret};
-use ledger::{DeviceKey, LogKey, SignedHead, WatchId};
+use ledger::{DeviceKey, HeadRef, LogKey, SignedHead, WatchId};
 use std::net::{IpAddr, SocketAddr};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, RwLock, RwLockReadGuard, RwLockWriteGuard};
 use std::time::Duration;
 use std::{fs, io};
-use store::{ReceivedAt, Store, StoreError};
+use store::{ReceivedAt, SharedMarks, Store, StoreError};
 use tokio::sync::broadcast;
 
 /// The server as requests and tasks share it.
@@ -39,6 +40,8 @@ pub struct Options {
     pub blobs: Option<PathBuf>,
     /// Folder of the high-water marks, if not in the data folder: best on another disk.
     pub high_water: Option<PathBuf>,
+    /// High-water marks that all servers on one database share.
+    pub shared_marks: Option<SharedMarks>,
     /// Bytes that stay free on every disk; none: 2 % of it.
     pub reserve_bytes: Option<u64>,
     /// Where to listen.
@@ -61,6 +64,9 @@ pub struct Options {
     pub web: Option<PathBuf>,
     /// The phone's files by name, laid into the program; a folder goes before them.
     pub packed: &'static [(&'static str, &'static [u8])],
+    /// Somebody's word that no newer copy of the record is left: logs that are shorter than what was
+    /// signed of them are given up, and another goes on.
+    pub restored: bool,
     /// How far its clock runs ahead of the machine's: none in earnest, for nights that are played.
     pub ahead: Duration,
 }
@@ -73,6 +79,7 @@ impl Options {
             database: self.database.clone().unwrap_or(folder.database),
             blobs: self.blobs.clone().unwrap_or(folder.blobs),
             high_water: self.high_water.clone().unwrap_or(folder.high_water),
+            shared_marks: self.shared_marks.clone(),
             reserve_bytes: self.reserve_bytes,
             ..store::Options::in_folder(&self.data)
         }
@@ -85,6 +92,7 @@ impl Options {
             database: None,
             blobs: None,
             high_water: None,
+            shared_marks: None,
             reserve_bytes: None,
             listen: SocketAddr::from(([127, 0, 0, 1], 0)),
             public: None,
@@ -96,6 +104,7 @@ impl Options {
             printer: None,
             web: None,
             packed: &[],
+            restored: false,
             ahead: Duration::ZERO,
         }
     }
@@ -168,8 +177,9 @@ pub struct Server {
     pub(crate) ways: Ways,
     /// True once the server stops.
     pub(crate) ending: tokio::sync::watch::Sender<bool>,
-    /// The log that takes lines in now.
-    origin: RwLock<Arc<str>>,
+    /// One at a time closes a log and opens the next.
+    pub(crate) turning: tokio::sync::Mutex<()>,
+    logs: RwLock<Arc<Logs>>,
     last_scrub: RwLock<Option<LastScrub>>,
     book: RwLock<Book>,
     house: RwLock<Arc<House>>,
@@ -195,11 +205,13 @@ impl Server {
         make_folder(&options.data)?;
         let keys = options.data.join("keys");
         make_folder(&keys)?;
+        crate::restored::renew_key(&keys, &store.cut().await?)?;
         let device = DeviceKey::from_seed(secret::seed_file(&keys.join("device.key"))?);
+        let earlier = crate::restored::earlier_keys(&keys)?;
         let seed = secret::seed_file(&keys.join("log.key"))?;
         let clock = Clock::start(secret::id("b"));
         clock.advance(options.ahead);
-        let origin = open_log(&store, &site, &options, clock.now_ms()).await?;
+        let logs = succession::open(&store, &site, &options, clock.now_ms(), seed).await?;
         let settings = Settings::of(&store);
         let house = settings.get::<House>(house::KEY).await;
         let house = house.map_err(|p| StartError::Record(p.to_string()))?.unwrap_or_default();
@@ -208,7 +220,7 @@ impl Server {
             site,
             settings,
             limits: Limits::default(),
-            scribe: Scribe::new(device),
+            scribe: Scribe::new(device, earlier),
             tokens: Tokens::default(),
             news: broadcast::channel(1024).0,
             http: http()?,
@@ -217,7 +229,8 @@ impl Server {
             outbox: tokio::sync::Notify::new(),
             ways: Ways::default(),
             ending: tokio::sync::watch::channel(false).0,
-            origin: RwLock::new(origin.into()),
+            turning: tokio::sync::Mutex::new(()),
+            logs: RwLock::new(Arc::new(logs)),
             last_scrub: RwLock::default(),
             book: RwLock::new(Book::default()),
             house: RwLock::new(Arc::new(house)),
@@ -228,7 +241,7 @@ impl Server {
         });
         intake::rebuild(&app).await.map_err(|p| StartError::Record(p.to_string()))?;
         app.scribe.enrol_itself(&app).await.map_err(|p| StartError::Record(p.to_string()))?;
-        note_restored(&app).await.map_err(|p| StartError::Record(p.to_string()))?;
+        crate::restored::note(&app).await.map_err(|p| StartError::Record(p.to_string()))?;
         let link = crate::account::begin::first_link(&app).await;
         let link = link.map_err(|p| StartError::Record(p.to_string()))?;
         *app.begin_link.lock().expect("nothing panics under this lock") = link;
@@ -247,7 +260,16 @@ impl Server {
 
     /// The name of the log that takes lines in now.
     pub(crate) fn origin(&self) -> Arc<str> {
-        self.origin.read().expect("nothing panics under this lock").clone()
+        self.logs().current.clone()
+    }
+
+    /// The logs of the house.
+    pub(crate) fn logs(&self) -> Arc<Logs> {
+        self.logs.read().expect("nothing panics under this lock").clone()
+    }
+
+    pub(crate) fn set_logs(&self, logs: Logs) {
+        *self.logs.write().expect("nothing panics under this lock") = Arc::new(logs);
     }
 
     /// What the newest scrub came to; none before the first.
@@ -300,6 +322,18 @@ impl Server {
         self.store.publish(&origin, move |head| head.sign(&key)).await
     }
 
+    /// The newest head that has leaves, as lines quote it: of this log, else of the one before.
+    pub(crate) async fn newest_head(&self) -> Result<Option<HeadRef>, StoreError> {
+        let logs = self.logs();
+        for origin in logs.newest_first() {
+            let Ok(head) = self.store.published(origin).await else { continue };
+            if let Some(head) = head.filter(|head| head.claimed().size > 0) {
+                return Ok(Some(head.claimed().quoted()));
+            }
+        }
+        Ok(None)
+    }
+
     /// A device has spoken with us just now. If it was out of touch, what it stands for is looked at.
     pub(crate) fn heard(&self, device: ledger::DeviceId) {
         let now_ms = self.clock.now_ms();
@@ -334,7 +368,11 @@ impl Server {
 /// until it is gone.
 pub(crate) async fn open_store(options: &Options) -> Result<Store, StartError> {
     loop {
-        match Store::open(&options.store()).await {
+        let opened = match options.restored {
+            true => Store::open_restored(&options.store()).await.map(|(store, _)| store),
+            false => Store::open(&options.store()).await,
+        };
+        match opened {
             Err(StoreError::InUse) if options.database.is_some() => {
                 tracing::info!("another server leads; this one stands by");
                 tokio::time::sleep(Duration::from_secs(1)).await;
@@ -342,19 +380,6 @@ pub(crate) async fn open_store(options: &Options) -> Result<Store, StartError> {
             opened => return Ok(opened?),
         }
     }
-}
-
-/// A server that was restored says so in the record, once.
-async fn note_restored(app: &App) -> Result<(), crate::Problem> {
-    let note = app.options.data.join("restored");
-    if !note.exists() {
-        return Ok(());
-    }
-    let size = app.store.head(&app.origin()).await?.size;
-    let entry = record::Restored { cause: record::RestoreCause::Backup, size };
-    let nobody = crate::scribe::nobody();
-    app.scribe.write(app, &WatchId::org(), &nobody, vec![entry.into()]).await?;
-    fs::remove_file(&note).map_err(|error| crate::Problem::Machine(error.to_string()))
 }
 
 /// A receiver that says nothing for so long is not there.
@@ -401,27 +426,6 @@ impl Site {
         let host = self.public.split_once("://").map_or(self.public.as_str(), |(_, host)| host);
         host.split(':').next().unwrap_or(host)
     }
-}
-
-/// This year's log: the one that is there, else a new one.
-async fn open_log(
-    store: &Store,
-    site: &Site,
-    options: &Options,
-    now_ms: i64,
-) -> Result<String, StartError> {
-    let organisation = &options.organisation;
-    if !ledger::ids::follows_form(organisation) {
-        return Err(StartError::Organisation(organisation.clone()));
-    }
-    if let Some(origin) = store.logs().await?.last() {
-        return Ok(origin.to_string());
-    }
-    let now = jiff::Timestamp::from_millisecond(now_ms).unwrap_or_default();
-    let year = now.to_zoned_datetime(jiff::tz::TimeZone::UTC).year();
-    let origin = format!("{}/{organisation}/{year}", site.host_name());
-    store.create_log(&origin).await?;
-    Ok(origin)
 }
 
 pub(crate) fn make_folder(path: &Path) -> io::Result<()> {

@@ -3,10 +3,11 @@
 use crate::device::Device;
 use crate::problem::Problem;
 use crate::server::App;
-use crate::{intake, people};
+use crate::sync_heads::{Heads, is_gone};
+use crate::{intake, people, restored};
 use axum::extract::State;
 use axum::{Extension, Json};
-use ledger::{DeviceId, LineId, SignedHead, WatchId};
+use ledger::{DeviceId, Head, HeadRef, LineId, SignedHead, WatchId};
 use phone::sync::{
     GivenLine, Is, KnownKey, LineFrom, Outcome, Reply, Request, SentLine, VERSION, WatchFrom,
 };
@@ -37,21 +38,24 @@ pub(crate) async fn answer(
     after_taking(&app, &judged, &request.lines).await?;
     // Only now: a phone that comes back with its lines is judged with them.
     app.heard(dev);
-    let given = others(&app, dev, &request.watches).await?;
+    let held = request.head.as_ref();
+    let given = others(&app, dev, &request.watches, held).await?;
     let head = app.publish().await?;
-    let size = head.claimed().size;
-    let consistency = match request.head.filter(|held| *held.origin == *app.origin()) {
+    let Head { origin, size, .. } = head.claimed().clone();
+    let consistency = match held.filter(|held| held.origin == origin) {
         Some(held) if held.size > 0 && held.size < size => {
-            app.store.consistency(&app.origin(), held.size, size).await?
+            app.store.consistency(&origin, held.size, size).await?
         }
         _ => Vec::new(),
     };
+    let mut heads = Heads::new(&app, head);
     let mut outcomes = Vec::new();
     for line in judged {
-        outcomes.push(outcome(&app, &head, line).await?);
+        outcomes.push(outcome(&app, &mut heads, line).await?);
     }
     let more = given.len() > GIVEN_MAX;
-    let lines = give(&app, &head, &given[..given.len().min(GIVEN_MAX)]).await?;
+    let lines = give(&app, &mut heads, &given[..given.len().min(GIVEN_MAX)]).await?;
+    let (head, logs) = heads.told(held);
     Ok(Json(Reply {
         v: VERSION,
         t1,
@@ -64,6 +68,7 @@ pub(crate) async fn answer(
         watches: crate::enrolment::watches_of(&app, dev),
         people: people::who_may_take_over(&app, dev).await?,
         more,
+        logs,
     }))
 }
 
@@ -74,6 +79,11 @@ async fn after_taking(app: &App, judged: &[Judged], lines: &[SentLine]) -> Resul
     let taken = taken.filter(|(line, _)| matches!(line.outcome, Ok(store::Outcome::Received(_))));
     let taken: Vec<ledger::Line> =
         taken.filter_map(|(_, sent)| serde_json::from_str(&sent.line).ok()).collect();
+    if restored::refills(app) {
+        for line in &taken {
+            restored::list_again(app, line).await?;
+        }
+    }
     let watches: BTreeSet<&WatchId> = taken.iter().map(|line| &line.watch).collect();
     for watch in watches {
         let released_ms = app.book().watch(watch).and_then(|live| live.standing.released_ms);
@@ -93,6 +103,11 @@ async fn take(app: &App, dev: DeviceId, lines: &[SentLine]) -> Result<Vec<Judged
     let mut incoming = Vec::new();
     for sent in lines {
         let id = sent.signed().id();
+        if restored::refills(app)
+            && let Ok(line) = serde_json::from_str::<ledger::Line>(&sent.line)
+        {
+            restored::let_in_again(app, dev, &line.watch).await?;
+        }
         match check(app, dev, sent) {
             Ok(line) => {
                 incoming.push(line);
@@ -120,20 +135,25 @@ async fn take(app: &App, dev: DeviceId, lines: &[SentLine]) -> Result<Vec<Judged
 fn check(app: &App, dev: DeviceId, sent: &SentLine) -> Result<Incoming, String> {
     let book = app.book();
     let known = book.device(dev).ok_or("this device is not let in, or no longer")?;
-    // A phone sends only its own lines: another's come from that other phone.
-    let line = sent.verify(&known.key).map_err(|fault| fault.to_string())?;
-    if !book.may(dev, &line.watch) {
+    // A phone sends only its own lines: another's come from that other phone. Only where the end of a
+    // log was lost it may bring what it holds of others: of this server, too.
+    let refills = restored::refills(app);
+    let writer = if refills { sent.stated_device() } else { None };
+    let writer = writer.and_then(|writer| book.any_device(writer)).unwrap_or(known);
+    let line = sent.verify(&writer.key).map_err(|fault| fault.to_string())?;
+    if !book.may(dev, &line.watch) || (line.dev != dev && line.watch.is_org()) {
         return Err(format!("this device has no part in {}", line.watch));
     }
-    if !line.watch.is_org() && book.watch(&line.watch).is_none() {
+    if !line.watch.is_org() && book.watch(&line.watch).is_none() && !refills {
         return Err(format!("there is no watch {}", line.watch));
     }
     Ok(Incoming { line, private: sent.private.clone().map(String::into_bytes) })
 }
 
-async fn outcome(app: &App, head: &SignedHead, line: Judged) -> Result<Outcome, Problem> {
+async fn outcome(app: &App, heads: &mut Heads, line: Judged) -> Result<Outcome, Problem> {
     let id = line.id;
-    let bare = |is| Outcome { id, is, leaf: None, proof: None, missing: None, says: None };
+    let bare =
+        |is| Outcome { id, is, leaf: None, proof: None, log: None, missing: None, says: None };
     let (is, place) = match line.outcome {
         Err(says) => return Ok(Outcome { says: Some(says), ..bare(Is::Refused) }),
         Ok(store::Outcome::Refused(refusal)) => {
@@ -150,26 +170,37 @@ async fn outcome(app: &App, head: &SignedHead, line: Judged) -> Result<Outcome, 
         Ok(store::Outcome::Received(place)) => (Is::Received, place),
         Ok(store::Outcome::Again(place)) => (Is::Again, place),
     };
-    let receipts = app.store.receipts(head, &[place.index]).await?;
+    let (head, log) = heads.of(app, &place.origin).await?;
+    let receipts = app.store.receipts(&head, &[place.index]).await?;
     let receipt = receipts.into_iter().next();
     let receipt = receipt.ok_or_else(|| Problem::Machine("the receipt is missing".into()))?;
     Ok(Outcome {
         leaf: String::from_utf8(receipt.leaf.to_bytes()).ok(),
         proof: Some(receipt.proof.path),
+        log,
         ..bare(is)
     })
 }
 
 /// Other devices' lines of the watches asked for, in the order of the log; one more than is given.
-async fn others(app: &App, dev: DeviceId, asked: &[WatchFrom]) -> Result<Vec<StoredLine>, Problem> {
+async fn others(
+    app: &App,
+    dev: DeviceId,
+    asked: &[WatchFrom],
+    held: Option<&HeadRef>,
+) -> Result<Vec<StoredLine>, Problem> {
+    let logs = app.logs();
     let mut found = Vec::new();
     for wanted in asked.iter().filter(|wanted| !wanted.watch.is_org()) {
         if !app.book().may(dev, &wanted.watch) {
             continue;
         }
-        found.extend(of_watch(app, dev, &wanted.watch, wanted.from).await?);
+        // A mark in a log of which nothing is left says nothing: the watch is given from its start.
+        let log = wanted.log.as_deref().or(held.map(|held| held.origin.as_str()));
+        let log = log.filter(|log| logs.knows(log) && !is_gone(&logs, log));
+        found.extend(of_watch(app, dev, &wanted.watch, (log, wanted.from)).await?);
     }
-    found.sort_by_key(|line| line.place.index);
+    found.sort_by_key(|line| (logs.rank(&line.place.origin), line.place.index));
     found.truncate(GIVEN_MAX + 1);
     Ok(found)
 }
@@ -178,11 +209,11 @@ async fn of_watch(
     app: &App,
     dev: DeviceId,
     watch: &WatchId,
-    from: u64,
+    (log, from): (Option<&str>, u64),
 ) -> Result<Vec<StoredLine>, Problem> {
     let mut found = Vec::new();
-    let mut after = from.checked_sub(1).map(|index| store::Place {
-        origin: app.origin(),
+    let mut after = log.zip(from.checked_sub(1)).map(|(log, index)| store::Place {
+        origin: log.into(),
         index,
         rx: app.received_now(),
     });
@@ -195,9 +226,24 @@ async fn of_watch(
     Ok(found)
 }
 
+/// Lines in the order of the logs, each with the proof that leads to the head of its log.
 async fn give(
     app: &App,
+    heads: &mut Heads,
+    lines: &[StoredLine],
+) -> Result<Vec<GivenLine>, Problem> {
+    let mut given = Vec::new();
+    for of_log in lines.chunk_by(|a, b| a.place.origin == b.place.origin) {
+        let (head, log) = heads.of(app, &of_log[0].place.origin).await?;
+        given.extend(give_of_log(app, &head, log, of_log).await?);
+    }
+    Ok(given)
+}
+
+async fn give_of_log(
+    app: &App,
     head: &SignedHead,
+    log: Option<String>,
     lines: &[StoredLine],
 ) -> Result<Vec<GivenLine>, Problem> {
     let indexes: Vec<u64> = lines.iter().map(|line| line.place.index).collect();
@@ -214,6 +260,7 @@ async fn give(
             private,
             leaf: String::from_utf8_lossy(&receipt.leaf.to_bytes()).into_owned(),
             proof: receipt.proof.path,
+            log: log.clone(),
         });
     }
     Ok(given)
@@ -222,7 +269,7 @@ async fn give(
 /// The keys that the given lines are signed with, and the server's own.
 async fn keys(app: &App, lines: &[StoredLine]) -> Result<Vec<KnownKey>, Problem> {
     let mut devices: BTreeSet<DeviceId> = lines.iter().map(|line| line.dev).collect();
-    devices.insert(app.scribe.device());
+    devices.extend(app.scribe.all_keys().map(|key| key.device()));
     let mut keys = Vec::new();
     for dev in devices {
         let Some(known) = app.book().any_device(dev).cloned() else { continue };

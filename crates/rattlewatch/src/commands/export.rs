@@ -27,6 +27,9 @@ pub(crate) struct Args {
     /// Where the high-water marks are, if not in the folder
     #[arg(long)]
     high_water: Option<PathBuf>,
+    /// The folder of the high-water marks that several servers share, if they do
+    #[arg(long, value_name = "FOLDER")]
+    shared_high_water: Option<PathBuf>,
 }
 
 pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
@@ -39,6 +42,8 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
     let mut options = server::Options::in_folder(&args.data);
     options.database = args.database;
     options.high_water = args.high_water;
+    options.shared_marks =
+        args.shared_high_water.map(|folder| store::SharedMarks::in_folder(&folder)).transpose()?;
     let runtime = tokio::runtime::Runtime::new().context("the runtime could not be started")?;
     let taken = runtime.block_on(server::take_out(options, &watch)).map_err(explained)?;
     write(&args.output, &taken)

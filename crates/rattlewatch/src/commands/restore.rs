@@ -9,7 +9,8 @@ use std::process::ExitCode;
 ///
 /// Ends with 1 and changes nothing that the server would use if the high-water marks say that heads
 /// were signed which this backup does not reach: phones and strangers hold them, and a log that goes on
-/// from less would contradict them. Then a newer backup is needed.
+/// from less would contradict them. Then a newer backup is needed, or the word that there is none
+/// (`--older`): `serve --restored` then goes on in another log.
 #[derive(clap::Args)]
 pub(crate) struct Args {
     /// The backup
@@ -27,6 +28,12 @@ pub(crate) struct Args {
     /// The folder of the high-water marks, if it is not in the data folder
     #[arg(long)]
     high_water: Option<PathBuf>,
+    /// The folder of the high-water marks that several servers share, if they do
+    #[arg(long, value_name = "FOLDER")]
+    shared_high_water: Option<PathBuf>,
+    /// Put it back although more was signed than it holds: there is no newer one
+    #[arg(long)]
+    older: bool,
 }
 
 pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
@@ -44,11 +51,19 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
     to.database = args.database;
     to.blobs = args.blobs;
     to.high_water = args.high_water;
+    to.shared_marks =
+        args.shared_high_water.map(|folder| store::SharedMarks::in_folder(&folder)).transpose()?;
     let runtime = tokio::runtime::Runtime::new().context("the runtime could not be started")?;
     let done = runtime.block_on(async {
         let restored = store::back_up(&from.store(), &to.store()).await?;
         // Opening compares the copy with every mark before anything can be signed.
-        store::Store::open(&to.store()).await?.close().await;
+        match store::Store::open(&to.store()).await {
+            Ok(store) => store.close().await,
+            Err(error @ store::StoreError::RolledBack { .. }) if args.older => {
+                eprintln!("rattlewatch: {error}");
+            }
+            Err(error) => return Err(error),
+        }
         Ok::<_, store::StoreError>(restored)
     });
     // A backup is only read.
@@ -72,6 +87,9 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
             println!(
                 "The next start writes into the record that it was restored. Phones send again what they still hold."
             );
+            if args.older {
+                println!("Start it with --restored, once.");
+            }
             Ok(ExitCode::SUCCESS)
         }
         Err(
@@ -81,7 +99,7 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
             let _ = std::fs::remove_file(args.data.join("record.db"));
             eprintln!("rattlewatch: not restored: {error}");
             eprintln!(
-                "Use a newer backup. Phones keep every line until a later head, so what they hold is not lost."
+                "Use a newer backup, or say with --older that there is none. Phones keep every line until a later head, so what they hold is not lost."
             );
             Ok(ExitCode::FAILURE)
         }

@@ -25,6 +25,9 @@ pub(crate) struct Args {
     /// The folder of the high-water marks, best on another disk than the record
     #[arg(long)]
     high_water: Option<PathBuf>,
+    /// A folder that all servers on one database reach, for high-water marks that they share; in no backup
+    #[arg(long, value_name = "FOLDER")]
+    shared_high_water: Option<PathBuf>,
     /// The certificate chain, PEM, with which this server speaks TLS; a renewed file is taken within a minute
     #[arg(long, requires = "tls_key")]
     tls_cert: Option<PathBuf>,
@@ -52,6 +55,10 @@ pub(crate) struct Args {
     /// The folder with the phone's files, in place of those inside the program
     #[arg(long)]
     web: Option<PathBuf>,
+    /// The record in the folder is an old copy and there is no newer one: give up the end that was lost,
+    /// go on in another log, and take from the phones what they still hold
+    #[arg(long)]
+    restored: bool,
     /// In an empty folder: make an account and open the demonstration watch of Gannet Quay
     #[arg(long)]
     demo: bool,
@@ -68,6 +75,10 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
         database: args.database,
         blobs: args.blobs,
         high_water: args.high_water,
+        shared_marks: args
+            .shared_high_water
+            .map(|folder| store::SharedMarks::in_folder(&folder))
+            .transpose()?,
         certificate: args
             .tls_cert
             .zip(args.tls_key)
@@ -78,6 +89,7 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
         printer: std::env::current_exe().ok(),
         web: args.web.or_else(|| packed::FILES.is_empty().then(|| "target/web".into())),
         packed: packed::FILES,
+        restored: args.restored,
         ..server::Options::in_folder(&args.data)
     };
     start(options, args.demo, args.log_json)

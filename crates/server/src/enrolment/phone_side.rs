@@ -93,7 +93,7 @@ async fn reply(app: &App, enrolment: &Enrolment) -> Result<EnrolReply, Problem> 
         org: app.house().name.clone(),
         origin: app.origin().to_string(),
         log_key: app.log_key().vkey(),
-        server_keys: vec![app.scribe.public()],
+        server_keys: app.scribe.all_keys().collect(),
         watches: super::watches_of(app, device),
         people: people::who_may_take_over(app, device).await?,
         language: Some(person.language.tag().to_owned()),

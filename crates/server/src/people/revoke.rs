@@ -16,7 +16,7 @@ pub(crate) async fn revoke(
 ) -> Result<Redirect, Problem> {
     let device: DeviceId = device.parse().map_err(|_| Problem::NotFound)?;
     let known = app.book().device(device).cloned().ok_or(Problem::NotFound)?;
-    if device == app.scribe.device() {
+    if app.scribe.is_ours(device) {
         return Err(Problem::Forbidden);
     }
     let entry = Revoked { device, by: caller.id.clone() };

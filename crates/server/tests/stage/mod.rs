@@ -124,25 +124,41 @@ impl Stage {
     /// Opens a watch and lets the guard's phone in.
     pub(crate) async fn with_phone(&self) -> (WatchId, Phone) {
         let (watch, path) = self.open().await;
-        let token = between(&self.page(&path).await, "#enrol=", "<").unwrap();
-        let mut phone = Phone::new(self.url(), 7);
+        let phone = self.phone_in(&path, 7).await;
+        (watch, phone)
+    }
+
+    /// Lets a phone in by the link on a page.
+    pub(crate) async fn phone_in(&self, path: &str, seed: u8) -> Phone {
+        let token = between(&self.page(path).await, "#enrol=", "<").unwrap();
+        let mut phone = Phone::new(self.url(), seed);
+        phone.now_ms = self.running.app.clock.now_ms();
         let code = phone.ask_in(&token).await;
-        let page = self.page(&path).await;
+        let page = self.page(path).await;
         assert!(
             page.contains(&format!("{} {}", &code[..3], &code[3..])),
             "the desk shows the code"
         );
-        self.post(&path, &[("same", "true")]).await;
+        self.post(path, &[("same", "true")]).await;
         phone.is_in(&token).await;
-        (watch, phone)
+        phone
     }
 
     /// Stops the server in good order and starts another on the same folder.
     pub(crate) async fn restart(self) -> Stage {
+        self.restart_with(|_, _| {}).await
+    }
+
+    /// As [`Stage::restart`]; something is done to the folder and the options in between.
+    pub(crate) async fn restart_with(
+        self,
+        between: impl FnOnce(&std::path::Path, &mut Options),
+    ) -> Stage {
         let Stage { folder, running, client, cookie } = self;
         let local = running.local;
         running.stop().await;
-        let options = Options { listen: local, ..options(folder.path()) };
+        let mut options = Options { listen: local, ..options(folder.path()) };
+        between(folder.path(), &mut options);
         let running = server::serve(options).await.unwrap();
         Stage { folder, running, client, cookie }
     }

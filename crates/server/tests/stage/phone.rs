@@ -50,6 +50,15 @@ impl Phone {
         self.key.device()
     }
 
+    /// Another server answers from now on.
+    pub(crate) fn moves_to(&mut self, url: &str) {
+        url.clone_into(&mut self.url);
+    }
+
+    pub(crate) fn sign(&self, bytes: &[u8]) -> Signature {
+        self.key.sign(bytes)
+    }
+
     pub(crate) fn wait_min(&mut self, minutes: i64) {
         self.now_ms += minutes * 60_000;
     }
@@ -201,7 +210,7 @@ impl Phone {
             watches: member
                 .watches
                 .iter()
-                .map(|w| WatchFrom { watch: w.clone(), from: 0 })
+                .map(|w| WatchFrom { watch: w.clone(), from: 0, log: None })
                 .collect(),
         }
     }
@@ -223,6 +232,9 @@ impl Phone {
         let read =
             reply.read(self.head.as_ref(), &pinned, &self.known, own).expect("a reply to believe");
         self.head = Some(read.head.quoted());
+        if let Some(next) = &read.next_key {
+            self.member.as_mut().unwrap().log_key = next.clone();
+        }
         let got: Vec<LineId> = read
             .outcomes
             .iter()
