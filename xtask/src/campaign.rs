@@ -35,6 +35,13 @@ const CAMPAIGNS: &[Campaign] = &[
         amount: ("--images", 1_000),
     },
     Campaign {
+        name: "tamper",
+        says: "changed bytes in a mended bundle; neither this program nor verify.py misses one",
+        package: "rattlewatch-bundle",
+        test: "tamper",
+        amount: ("--changes", 20_000),
+    },
+    Campaign {
         name: "twins",
         says: "the same requests to SQLite and PostgreSQL give the same answers",
         package: "rattlewatch-store",
@@ -47,6 +54,13 @@ const CAMPAIGNS: &[Campaign] = &[
         package: "rattlewatch-simulation",
         test: "world",
         amount: ("--seeds", 20),
+    },
+    Campaign {
+        name: "rollback",
+        says: "the server comes back from old copies; each is noticed, and the phones fill it up",
+        package: "rattlewatch-simulation",
+        test: "rollback",
+        amount: ("--seeds", 10),
     },
     Campaign {
         name: "hostile",

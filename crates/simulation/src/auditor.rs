@@ -29,6 +29,8 @@ pub struct Audit {
     pub looks: usize,
     /// Gaps over the allowed one that truly happened.
     pub gaps: usize,
+    /// How often the server came back from a copy that was older than what it had signed.
+    pub rolled_back: usize,
 }
 
 impl Auditor {
@@ -83,7 +85,7 @@ impl Auditor {
         let gaps = self.gaps(allowed_s);
         agree(&gaps, findings).with_context(|| format!("true looks, ms UTC: {:?}", self.looks))?;
         let looks = self.looks.values().map(Vec::len).sum();
-        Ok(Audit { lines: lines.len(), looks, gaps: gaps.len() })
+        Ok(Audit { lines: lines.len(), looks, gaps: gaps.len(), rolled_back: 0 })
     }
 
     fn every_look_is_told(&self, lines: &[(String, Value)]) -> Result<()> {
@@ -188,7 +190,7 @@ mod tests {
     fn a_true_record_passes() {
         let (auditor, lines, findings) = night();
         let audit = auditor.audits(&lines, 15 * 60, &findings).unwrap();
-        assert_eq!(audit, Audit { lines: 3, looks: 3, gaps: 1 });
+        assert_eq!(audit, Audit { lines: 3, looks: 3, gaps: 1, rolled_back: 0 });
     }
 
     #[test]

@@ -147,7 +147,7 @@ impl Phone {
             watches: member
                 .watches
                 .iter()
-                .map(|watch| WatchFrom { watch: watch.clone(), from: 0 })
+                .map(|watch| WatchFrom { watch: watch.clone(), from: 0, log: None })
                 .collect(),
         };
         let pinned: Vec<Vkey> = vec![member.log_key.clone()];
@@ -160,6 +160,9 @@ impl Phone {
             anyhow::anyhow!("a reply that a phone would not believe: {fault:?}")
         })?;
         self.head = Some(read.head.quoted());
+        if let (Some(next), Some(member)) = (&read.next_key, &mut self.member) {
+            member.log_key = next.clone();
+        }
         let sealed: Vec<LineId> = read
             .outcomes
             .iter()

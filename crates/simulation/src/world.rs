@@ -4,7 +4,7 @@
 
 use crate::auditor::{Audit, Auditor};
 use crate::chance::Chance;
-use crate::{Desk, Handset, Opening, Radio, judge};
+use crate::{Desk, Handset, Opening, Radio, judge, rollback};
 use ::phone::{Lang, Page, Place, Tap};
 use anyhow::{Context, Result, ensure};
 use ledger::WatchId;
@@ -13,6 +13,7 @@ use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, Ordering};
 use std::time::Duration;
+use tempfile::TempDir;
 
 /// The site of every world.
 const OPENING: Opening = Opening {
@@ -45,6 +46,9 @@ pub struct Weather {
     pub clock_set: u64,
     /// The server is stopped and started on what is on its disk.
     pub server_restarts: u64,
+    /// A copy of the record is made; the next time the server loses everything but the marks and
+    /// comes back from that copy.
+    pub rolls_back: u64,
     /// The guard dawdles, by up to 20 min.
     pub dawdles: u64,
 }
@@ -52,7 +56,17 @@ pub struct Weather {
 impl Weather {
     /// Everything at once.
     pub const FOUL: Weather =
-        Weather { radio: 12, phone_dies: 40, clock_set: 160, server_restarts: 60, dawdles: 30 };
+        Weather { server_restarts: 60, clock_set: 160, rolls_back: 0, ..Weather::ROLLBACKS };
+
+    /// The server comes back from old copies again and again.
+    pub const ROLLBACKS: Weather = Weather {
+        radio: 12,
+        phone_dies: 40,
+        clock_set: 0,
+        server_restarts: 0,
+        rolls_back: 40,
+        dawdles: 30,
+    };
 }
 
 /// Plays the night of a seed in a folder and audits it.
@@ -75,6 +89,8 @@ struct World {
     guards: Vec<Walker>,
     on_duty: usize,
     auditor: Auditor,
+    copy: Option<TempDir>,
+    rolled_back: usize,
 }
 
 struct Walker {
@@ -84,7 +100,9 @@ struct Walker {
 
 impl World {
     async fn begin(folder: &Path, seed: u64, weather: Weather) -> Result<World> {
-        let options = Options { organisation: "lantern".into(), ..Options::in_folder(folder) };
+        let ahead = if seed.is_multiple_of(2) { to_new_years_eve()? } else { Duration::ZERO };
+        let options =
+            Options { organisation: "lantern".into(), ahead, ..Options::in_folder(folder) };
         let running = server::serve(options.clone()).await?;
         let url = running.app.public().to_owned();
         let options = Options { listen: running.local, ..options };
@@ -105,6 +123,8 @@ impl World {
             guards: Vec::new(),
             on_duty: 0,
             auditor: Auditor::default(),
+            copy: None,
+            rolled_back: 0,
         };
         world.enrol(&url, seed * 2, &path).await?;
         let (person, path) = world.desk.person_in(RELIEF).await?;
@@ -178,9 +198,10 @@ impl World {
 
     /// What goes wrong in this step.
     async fn storms(&mut self) -> Result<()> {
-        let Weather { radio, phone_dies, clock_set, server_restarts, dawdles } = self.weather;
+        let Weather { radio, phone_dies, clock_set, server_restarts, rolls_back, dawdles } =
+            self.weather;
         let mut happens = |n: u64| n > 0 && self.chance.once_in(n);
-        let server = happens(server_restarts);
+        let (server, rolls_back) = (happens(server_restarts), happens(rolls_back));
         let each: Vec<[bool; 4]> = self
             .guards
             .iter()
@@ -188,6 +209,12 @@ impl World {
             .collect();
         if server {
             self.server_restarts().await?;
+        }
+        if rolls_back {
+            match self.copy.take() {
+                None => self.copy = Some(rollback::copy(&self.options).await?),
+                Some(copy) => self.rolls_back(&copy).await?,
+            }
         }
         for (place, [radio, dies, set, dawdles]) in each.into_iter().enumerate() {
             let radios = [Radio::On, Radio::Off, Radio::DropsAnswers];
@@ -217,10 +244,24 @@ impl World {
         if let Some(running) = self.running.take() {
             running.stop().await;
         }
+        self.running = Some(server::serve(self.options_now()).await?);
+        Ok(())
+    }
+
+    fn options_now(&self) -> Options {
         let ahead_ms = self.ahead_ms.load(Ordering::Relaxed);
-        let ahead = Duration::from_millis(ahead_ms.unsigned_abs());
-        let running = server::serve(Options { ahead, ..self.options.clone() }).await?;
+        let ahead = self.options.ahead + Duration::from_millis(ahead_ms.unsigned_abs());
+        Options { ahead, ..self.options.clone() }
+    }
+
+    /// The record is lost but for the marks, and an older copy is put in its place.
+    async fn rolls_back(&mut self, copy: &TempDir) -> Result<()> {
+        if let Some(running) = self.running.take() {
+            running.stop().await;
+        }
+        let (running, noticed) = rollback::put_back(copy, self.options_now()).await?;
         self.running = Some(running);
+        self.rolled_back += usize::from(noticed);
         Ok(())
     }
 
@@ -290,16 +331,26 @@ impl World {
     async fn audit(mut self) -> Result<Audit> {
         let bytes = self.desk.download(&format!("/watch/{}/bundle", self.watch)).await?;
         let judged = judge::judge(&bytes)?;
-        let audit = self.auditor.audits(
+        let mut audit = self.auditor.audits(
             &judged.lines,
             i64::from(OPENING.gap_min) * 60,
             &judged.findings,
         )?;
+        audit.rolled_back = self.rolled_back;
         if let Some(running) = self.running.take() {
             running.stop().await;
         }
         Ok(audit)
     }
+}
+
+/// So far ahead is an hour before the next New Year (UTC): every second night is that one.
+fn to_new_years_eve() -> Result<Duration> {
+    let now = jiff::Timestamp::now();
+    let year = now.in_tz("UTC")?.year();
+    let midnight = jiff::civil::date(year + 1, 1, 1).in_tz("UTC")?.timestamp();
+    let left_s = midnight.as_second() - now.as_second() - 3_600;
+    Ok(Duration::from_secs(left_s.max(0).unsigned_abs()))
 }
 
 /// The zone of the stop that the screen names next: on these floors a stop and its zone share a name.
