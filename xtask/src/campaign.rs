@@ -39,7 +39,7 @@ const CAMPAIGNS: &[Campaign] = &[
         says: "changed bytes in a mended bundle; neither this program nor verify.py misses one",
         package: "rattlewatch-bundle",
         test: "tamper",
-        amount: ("--changes", 20_000),
+        amount: ("--changes", 2_500),
     },
     Campaign {
         name: "twins",

@@ -17,7 +17,7 @@ use std::process::ExitCode;
 use world::{World, files, pack, small_watch};
 
 /// How often each verifier is tried for each of the watches, unless the arguments say.
-const USUAL_CHANGES: u64 = 2_500;
+const USUAL_CHANGES: u64 = 500;
 
 fn main() -> ExitCode {
     let arguments: Vec<String> = std::env::args().collect();
