@@ -5,6 +5,10 @@
 //! something would come too late are stops moved from guard to guard and rounds begun elsewhere; moving a stop is a
 //! cost, so that a guard who need not change does not.
 
+mod standing;
+
+pub use standing::replan_standing;
+
 use crate::check::{Broken, Raw, check_from};
 use crate::effort::Effort;
 use crate::gaps::{Demands, Plan};
@@ -257,19 +261,29 @@ impl Search<'_> {
     }
 
     fn change(self) -> Change {
-        let (tonight, demands) = (self.tonight, self.tonight.demands);
-        let (looks, until, n) = (self.looks(), self.until(), demands.walks.len());
-        let walk_ms: Vec<i64> = (0..n * n).map(|e| demands.walks.ms(e / n, e % n)).collect();
-        // What is closed is owed nothing.
-        let gap_ms: Vec<i64> = (0..n)
-            .map(|s| if tonight.open[s] { demands.gap_ms[s] } else { i64::MAX / 4 })
-            .collect();
-        let raw = Raw { walk_ms: &walk_ms, stay_ms: &demands.stay_ms, gap_ms: &gap_ms, may: &[] };
-        let from: Vec<Option<(usize, i64)>> =
-            tonight.at.iter().map(|at| at.map(|at| (at.stop, at.free_in_ms))).collect();
-        let late = check_from(&raw, &from, tonight.seen_ago_ms, &looks, until);
+        let looks = self.looks();
+        let late = late(self.tonight, self.tonight.seen_ago_ms, &looks, self.until());
         Change { moved: self.moved(), rounds: self.rounds, looks, late }
     }
+}
+
+/// What the checker says of the looks from now on.
+fn late(
+    tonight: &Tonight<'_>,
+    seen_ago_ms: &[i64],
+    looks: &[Vec<Look>],
+    until: i64,
+) -> Vec<Broken> {
+    let demands = tonight.demands;
+    let n = demands.walks.len();
+    let walk_ms: Vec<i64> = (0..n * n).map(|e| demands.walks.ms(e / n, e % n)).collect();
+    // What is closed is owed nothing.
+    let gap_ms: Vec<i64> =
+        (0..n).map(|s| if tonight.open[s] { demands.gap_ms[s] } else { i64::MAX / 4 }).collect();
+    let raw = Raw { walk_ms: &walk_ms, stay_ms: &demands.stay_ms, gap_ms: &gap_ms, may: &[] };
+    let from: Vec<Option<(usize, i64)>> =
+        tonight.at.iter().map(|at| at.map(|at| (at.stop, at.free_in_ms))).collect();
+    check_from(&raw, &from, seen_ago_ms, looks, until)
 }
 
 #[cfg(test)]
@@ -280,15 +294,15 @@ mod tests {
     use crate::walks::Walks;
 
     /// Twelve stops 20 s apart on a ring, 10 s a look: two guards with half each, 6 · 10 s + 5 · 20 s and back.
-    struct Night {
-        demands: Demands,
-        plan: Plan,
-        open: Vec<bool>,
-        at: Vec<Option<At>>,
-        seen_ago_ms: Vec<i64>,
+    pub(super) struct Night {
+        pub(super) demands: Demands,
+        pub(super) plan: Plan,
+        pub(super) open: Vec<bool>,
+        pub(super) at: Vec<Option<At>>,
+        pub(super) seen_ago_ms: Vec<i64>,
     }
 
-    fn night(gap_s: i64) -> Night {
+    pub(super) fn night(gap_s: i64) -> Night {
         let walks = Walks::from_fn(12, |a, b| {
             let apart = (a as i64 - b as i64).rem_euclid(12);
             apart.min(12 - apart) * 20_000
