@@ -2,9 +2,11 @@
 //!
 //! Two duties exclude each other for one person when they overlap, or when no full rest lies between them, unless both
 //! cover breaks that follow each other closely. Duties that all exclude each other need a person each: the largest such set found is a
-//! number nobody can go below. Where a plain assignment does not reach it, an integer program looks for fewer.
+//! number nobody can go below. Where a plain assignment gets stuck or takes more, duties are handed on in chains; where that
+//! still takes more, and the question is small, an integer program looks for fewer.
 
 use crate::duties::Duty;
+use crate::exchange::{Exchange, NOBODY};
 use crate::facts::{Facts, Person};
 use crate::rules::Rules;
 use good_lp::{
@@ -55,7 +57,11 @@ pub fn assign(facts: &Facts, rules: &Rules, duties: Vec<Duty>) -> Result<Roster,
         .map(|n| Person { name: format!("Guard {n}"), ..Person::default() })
         .collect();
     let people = if facts.people.is_empty() { &numbered } else { &facts.people };
-    let greedy = in_turn(rules, &duties, people);
+    let greedy = in_turn(rules, &duties, people).map(|who| {
+        let mut exchange = Exchange::new(rules, &duties, people, who);
+        exchange.send_home(least);
+        exchange.who
+    });
     let used = |who: &[usize]| {
         let mut all = who.to_vec();
         all.sort_unstable();
@@ -119,7 +125,7 @@ fn people_at_least(rules: &Rules, duties: &[Duty]) -> usize {
     best.max(by_week.max().unwrap_or(1) as usize)
 }
 
-fn can(
+pub(crate) fn can(
     rules: &Rules,
     duties: &[Duty],
     who: &[usize],
@@ -153,7 +159,15 @@ fn in_turn(rules: &Rules, duties: &[Duty], people: &[Person]) -> Result<Vec<usiz
         let taker = (0..people.len())
             .filter(|&p| can(rules, duties, &who, &people[p], p, duty))
             .min_by_key(|&p| (minutes(p) == 0, minutes(p), p));
-        who.push(taker.ok_or(duty)?);
+        who.push(taker.unwrap_or(NOBODY));
+        if taker.is_none() {
+            let all: Vec<usize> = (0..people.len()).collect();
+            let mut exchange = Exchange::new(rules, duties, people, who);
+            if !exchange.place(duty, &all) {
+                return Err(duty);
+            }
+            who = exchange.who;
+        }
     }
     Ok(who)
 }

@@ -11,6 +11,7 @@ pub mod assign;
 pub mod calendar;
 pub mod check;
 pub mod duties;
+mod exchange;
 pub mod facts;
 pub mod rules;
 pub mod table;
