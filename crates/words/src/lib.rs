@@ -9,7 +9,7 @@
 mod number;
 
 pub use number::{
-    NBSP, clock, clock_with_seconds, date, day_and_month, duration_words, metres, minutes,
+    NBSP, clock, clock_with_seconds, date, day_and_month, decimal, duration_words, metres, minutes,
     minutes_left, month, seconds, weekday,
 };
 

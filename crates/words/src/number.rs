@@ -53,6 +53,15 @@ pub fn clock_with_seconds(at_ms: i64, tz_min: i64) -> String {
     format!("{}:{:02}", clock(at_ms, tz_min), at_ms.div_euclid(1000).rem_euclid(60))
 }
 
+/// A number with so many decimals: `7.50`, `7,50`.
+pub fn decimal(lang: Lang, value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    match lang {
+        Lang::Es => text.replace('.', ","),
+        Lang::En => text,
+    }
+}
+
 /// The name of a month, 1 to 12.
 pub fn month(lang: Lang, month: u8) -> &'static str {
     let names = [
@@ -121,5 +130,6 @@ mod tests {
     fn metres_round_to_tenths() {
         assert_eq!(metres(Lang::En, 12_449), "12.4\u{a0}m");
         assert_eq!(metres(Lang::Es, 12_450), "12,5\u{a0}m");
+        assert_eq!([decimal(Lang::En, 7.5, 2), decimal(Lang::Es, 7.5, 2)], ["7.50", "7,50"]);
     }
 }

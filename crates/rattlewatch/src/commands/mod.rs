@@ -9,7 +9,9 @@ mod moving;
 mod plan_export;
 mod print;
 mod read_sheet;
+mod replan;
 mod restore;
+mod rounds;
 mod route;
 mod serve;
 mod staff;
@@ -54,6 +56,7 @@ commands! {
     PlanExport = plan_export,
     Print = print,
     ReadSheet = read_sheet,
+    Replan = replan,
     Serve = serve,
     Survey = survey,
     Restore = restore,

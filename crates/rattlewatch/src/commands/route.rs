@@ -7,6 +7,7 @@ mod page;
 mod places;
 mod svg;
 
+use super::rounds::{Rounds, Stop};
 use anyhow::{Context, bail, ensure};
 use floorplan::Trail;
 use places::{Places, Site};
@@ -83,6 +84,9 @@ pub(crate) struct Args {
     /// Draw it, every level or one
     #[arg(long, value_name = "LEVEL", num_args = 0..=1, default_missing_value = "")]
     svg: Option<String>,
+    /// Write the rounds down, for `replan` in the night
+    #[arg(long, value_name = "FILE")]
+    write: Option<PathBuf>,
     /// Language of the answer
     #[arg(long, value_name = "TAG", default_value = "en")]
     lang: String,
@@ -187,6 +191,9 @@ fn found(
         left_out,
     };
     if let Answer::Kept(kept) = &answer {
+        if let Some(file) = &args.write {
+            written(places, &kept.plan).write(file)?;
+        }
         if let Some((site, ground, stations)) = drawn {
             let spots: Vec<_> = stations.list.iter().map(|s| s.spot.clone()).collect();
             found.legs = ground.legs(&spots, &kept.plan);
@@ -202,6 +209,18 @@ fn found(
     }
     print(args, &found)?;
     Ok(ExitCode::from(u8::from(!matches!(answer, Answer::Kept(_)))))
+}
+
+/// The rounds as a file that can be gone on with.
+fn written(places: &Places, plan: &planner::Plan) -> Rounds {
+    let stop = |place: &places::Place| Stop {
+        id: place.id.clone(),
+        name: place.name.clone(),
+        zone: place.zone.clone(),
+        level: place.level.clone(),
+    };
+    let stops = places.list.iter().map(stop).collect();
+    Rounds { stops, demands: places.demands.clone(), plan: plan.clone() }
 }
 
 fn print(args: &Args, found: &Found<'_>) -> anyhow::Result<()> {
@@ -283,7 +302,7 @@ fn timed<T>(args: &Args, seconds: f64, search: impl FnOnce(&mut Effort<'_>) -> T
 }
 
 /// `90s`, `30min`, `1h`; a bare number is refused, since it could be either.
-fn time_ms(text: &str) -> Result<i64, String> {
+pub(super) fn time_ms(text: &str) -> Result<i64, String> {
     let (unit_ms, digits) = [("min", 60_000), ("h", 3_600_000), ("s", 1000)]
         .iter()
         .find_map(|(unit, ms)| Some((*ms, text.strip_suffix(unit)?)))

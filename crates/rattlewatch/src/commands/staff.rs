@@ -1,9 +1,12 @@
 //! `rattlewatch staff FACTS.toml`: who holds which post from when to when, with hours and cost.
 
 use anyhow::{Context, Result, ensure};
-use staffing::{Duty, Facts, Roster, Rules, assign, check, duties, table};
+use staffing::assign::NoRoster;
+use staffing::{Facts, Roster, Rules, assign, check, duties, table};
+use std::fmt::Write as _;
 use std::path::PathBuf;
 use std::process::ExitCode;
+use words::{Lang, staff as said};
 
 /// Say how many people a watch needs over its days, who comes when, and what it costs
 ///
@@ -20,6 +23,9 @@ pub(crate) struct Args {
     /// Write the duties as a calendar
     #[arg(long, value_name = "FILE")]
     ics: Option<PathBuf>,
+    /// Language of the answer
+    #[arg(long, value_name = "TAG", default_value = "en")]
+    lang: String,
 }
 
 const RULES: &[&str] = &[
@@ -36,17 +42,24 @@ pub(crate) fn run(args: Args) -> Result<ExitCode> {
         .with_context(|| format!("reading {}", args.facts.display()))?;
     let facts = Facts::read(&text).with_context(|| format!("in {}", args.facts.display()))?;
     let rules = Rules::read(RULES.iter().copied()).map_err(anyhow::Error::msg)?;
-    let roster = match assign(&facts, &rules, duties(&facts, &rules, None)?) {
+    let lang = Lang::from_tag(&args.lang);
+    let mut roster = match assign(&facts, &rules, duties(&facts, &rules, None)?) {
         Ok(roster) => roster,
         Err(none) if args.json => {
             println!("{}", serde_json::json!({ "kept": false, "because": none.to_string() }));
             return Ok(ExitCode::FAILURE);
         }
-        Err(none) => {
-            println!("It cannot be staffed: {none}.");
+        Err(NoRoster::Nobody { post, from_min, people_at_least }) => {
+            let from = local(&facts, from_min);
+            println!("{}", said::cannot(lang, from, people_at_least as i64, post));
             return Ok(ExitCode::FAILURE);
         }
     };
+    if facts.people.is_empty() {
+        for (n, person) in roster.people.iter_mut().enumerate() {
+            person.name = said::numbered(lang, n + 1);
+        }
+    }
     let broken = check(&facts, &rules, &roster);
     ensure!(broken.is_empty(), "the checker refuses the roster: {broken:?}");
     if let Some(path) = &args.ics {
@@ -56,7 +69,7 @@ pub(crate) fn run(args: Args) -> Result<ExitCode> {
     if args.json {
         print_json(&facts, &rules, &roster)
     } else {
-        print_text(&facts, &rules, &roster)
+        print!("{}", page(lang, &facts, &rules, &roster))
     }
     Ok(ExitCode::SUCCESS)
 }
@@ -70,39 +83,39 @@ fn name(roster: &Roster, duty: usize) -> &str {
     &roster.people[roster.who[duty]].name
 }
 
-fn print_text(facts: &Facts, rules: &Rules, roster: &Roster) {
-    let (people, least) = (roster.people.len(), roster.people_at_least);
-    println!("{}: {people} people, at least {least} with shifts like these.", facts.site);
-    if people > least {
-        println!("Fewer than {people} has not been ruled out.");
+fn page(lang: Lang, facts: &Facts, rules: &Rules, roster: &Roster) -> String {
+    let (people, least) = (roster.people.len() as i64, roster.people_at_least);
+    let mut lines = vec![said::people(lang, least, people, &facts.site)];
+    if people > least as i64 {
+        lines.push(said::fewer_open(lang, people));
     }
     for (d, duty) in roster.duties.iter().enumerate() {
         let (from, to) = (local(facts, duty.from_min), local(facts, duty.to_min));
-        println!(
-            "{from} – {to}  {}: {}{}",
-            facts.posts[duty.post],
-            name(roster, d),
-            what(facts, duty)
-        );
+        let (post, person) = (&facts.posts[duty.post], name(roster, d));
+        lines.push(match (duty.covers_break, duty.pause) {
+            (true, _) => said::duty_cover(lang, from, person, post, to),
+            (false, Some(pause)) => {
+                said::duty_break(lang, from, local(facts, pause.0), person, post, to)
+            }
+            (false, None) => said::duty(lang, from, person, post, to),
+        });
     }
-    let lines = table::table(facts, roster);
-    for line in &lines {
-        let (hours, cost) = (line.minutes as f64 / 60.0, line.cost_cents as f64 / 100.0);
-        println!("{}: {} duties, {hours:.2} h, {cost:.2}", line.name, line.duties);
+    let loads = table::table(facts, roster);
+    let hundredths = |amount: f64| words::decimal(lang, amount, 2);
+    for load in &loads {
+        let (hours, cost) = (load.minutes as f64 / 60.0, load.cost_cents as f64 / 100.0);
+        let (n, person) = (load.duties as i64, &load.name);
+        lines.push(said::load(lang, hundredths(cost), hundredths(hours), n, person));
     }
-    let hours: f64 = lines.iter().map(|l| l.minutes as f64 / 60.0).sum();
-    let cost: f64 = lines.iter().map(|l| l.cost_cents as f64 / 100.0).sum();
-    println!("Together: {hours:.2} h, {cost:.2}");
-    rules.sources.iter().for_each(|source| println!("Limit: {source}"));
-    println!("Local law, contracts and licensed practice decide.");
-}
-
-fn what(facts: &Facts, duty: &Duty) -> String {
-    match (duty.covers_break, duty.pause) {
-        (true, _) => ", covering a break".to_owned(),
-        (false, Some(pause)) => format!(", break from {}", local(facts, pause.0)),
-        (false, None) => String::new(),
-    }
+    let hours: f64 = loads.iter().map(|l| l.minutes as f64 / 60.0).sum();
+    let cost: f64 = loads.iter().map(|l| l.cost_cents as f64 / 100.0).sum();
+    lines.push(said::together(lang, hundredths(cost), hundredths(hours)));
+    lines.extend(rules.sources.iter().map(|source| said::limit(lang, source)));
+    lines.push(said::law(lang).to_owned());
+    lines.iter().fold(String::new(), |mut page, line| {
+        let _ = writeln!(page, "{line}");
+        page
+    })
 }
 
 fn print_json(facts: &Facts, rules: &Rules, roster: &Roster) {

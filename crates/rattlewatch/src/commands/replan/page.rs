@@ -1,0 +1,105 @@
+//! The change as a page: whether it is kept, what changes hands, then what each guard does from now on.
+
+use super::night::{Doing, GoingOn, Night};
+use planner::check::Broken;
+use std::collections::BTreeMap;
+use std::fmt::Write as _;
+use words::{Lang, duration_words, replan as said, route, seconds};
+
+/// Names written out in one line; the rest are counted.
+const NAMES_MAX: usize = 8;
+
+pub(super) fn answer(lang: Lang, night: &Night, going_on: &GoingOn) -> String {
+    let change = &going_on.change;
+    let mut lines = Vec::new();
+    lateness(lang, night, &change.late, &mut lines);
+    lines.push(if change.moved.is_empty() {
+        said::moved_none(lang).to_owned()
+    } else {
+        said::moved(lang, change.moved.len() as i64, names(lang, night, &change.moved))
+    });
+    lines.push(said::assumed(lang).to_owned());
+    for guard in 0..night.at.len() {
+        lines.push(String::new());
+        of_guard(lang, night, going_on, guard, &mut lines);
+    }
+    lines.iter().fold(String::new(), |mut page, line| {
+        let _ = writeln!(page, "{line}");
+        page
+    })
+}
+
+fn lateness(lang: Lang, night: &Night, late: &[Broken], lines: &mut Vec<String>) {
+    let mut worst: BTreeMap<usize, i64> = BTreeMap::new();
+    for broken in late {
+        if let Broken::Unseen { stop, lasts_ms, .. } = broken {
+            let known = worst.entry(*stop).or_default();
+            *known = (*known).max(*lasts_ms);
+        }
+    }
+    let gap = |stop: usize| night.rounds.demands.gap_ms[stop];
+    let Some((&stop, &lasts)) = worst.iter().max_by_key(|&(&s, &lasts)| (lasts - gap(s), s)) else {
+        lines.push(said::kept(lang).to_owned());
+        return;
+    };
+    let all: Vec<usize> = worst.keys().copied().collect();
+    lines.push(said::late(lang, all.len() as i64, names(lang, night, &all)));
+    let name = &night.rounds.stops[stop].name;
+    lines.push(said::latest(lang, time(gap(stop)), name, time_up(lasts)));
+}
+
+fn of_guard(lang: Lang, night: &Night, going_on: &GoingOn, guard: usize, lines: &mut Vec<String>) {
+    let (stops, demands) = (&night.rounds.stops, &night.rounds.demands);
+    let (change, who) = (&going_on.change, guard + 1);
+    let Some(at) = night.at[guard] else {
+        lines.push(said::gone(lang, who));
+        return;
+    };
+    let Some(&first) = change.rounds[guard].first() else {
+        lines.push(said::nothing(lang, who, &stops[at.stop].name));
+        return;
+    };
+    let walk = (demands.walks.ms(at.stop, first) + 999) / 1000;
+    match night.doing(going_on, guard) {
+        Doing::Stands => {
+            lines.push(said::stands(lang, who, &stops[first].name, seconds(walk)));
+            return;
+        }
+        Doing::AsBefore => {
+            lines.push(said::as_before(lang, who, &stops[first].name, seconds(walk)));
+            return;
+        }
+        Doing::Changed | Doing::Gone => {
+            lines.push(said::changed(lang, who, &stops[at.stop].name));
+        }
+    }
+    let mut before = at.stop;
+    for look in change.looks[guard].iter().take(change.rounds[guard].len()) {
+        let stay = demands.stay_ms[look.stop];
+        let walk = demands.walks.ms(before, look.stop);
+        let begins = look.end_ms - stay;
+        let clock = format!("{:>3}:{:02}", begins / 60_000, begins / 1000 % 60);
+        let (name, walk) = (&stops[look.stop].name, seconds((walk + 999) / 1000));
+        lines.push(route::leg(lang, clock, seconds(stay / 1000), name, walk));
+        before = look.stop;
+    }
+}
+
+fn names(lang: Lang, night: &Night, stops: &[usize]) -> String {
+    let shown = stops.iter().take(NAMES_MAX).map(|&s| night.rounds.stops[s].name.as_str());
+    let shown = shown.collect::<Vec<_>>().join(", ");
+    match stops.len().saturating_sub(NAMES_MAX) {
+        0 => shown,
+        more => route::core_more(lang, more, shown),
+    }
+}
+
+fn time(ms: i64) -> String {
+    duration_words(ms / 1000)
+}
+
+/// Rounded up: nothing is said to be sooner than it is.
+fn time_up(ms: i64) -> String {
+    let unit = if ms <= 59_000 { 1000 } else { 60_000 };
+    duration_words((ms + unit - 1) / unit * unit / 1000)
+}
