@@ -4,7 +4,7 @@ use crate::devices::{Chain, ORIGIN, at, sign};
 use crate::stage::{Stage, on_each_database};
 use ledger::head::LogKey;
 use serde_json::json;
-use store::{Cut, Expect, Outcome, SettingKey, Store, StoreError, Written};
+use store::{Cut, Expect, Outcome, SettingKey, SharedMarks, Store, StoreError, Written};
 
 on_each_database!(
     another_server_fences_this_one,
@@ -12,6 +12,7 @@ on_each_database!(
     a_database_of_another_history_is_noticed,
     an_older_database_goes_on_in_another_log_once_somebody_says_so,
     the_lines_of_an_older_database_must_be_under_a_head,
+    marks_that_servers_share_tell_what_another_one_signed,
     a_full_disk_refuses_cleanly,
     a_reader_reads_and_nothing_else,
     settings_are_compared_before_they_are_set,
@@ -153,6 +154,27 @@ async fn the_lines_of_an_older_database_must_be_under_a_head(stage: Stage) {
     let appended = store.append("gannet.example/quay/2026.2", at(4), vec![second]).await.unwrap();
     assert!(matches!(appended.outcomes[0], Outcome::Received(_)), "{appended:?}");
     store.close().await;
+}
+
+async fn marks_that_servers_share_tell_what_another_one_signed(mut stage: Stage) {
+    let shared = tempfile::tempdir().unwrap();
+    stage.options.shared_marks = Some(SharedMarks::in_folder(shared.path()).unwrap());
+    let store = stage.open().await;
+    let mut ines = Chain::new(1, "w-1");
+    for ms in 1..=12 {
+        store.append(ORIGIN, at(ms), vec![ines.say("a")]).await.unwrap();
+        store.publish(ORIGIN, sign).await.unwrap();
+    }
+    store.close().await;
+    stage.open().await.close().await;
+    // Another machine, whose own folder knows of nothing, with a database that is older.
+    let mut older = stage.with_new_database().await;
+    older.options.high_water = older.spare_folder();
+    older.options.shared_marks = stage.options.shared_marks.clone();
+    let refused = Store::open(&older.options).await;
+    let Err(StoreError::RolledBack { database: 0, high_water: 12, .. }) = refused else {
+        panic!("{refused:?}")
+    };
 }
 
 async fn a_full_disk_refuses_cleanly(mut stage: Stage) {
