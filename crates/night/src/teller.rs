@@ -386,13 +386,8 @@ impl Teller {
         Terms { v: VERSION, demands, owed: self.head.owed.clone() }
     }
 
-    /// Waits until the phones that come back have come back, then seals the chains.
-    fn finish(mut self) -> Record {
-        let back = self.devices.iter().flat_map(|device| &device.offline).map(|(_, until)| *until);
-        let end_ms =
-            back.filter(|until| *until < i64::MAX).max().unwrap_or(i64::MIN).max(self.ticked_ms)
-                + 2 * MINUTE_MS;
-        self.advance(end_ms);
+    /// Where every chain of the watch ends, as far as the log has it.
+    pub(crate) fn count_chains(&self) -> SealedChains {
         let mut ends: BTreeMap<_, ChainEnd> = BTreeMap::new();
         for line in &self.lines {
             let end =
@@ -402,7 +397,17 @@ impl Teller {
                 *known = end;
             }
         }
-        let sealed = SealedChains { chains: ends.into_values().collect() };
+        SealedChains { chains: ends.into_values().collect() }
+    }
+
+    /// Waits until the phones that come back have come back, then seals the chains.
+    fn finish(mut self) -> Record {
+        let back = self.devices.iter().flat_map(|device| &device.offline).map(|(_, until)| *until);
+        let end_ms =
+            back.filter(|until| *until < i64::MAX).max().unwrap_or(i64::MIN).max(self.ticked_ms)
+                + 2 * MINUTE_MS;
+        self.advance(end_ms);
+        let sealed = self.count_chains();
         self.write("the server", end_ms, sealed, Words::default())
             .expect("the server is always there");
         let terms = self.terms();

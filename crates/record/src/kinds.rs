@@ -87,7 +87,7 @@ pub use closed::ClosedObservation;
 pub use communication::Communication;
 pub use corrected::Corrected;
 pub use countersigned::Countersigned;
-pub use delivered::Delivered;
+pub use delivered::{Delivered, Reported};
 pub use drill::Drill;
 pub use emergency::Emergency;
 pub use enrolled::Enrolled;

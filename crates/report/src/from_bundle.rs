@@ -90,7 +90,7 @@ fn documents(watch: &Watch, mut blobs: BTreeMap<Digest, Vec<u8>>) -> Documents {
             }
             _ => {}
         }
-        if let Some(digest) = picture_of(&line.said)
+        if let Some(digest) = picture_of(&line.said).or(line.page)
             && let Some(bytes) = blobs.remove(&digest)
         {
             documents.pictures.insert(digest, bytes);

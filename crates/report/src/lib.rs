@@ -16,6 +16,7 @@ mod printable;
 mod request;
 mod sheet_page;
 pub mod sheets;
+mod stretch;
 mod times;
 
 pub use from_bundle::{Folded, NoWatch, from_bundle};
@@ -23,5 +24,6 @@ pub use kind::Kind;
 pub use night::compose;
 pub use papers::hours::csv as hours_csv;
 pub use pdf::{Paper, PdfFault};
-pub use request::{Copy, Documents, Issue, Request, Unaltered};
+pub use request::{Amended, Copy, Documents, Issue, Request, Unaltered};
 pub use sheet_page::LogSheet;
+pub use stretch::{NoStretch, Nth, Stretch, issued};

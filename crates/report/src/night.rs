@@ -2,6 +2,7 @@
 //!
 //! One file per part of the page, in the page's order.
 
+mod changes;
 mod dial;
 pub(crate) mod fonts;
 mod goes_on;
@@ -9,13 +10,15 @@ mod happened;
 mod integrity;
 mod log;
 mod owed;
+mod photos;
 mod rounds;
 mod verdict;
 
 use crate::page::Page;
 use crate::request::Request;
 use crate::sheets::NightSheet;
-use words::report;
+use changes::Changes;
+use words::{amendment, report};
 
 /// Composes the report.
 pub fn compose(request: &Request<'_>) -> NightSheet {
@@ -25,13 +28,16 @@ pub fn compose(request: &Request<'_>) -> NightSheet {
 impl Page<'_> {
     pub(crate) fn sheet(&self) -> NightSheet {
         let lang = self.lang();
+        let changes = Changes::of(self);
         NightSheet {
             lang: lang.tag().to_owned(),
             paper: self.request.paper,
             title: self.title(),
             subtitle: self.subtitle(),
             warning: self.warning(),
+            covers: self.covers(),
             issue: self.issue(),
+            changes: changes.as_ref().map(|changes| changes.summary(self)),
             verdict: self.verdict(),
             rounds: self.rounds(),
             dial_svg: self.dial_svg(),
@@ -52,6 +58,16 @@ impl Page<'_> {
             head_says: self.head_says(),
             unaltered: self.unaltered(),
             integrity: self.integrity(),
+            changed_head: [
+                report::log_happened(lang),
+                report::log_written(lang),
+                amendment::head_received(lang),
+                report::log_who(lang),
+                report::log_what(lang),
+            ]
+            .map(str::to_owned),
+            changed: changes.as_ref().map(|changes| changes.rows(self)).unwrap_or_default(),
+            changed_findings: changes.as_ref().map(|c| c.findings(self)).unwrap_or_default(),
             findings: owed::findings(self),
             log_head: [
                 report::log_happened(lang),
@@ -62,6 +78,7 @@ impl Page<'_> {
             .map(str::to_owned),
             log: self.log(),
             signatures: self.signatures(),
+            paper_pages: self.pages_of_paper(),
             photos: self.photos(),
             page_words: [
                 report::page(lang).to_owned(),

@@ -1,12 +1,14 @@
 //! What the parts of a page share: the state of the watch, what was found, names, local times.
 
-use crate::request::{Issue, Request, Unaltered};
+use crate::request::{Request, Unaltered};
+use crate::stretch::Stretch;
 use crate::times::Local;
 use picture::{DialSpan, WatchDial, watch_dial};
+use record::ReviewOf;
 use rules::findings::{Finding, Judging, judge};
 use rules::say::{Names, Reader};
 use watch::State;
-use words::{Lang, report};
+use words::{Lang, amendment, report};
 
 /// What the parts of the page share.
 pub(crate) struct Page<'a> {
@@ -18,23 +20,27 @@ pub(crate) struct Page<'a> {
     pub(crate) from_ms: i64,
     pub(crate) until_ms: i64,
     pub(crate) running: bool,
+    /// The instant that the page is about: never later than the end of its stretch.
+    pub(crate) about_ms: i64,
     pub(crate) dial: WatchDial,
 }
 
 impl<'a> Page<'a> {
     pub(crate) fn of(request: &'a Request<'a>) -> Page<'a> {
-        let state = request.watch.about(request.about_ms);
+        let about_ms =
+            request.stretch.map_or(request.about_ms, |s| s.until_ms.min(request.about_ms));
+        let state = request.watch.about(about_ms);
         let terms = request.documents.terms.as_ref();
         let mut findings = judge(&Judging { watch: request.watch, state: &state, terms });
         let local = Local::of(state.opening.as_ref().map(|opening| opening.tz.as_str()));
         let (from_ms, until_ms, running) = span(request, &state);
         findings.retain(|finding| overlaps(finding, from_ms, until_ms));
         let tz_min = local.offset_min(from_ms);
-        let now_ms = running.then_some(request.about_ms);
+        let now_ms = running.then_some(about_ms);
         let dial = watch_dial(&state, &findings, DialSpan { from_ms, until_ms, now_ms, tz_min });
         let plan = request.documents.plan.as_ref();
         let names = plan.map(Names::of_plan).unwrap_or_default().with_people(request.watch);
-        Page { request, state, findings, names, local, from_ms, until_ms, running, dial }
+        Page { request, state, findings, names, local, from_ms, until_ms, running, about_ms, dial }
     }
 
     pub(crate) fn lang(&self) -> Lang {
@@ -97,23 +103,45 @@ impl<'a> Page<'a> {
         }
     }
 
-    pub(crate) fn issue(&self) -> Vec<String> {
+    /// What a report of a part covers.
+    pub(crate) fn covers(&self) -> Option<String> {
         let lang = self.lang();
-        let Issue { number, issued_ms, changes } = &self.request.issue;
-        let issued =
-            report::issued(lang, self.local.date(lang, *issued_ms), self.clock(*issued_ms));
-        let first = format!("{}, {issued}", report::report_number(lang, number));
-        if changes.is_empty() {
-            return vec![first];
-        }
-        let before = number.saturating_sub(1);
-        vec![first, report::amendment(lang, before, changes.join("; "), number)]
+        let stretch = self.request.stretch?;
+        let since = self.state.opening.as_ref().map_or(self.from_ms, |opening| opening.from_ms);
+        let since = words::papers::on(lang, self.local.date(lang, since), self.clock(since));
+        Some(match stretch.of {
+            Some(ReviewOf::Shift) => report::covers_shift(lang, since),
+            Some(ReviewOf::Day) => report::covers_day(lang, since),
+            Some(ReviewOf::Watch) => return None,
+            None => report::covers_part(lang, since),
+        })
+    }
+
+    /// Which report this is, and when it was issued.
+    pub(crate) fn issue(&self) -> String {
+        let lang = self.lang();
+        let issued_ms = self.request.issue.issued_ms;
+        let issued = report::issued(lang, self.local.date(lang, issued_ms), self.clock(issued_ms));
+        let named = match self.amendment_title() {
+            Some(title) => title,
+            None => report::report(lang).to_owned(),
+        };
+        format!("{named}, {issued}")
+    }
+
+    /// `Amendment 2 of the report of …`, if it is one.
+    pub(crate) fn amendment_title(&self) -> Option<String> {
+        let lang = self.lang();
+        let amended = self.request.amends?;
+        let first = amended.first_issued_ms;
+        let first = words::papers::on(lang, self.local.date(lang, first), self.clock(first));
+        Some(amendment::title(lang, first, self.request.issue.number.saturating_sub(1)))
     }
 }
 
 /// The stretch to report and whether the watch still runs at its end.
 fn span(request: &Request<'_>, state: &State) -> (i64, i64, bool) {
-    if let Some((from_ms, until_ms)) = request.span_ms {
+    if let Some(Stretch { from_ms, until_ms, .. }) = request.stretch {
         return (from_ms, until_ms.max(from_ms + 1), request.about_ms < until_ms);
     }
     let first = state.cover.from_ms.or(state.opening.as_ref().map(|opening| opening.from_ms));

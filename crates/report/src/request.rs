@@ -1,6 +1,7 @@
 //! What paper is asked for: from which record, about when, for whom, in which language.
 
 use crate::pdf::Paper;
+use crate::stretch::Stretch;
 use ledger::{Digest, HeadRef};
 use record::documents::{SiteCard, Terms};
 use std::collections::BTreeMap;
@@ -40,14 +41,30 @@ pub enum Copy {
 }
 
 /// Which report this is.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Issue {
-    /// 1, 2, 3 …
+    /// 1 for the first; each amendment counts on.
     pub number: u32,
     /// When it is issued, ms UTC.
     pub issued_ms: i64,
-    /// What an amendment changes, in the reader's language.
-    pub changes: Vec<String>,
+}
+
+impl Issue {
+    /// A first report.
+    pub fn first(issued_ms: i64) -> Issue {
+        Issue { number: 1, issued_ms }
+    }
+}
+
+/// The report that an amendment replaces.
+#[derive(Debug, Clone, Copy)]
+pub struct Amended<'a> {
+    /// The watch as that report knew it.
+    pub watch: &'a Watch,
+    /// When the first report of this stretch was issued, ms UTC.
+    pub first_issued_ms: i64,
+    /// When the one before was issued, ms UTC.
+    pub issued_ms: i64,
 }
 
 /// Everything that a paper rests on.
@@ -57,7 +74,7 @@ pub struct Request<'a> {
     /// The instant that it is about, ms UTC.
     pub about_ms: i64,
     /// The stretch to report; the whole watch if none is given.
-    pub span_ms: Option<(i64, i64)>,
+    pub stretch: Option<Stretch>,
     /// The documents of the record.
     pub documents: &'a Documents,
     /// The head that the record was checked against.
@@ -68,6 +85,8 @@ pub struct Request<'a> {
     pub copy: Copy,
     /// Which report this is.
     pub issue: Issue,
+    /// What it amends, if it is not the first.
+    pub amends: Option<Amended<'a>>,
     /// The language.
     pub lang: Lang,
     /// The sheet.

@@ -4,4 +4,6 @@ mod form;
 mod night;
 
 pub use form::{Block, Cards, Check, Field, Form, Mark, Table};
-pub use night::{Cell, HappenedRow, Lines, LogRow, NightSheet, OwedRow, Photo, Section, ZoneRow};
+pub use night::{
+    Cell, ChangedRow, HappenedRow, Lines, LogRow, NightSheet, OwedRow, Photo, Section, ZoneRow,
+};

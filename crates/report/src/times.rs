@@ -49,6 +49,11 @@ impl Local {
         format!("{}{sign}{hours:02}:{minutes:02}", day.strftime("%Y-%m-%dT%H:%M:%S"))
     }
 
+    /// `2026-03-02`.
+    pub(crate) fn day(&self, at_ms: i64) -> String {
+        self.civil(at_ms).date().to_string()
+    }
+
     pub(crate) fn date(&self, lang: Lang, at_ms: i64) -> String {
         let day = self.civil(at_ms);
         words::date(lang, day.day().unsigned_abs(), day.month().unsigned_abs(), day.year())

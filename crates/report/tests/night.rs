@@ -37,20 +37,20 @@ fn bundle(night: &str) -> Vec<u8> {
     night::tell(night).expect("the night is told rightly").bundle().expect("a told night fits")
 }
 
-fn sheet(bundle_bytes: &[u8], lang: Lang, changes: Vec<String>) -> NightSheet {
+fn sheet(bundle_bytes: &[u8], lang: Lang) -> NightSheet {
     let folded = from_bundle(bundle::open(bundle_bytes)).expect("a watch");
     let about_ms = folded.last_rx_ms.expect("lines");
-    let number = 1 + u32::from(!changes.is_empty());
     compose(&Request {
         bundle: None,
         watch: &folded.watch,
         about_ms,
-        span_ms: None,
+        stretch: None,
         documents: &folded.documents,
         head: folded.head,
         unaltered: folded.unaltered,
         copy: Copy::Client,
-        issue: Issue { number, issued_ms: about_ms, changes },
+        issue: Issue::first(about_ms),
+        amends: None,
         lang,
         paper: Paper::A4,
     })
@@ -60,7 +60,7 @@ fn sheet(bundle_bytes: &[u8], lang: Lang, changes: Vec<String>) -> NightSheet {
 /// inspector wants on one page; common practice).
 #[test]
 fn a_marshal_finds_the_answers_on_page_one() {
-    let pdf = sheet(&bundle(LATE), Lang::En, Vec::new()).to_pdf("w-late 1", 0).expect("a page");
+    let pdf = sheet(&bundle(LATE), Lang::En).to_pdf("w-late 1", 0).expect("a page");
     let page = &page_texts(&pdf)[0];
     for (question, answer) in [
         ("which site", "Gannet Hotel"),
@@ -80,7 +80,7 @@ fn a_marshal_finds_the_answers_on_page_one() {
 #[test]
 fn the_same_record_gives_the_same_bytes() {
     let bytes = bundle(LATE);
-    let set = || sheet(&bytes, Lang::Es, Vec::new()).to_pdf("w-late 1", 0).expect("a page");
+    let set = || sheet(&bytes, Lang::Es).to_pdf("w-late 1", 0).expect("a page");
     assert!(set() == set());
 }
 
@@ -97,19 +97,9 @@ fn a_damaged_record_says_so_on_every_page() {
 }
 
 #[test]
-fn an_amendment_says_what_changed() {
-    let changes = vec!["the look at 20:45 came in later".to_owned()];
-    let sheet = sheet(&bundle(LATE), Lang::En, changes);
-    assert_eq!(
-        sheet.issue[1],
-        "Report 2 replaces report 1. What changed: the look at 20:45 came in later"
-    );
-}
-
-#[test]
 fn a_kept_night_without_signal_is_kept_and_says_when_it_was_sealed() {
     let offline = include_str!("../../../fixtures/nights/offline.night");
-    let sheet = sheet(&bundle(offline), Lang::En, Vec::new());
+    let sheet = sheet(&bundle(offline), Lang::En);
     assert!(sheet.verdict.starts_with("Kept:"), "{}", sheet.verdict);
     assert!(
         sheet.zone_notes.iter().any(|note| note.contains("without signal")),

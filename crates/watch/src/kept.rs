@@ -1,7 +1,7 @@
 //! A line with its entry read, as the fold keeps it.
 
 use crate::held::Held;
-use ledger::{Auth, Clk, DeviceId, LineId, PersonId};
+use ledger::{Auth, Clk, DeviceId, Digest, LineId, PersonId};
 use record::{Entry, Words};
 use serde::Serialize;
 
@@ -38,6 +38,8 @@ pub struct Kept {
     pub said: Entry,
     /// How it came.
     pub via: Via,
+    /// The picture of the page that it was typed from.
+    pub page: Option<Digest>,
     /// The time that the statement gives for itself, ms UTC.
     pub stated_ms: Option<i64>,
     /// Why the body could not be read as its kind, if it could not.
@@ -65,6 +67,7 @@ impl Kept {
             stated_ms: outer.stated_ms(),
             said: outer,
             via: Via::Device,
+            page: None,
             fault,
             app: line.app.clone(),
             words: held.words,
@@ -77,9 +80,11 @@ impl Kept {
     /// Looks inside what was phoned in or typed from paper. A statement inside a statement inside a
     /// statement is shown as unknown: nobody tells the desk what somebody typed from a sheet.
     fn unwrap_told(&mut self) {
-        let (via, who, states, body) = match &self.said {
-            Entry::PhonedIn(told) => (Via::PhonedIn, &told.by, &told.states, &told.body),
-            Entry::Transcribed(told) => (Via::Paper, &told.writer, &told.states, &told.body),
+        let (via, who, states, body, page) = match &self.said {
+            Entry::PhonedIn(told) => (Via::PhonedIn, &told.by, &told.states, &told.body, None),
+            Entry::Transcribed(told) => {
+                (Via::Paper, &told.writer, &told.states, &told.body, told.sheet)
+            }
             _ => return,
         };
         let (inner, fault) = match read(states, body) {
@@ -89,7 +94,8 @@ impl Kept {
             ),
             read => read,
         };
-        (self.via, self.who, self.said, self.fault) = (via, who.clone(), inner, fault);
+        (self.page, self.via, self.who) = (page, via, who.clone());
+        (self.said, self.fault) = (inner, fault);
     }
 }
 

@@ -5,6 +5,8 @@ use crate::{Correction, Due, Written};
 use ledger::WatchId;
 use serde::Serialize;
 
+const DAY_MS: i64 = 24 * 60 * 60 * 1_000;
+
 /// The state of a watch about an instant. It can be serialised so that two folds can be compared
 /// byte by byte; it is not a file format.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -106,6 +108,15 @@ impl State {
     /// Observations that are open.
     pub fn open_observations(&self) -> impl Iterator<Item = &observations::Observation> {
         self.observations.iter().filter(|observation| observation.closed.is_none())
+    }
+
+    /// A day of the watch, from 1: 24 hours from the beginning of its cover, so that a night over
+    /// midnight is one. It ends with the watch.
+    pub fn day_ms(&self, day: u32) -> Option<(i64, i64)> {
+        let from_ms = self.cover.from_ms? + i64::from(day.checked_sub(1)?) * DAY_MS;
+        let released = self.released().map(|release| release.at_ms);
+        let until_ms = released.map_or(from_ms + DAY_MS, |at_ms| at_ms.min(from_ms + DAY_MS));
+        (until_ms > from_ms).then_some((from_ms, until_ms))
     }
 
     /// The release in force, if the watch is over.

@@ -95,12 +95,31 @@ impl Watch {
 
     /// The watch as it was known when the log had `size` leaves.
     pub fn as_known(&self, size: u64) -> Watch {
+        self.only(|_, sealing| sealing.is_some_and(|sealing| sealing.index < size))
+    }
+
+    /// The watch as a `sealed` line counted it: the lines of each chain that it names, and of its own
+    /// chain up to itself. None if no such line is held.
+    pub fn as_counted(&self, by: LineId) -> Option<Watch> {
+        let counting = self.lines.get(&by)?;
+        let Entry::SealedChains(body) = &counting.said else { return None };
+        let mut counts: BTreeMap<DeviceId, u64> =
+            body.chains.iter().map(|end| (end.dev, end.count)).collect();
+        counts.insert(counting.dev, counting.seq + 1);
+        Some(self.only(|kept, _| counts.get(&kept.dev).is_some_and(|count| kept.seq < *count)))
+    }
+
+    /// The watch of some of its lines. Words that were erased since are gone there too.
+    fn only(&self, keeps: impl Fn(&Kept, Option<&Sealing>) -> bool) -> Watch {
         let mut then = Watch::new(self.id.clone());
         for (id, kept) in &self.lines {
-            let Some(sealing) = self.seals.get(id).filter(|sealing| sealing.index < size) else {
+            let sealing = self.seals.get(id);
+            if !keeps(kept, sealing) {
                 continue;
-            };
-            then.seal(*id, *sealing);
+            }
+            if let Some(sealing) = sealing {
+                then.seal(*id, *sealing);
+            }
             if let Entry::Erased(record::Erased { line: Some(of), .. }) = &kept.said {
                 then.erased.insert(*of);
             }

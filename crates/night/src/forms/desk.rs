@@ -29,6 +29,7 @@ pub(super) const FORMS: &[(&str, Tell)] = &[
     ("<who> visits as <party>", visits),
     ("<who> reviews the <of>", reviews),
     ("<who> countersigns the <of>", countersigns),
+    ("<who> sends report <number> of the <of>, <from> to <until>", sends_numbered),
     ("<who> sends the report", sends),
     ("<who> fails to send the report", fails_to_send),
     ("<who> releases the watch by <by> in writing", releases_in_writing),
@@ -137,11 +138,16 @@ fn hands_over(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(), St
 
 fn types(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(), String> {
     let (writer, stated_ms, body) = told_look(teller, blanks, at_ms)?;
-    let typed =
-        Transcribed { sheet: None, writer, at_ms: stated_ms, states: "seen".to_owned(), body };
+    let sheet = Some(page_of(teller, blanks));
+    let typed = Transcribed { sheet, writer, at_ms: stated_ms, states: "seen".to_owned(), body };
     let line = teller.write(blanks.get("who"), at_ms, typed, Words::default())?;
     teller.memory.last.insert(blanks.get("who").to_owned(), line);
     Ok(())
+}
+
+/// The picture of the page that somebody wrote.
+fn page_of(teller: &mut Teller, blanks: &Blanks) -> Digest {
+    teller.blob(format!("page of {}", blanks.get("other")).into_bytes())
 }
 
 fn types_finding(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(), String> {
@@ -156,7 +162,7 @@ fn types_finding(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(),
         again: None,
     };
     let typed = Transcribed {
-        sheet: None,
+        sheet: Some(page_of(teller, blanks)),
         writer: teller.person(blanks.get("other"))?,
         at_ms: teller.clock.near(blanks.get("time"), at_ms)?,
         states: "observed".to_owned(),
@@ -249,6 +255,31 @@ fn deliver(teller: &mut Teller, blanks: &Blanks, at_ms: i64, ok: bool) -> Result
         channel: Channel::Mail,
         to: Digest::of(b"marshal@gannet.example"),
         ok,
+        report: None,
+    };
+    teller.write(blanks.get("who"), at_ms, delivered, Words::default())?;
+    Ok(())
+}
+
+/// The server counts the chains, prints what it knows, and says what that was.
+fn sends_numbered(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(), String> {
+    let number = blanks.get("number").parse().map_err(|_| "a report has a number".to_owned())?;
+    let until_ms = teller.clock.near(blanks.get("until"), at_ms)?;
+    let counted = teller.count_chains();
+    let counted = teller.write("the server", at_ms, counted, Words::default())?;
+    let delivered = Delivered {
+        what: Digest::of(format!("report {number}").as_bytes()),
+        number,
+        channel: Channel::Mail,
+        to: Digest::of(b"marshal@gannet.example"),
+        ok: true,
+        report: Some(Reported {
+            of: code(blanks.get("of"))?,
+            from_ms: teller.clock.near(blanks.get("from"), until_ms)?,
+            until_ms,
+            issued_ms: at_ms,
+            counted,
+        }),
     };
     teller.write(blanks.get("who"), at_ms, delivered, Words::default())?;
     Ok(())

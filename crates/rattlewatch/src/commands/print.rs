@@ -1,9 +1,12 @@
 //! `rattlewatch print KIND --from BUNDLE -o FILE.pdf`: paper from the record of one watch.
 
 use anyhow::{Context, anyhow, bail};
-use report::{Copy, Folded, Issue, LogSheet, Paper, Request};
+use ledger::LineId;
+use record::ReviewOf;
+use report::{Amended, Copy, Folded, Issue, LogSheet, Nth, Paper, Request, Stretch};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+use watch::Watch;
 use words::Lang;
 
 /// Print paper from the bundle of one watch
@@ -34,12 +37,12 @@ pub(crate) struct Args {
     /// With `hours`: also write the shifts as CSV
     #[arg(long, value_name = "FILE.csv")]
     csv: Option<PathBuf>,
-    /// The number of this report; 2 and more amend the one before
-    #[arg(long, default_value_t = 1)]
-    number: u32,
-    /// What an amendment changes; may be given several times
-    #[arg(long = "changes", value_name = "TEXT")]
-    changes: Vec<String>,
+    /// Report one shift: 1 for the first, 2, … or `last`
+    #[arg(long, value_name = "N", value_parser = shift, conflicts_with_all = ["day", "since"])]
+    shift: Option<Nth>,
+    /// Report one day of the watch, 24 hours from its beginning: the date on which it began, 2026-03-02
+    #[arg(long, value_name = "DATE", conflicts_with = "since")]
+    day: Option<String>,
     /// Report the watch about this instant, ms since 1970 UTC; the last receipt in the bundle if not given
     #[arg(long, value_name = "MS")]
     about: Option<i64>,
@@ -49,6 +52,21 @@ pub(crate) struct Args {
     /// … until this instant, ms since 1970 UTC
     #[arg(long, value_name = "MS", requires = "since")]
     until: Option<i64>,
+    /// What the stretch of --since and --until is called
+    #[arg(long, value_enum, requires = "since")]
+    of: Option<Of>,
+    /// Amend this report of the same stretch, which the record says went out; what changed is worked out
+    #[arg(long, value_name = "NUMBER")]
+    amends: Option<u32>,
+    /// The number of this report, where it is not the first and nothing is amended
+    #[arg(long, default_value_t = 1, conflicts_with = "amends")]
+    number: u32,
+    /// Know only what this line of kind `sealed` counts
+    #[arg(long, value_name = "LINE")]
+    counted: Option<LineId>,
+    /// When the report is issued, ms since 1970 UTC; the last receipt in the bundle if not given
+    #[arg(long, value_name = "MS")]
+    issued: Option<i64>,
     /// A log sheet filled from the record instead of one to fill in by hand
     #[arg(long)]
     filled: bool,
@@ -106,6 +124,12 @@ enum Sheet {
 }
 
 #[derive(Clone, Copy, clap::ValueEnum)]
+enum Of {
+    Shift,
+    Day,
+}
+
+#[derive(Clone, Copy, clap::ValueEnum)]
 enum Reader {
     Client,
     House,
@@ -121,20 +145,27 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
     }
     let bytes = std::fs::read(&args.from)
         .with_context(|| format!("{} could not be read", args.from.display()))?;
-    let Folded { watch, documents, head, unaltered, last_rx_ms } =
-        report::from_bundle(bundle::open(&bytes))?;
+    let folded = report::from_bundle(bundle::open(&bytes))?;
+    let Folded { watch: whole, documents, head, unaltered, last_rx_ms } = folded;
+    let counted = args.counted.map(|line| as_counted(&whole, line)).transpose()?;
+    let watch = counted.as_ref().unwrap_or(&whole);
+    let last_rx_ms = match counted {
+        Some(_) => last_receipt(watch),
+        None => last_rx_ms,
+    };
     let about_ms = args.about.or(last_rx_ms).unwrap_or(0);
     let paper = match args.paper {
         Sheet::A4 => Paper::A4,
         Sheet::Letter => Paper::Letter,
     };
     let digest = ledger::Digest::of(&bytes);
+    let stretch = stretch(&args, watch, about_ms)?;
     let Some(kind) = args.kind.paper() else {
         let columns = columns(args.columns.as_deref())?;
         let log_sheet = LogSheet {
-            watch: &watch,
+            watch,
             about_ms,
-            span_ms: args.since.zip(args.until),
+            span_ms: stretch.map(|stretch| (stretch.from_ms, stretch.until_ms)),
             documents: &documents,
             unaltered,
             filled: args.filled,
@@ -146,10 +177,18 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
         write(&args.out, &log_sheet.to_pdf(&ident)?)?;
         return Ok(ended(&args.from, unaltered));
     };
+    if args.amends.is_some() && kind != report::Kind::Night {
+        bail!("--amends goes with `print night` only");
+    }
+    let before = args.amends.map(|number| before(&whole, about_ms, stretch, number)).transpose()?;
+    let issue = Issue {
+        number: args.amends.map_or(args.number, |amended| amended + 1),
+        issued_ms: args.issued.or(last_rx_ms).unwrap_or(about_ms),
+    };
     let request = Request {
-        watch: &watch,
+        watch,
         about_ms,
-        span_ms: args.since.zip(args.until),
+        stretch,
         documents: &documents,
         head,
         unaltered,
@@ -157,17 +196,86 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
             Reader::Client => Copy::Client,
             Reader::House => Copy::House,
         },
-        issue: Issue { number: args.number, issued_ms: about_ms, changes: args.changes },
+        issue,
+        amends: before.as_ref().map(|before| Amended {
+            watch: &before.watch,
+            first_issued_ms: before.first_issued_ms,
+            issued_ms: before.issued_ms,
+        }),
         lang,
         paper,
         bundle: Some(digest),
     };
-    let ident = format!("{} {} {} {digest}", watch.id(), kind.name(), args.number);
+    let ident = format!("{} {} {} {digest}", watch.id(), kind.name(), issue.number);
     if let Some(path) = &args.csv {
         write(path, report::hours_csv(&request).as_bytes())?;
     }
     write(&args.out, &kind.to_pdf(&request, &ident)?)?;
     Ok(ended(&args.from, unaltered))
+}
+
+/// What `--shift`, `--day` or `--since` and `--until` ask for.
+fn stretch(args: &Args, watch: &Watch, about_ms: i64) -> anyhow::Result<Option<Stretch>> {
+    if let Some(nth) = args.shift {
+        return Ok(Some(Stretch::shift(watch, about_ms, nth)?));
+    }
+    if let Some(date) = &args.day {
+        return Ok(Some(Stretch::day(watch, about_ms, date)?));
+    }
+    let of = args.of.map(|of| match of {
+        Of::Shift => ReviewOf::Shift,
+        Of::Day => ReviewOf::Day,
+    });
+    let stretch = |(from_ms, until_ms)| Stretch { of, from_ms, until_ms };
+    Ok(args.since.zip(args.until).map(stretch))
+}
+
+fn shift(text: &str) -> Result<Nth, String> {
+    match text {
+        "last" => Ok(Nth::Last),
+        _ => text.parse().map(Nth::Number).map_err(|_| "a number from 1, or `last`".to_owned()),
+    }
+}
+
+/// The watch as one count of its chains has it.
+fn as_counted(watch: &Watch, line: LineId) -> anyhow::Result<Watch> {
+    watch.as_counted(line).ok_or_else(|| {
+        anyhow!(
+            "{line} is no line of kind `sealed` in this bundle: `rattlewatch verify` lists what is"
+        )
+    })
+}
+
+fn last_receipt(watch: &Watch) -> Option<i64> {
+    watch.lines().filter_map(|line| Some(watch.sealing(line.id)?.rx_ms)).max()
+}
+
+/// The report that is amended, as the record says that it went out.
+struct Before {
+    watch: Watch,
+    first_issued_ms: i64,
+    issued_ms: i64,
+}
+
+fn before(
+    watch: &Watch,
+    about_ms: i64,
+    stretch: Option<Stretch>,
+    number: u32,
+) -> anyhow::Result<Before> {
+    let state = watch.about(last_receipt(watch).unwrap_or(about_ms).max(about_ms));
+    let reported = |number| {
+        report::issued(&state, stretch, number).and_then(|delivery| delivery.report.clone())
+    };
+    let of = reported(number).ok_or_else(|| {
+        anyhow!("the record does not say that report {number} of this stretch went out: print it first without --amends")
+    })?;
+    let first = reported(1).map_or(of.issued_ms, |first| first.issued_ms);
+    Ok(Before {
+        watch: as_counted(watch, of.counted)?,
+        first_issued_ms: first,
+        issued_ms: of.issued_ms,
+    })
 }
 
 fn write(path: &Path, bytes: &[u8]) -> anyhow::Result<()> {

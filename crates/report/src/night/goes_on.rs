@@ -1,7 +1,8 @@
 //! Who goes on, and who signed.
 
 use crate::page::Page;
-use crate::sheets::{Lines, Photo, Section};
+use crate::sheets::{Lines, Section};
+use record::Party;
 use rules::say::Say;
 use words::report;
 
@@ -19,13 +20,25 @@ impl Page<'_> {
                 true => report::goes_on_nobody(lang).to_owned(),
                 false => report::goes_on_duty(lang, people.join(", ")),
             });
-            let next = self.state.scheduled.iter().find(|s| s.from_ms > self.request.about_ms);
+            let next = self.state.scheduled.iter().find(|s| s.from_ms > self.about_ms);
             rows.extend(next.map(|next| {
                 let time = self.clock(next.from_ms);
                 report::goes_on_next(lang, self.names.person(&next.person), time)
             }));
         }
+        rows.extend(self.to_ring());
         Section { title: report::goes_on(lang).to_owned(), rows, none: String::new() }
+    }
+
+    /// Whom to ring about the watch, by the site's card.
+    fn to_ring(&self) -> Option<String> {
+        let parties = [Party::Coordinator, Party::Dispatcher, Party::Supervisor, Party::Owner];
+        let card = self.request.documents.card.as_ref()?;
+        let contact = parties
+            .iter()
+            .find_map(|party| card.contacts.iter().find(|contact| contact.party == *party))?;
+        let role = contact.party.say(self.lang());
+        Some(report::to_ring(self.lang(), &contact.name, &contact.number, role))
     }
 
     pub(crate) fn signatures(&self) -> Lines {
@@ -53,46 +66,5 @@ impl Page<'_> {
             rows: rows.into_iter().map(|(_, row)| row).collect(),
             none: report::signatures_none(lang).to_owned(),
         }
-    }
-
-    pub(crate) fn photos(&self) -> Section<Photo> {
-        let rows = self.photos_between(self.from_ms, self.until_ms);
-        Section { title: report::photos(self.lang()).to_owned(), rows, none: String::new() }
-    }
-
-    /// Pictures taken in a stretch. One whose bytes are missing or are no picture stands by its digest.
-    pub(crate) fn photos_between(&self, from_ms: i64, until_ms: i64) -> Vec<Photo> {
-        let lang = self.lang();
-        let pictures = self.state.pictures.iter().filter(|picture| {
-            picture.mime.starts_with("image/")
-                && (from_ms..=until_ms).contains(&picture.written.when.at_ms)
-        });
-        pictures
-            .map(|picture| {
-                let bytes = self.request.documents.pictures.get(&picture.blob);
-                let kind = bytes.and_then(|bytes| extension(bytes));
-                let time = self.clock(picture.written.when.at_ms);
-                let mut says = report::photo(lang, time, self.names.person(&picture.written.who));
-                if kind.is_none() {
-                    says += &format!(": {}", report::photo_missing(lang));
-                }
-                Photo {
-                    file: kind.map(|kind| format!("{}.{kind}", picture.blob)),
-                    says,
-                    sha256: picture.blob.to_string(),
-                    bytes: bytes.cloned().unwrap_or_default(),
-                }
-            })
-            .collect()
-    }
-}
-
-/// The kind of picture by its first bytes: what a line calls it is only a claim.
-fn extension(bytes: &[u8]) -> Option<&'static str> {
-    match bytes {
-        [0xff, 0xd8, 0xff, ..] => Some("jpg"),
-        [0x89, b'P', b'N', b'G', ..] => Some("png"),
-        [b'R', b'I', b'F', b'F', _, _, _, _, b'W', b'E', b'B', b'P', ..] => Some("webp"),
-        _ => None,
     }
 }

@@ -21,7 +21,7 @@ impl Page<'_> {
             let what = words::entries::access_refused(lang, stop, why);
             rows.push((at_ms, self.row(at_ms, what, String::new(), false)));
         }
-        rows.retain(|(at_ms, _)| self.within(*at_ms));
+        rows.retain(|(at_ms, row)| self.within(*at_ms) || row.still_open);
         rows.sort_by_key(|(at_ms, _)| *at_ms);
         Section {
             title: report::happened(lang).to_owned(),
@@ -31,7 +31,7 @@ impl Page<'_> {
     }
 
     fn row(&self, at_ms: i64, what: String, state: String, bold: bool) -> HappenedRow {
-        HappenedRow { time: self.clock(at_ms), what, state, bold }
+        HappenedRow { time: self.clock(at_ms), what, state, bold, still_open: false }
     }
 
     /// Class and place, the writer's own words, what was done, who was told.
@@ -57,11 +57,17 @@ impl Page<'_> {
         if !parties.is_empty() {
             parts.push(report::told(lang, parties.join(", ")));
         }
-        let state = match &observation.closed {
-            Some(closed) => report::closed_at(lang, self.clock(closed.written.when.at_ms)),
+        let at_ms = observation.written.when.at_ms;
+        let closed_ms = observation.closed.as_ref().map(|closed| closed.written.when.at_ms);
+        // What was open when the stretch began belongs to it, whenever it was found.
+        let before = at_ms < self.from_ms && closed_ms.is_none_or(|closed| closed >= self.from_ms);
+        let state = match closed_ms {
+            Some(closed_ms) => report::closed_at(lang, self.clock(closed_ms)),
+            None if before => report::open_since(lang, self.local.date(lang, at_ms)),
             None => report::open(lang).to_owned(),
         };
-        self.row(observation.written.when.at_ms, sentence(&parts.join("; ")), state, false)
+        let row = self.row(at_ms, sentence(&parts.join("; ")), state, false);
+        HappenedRow { still_open: before, ..row }
     }
 
     fn action(&self, action: &watch::Action) -> String {

@@ -5,6 +5,7 @@ use crate::request::Unaltered;
 use fast_qr::convert::{Builder, Shape, svg::SvgBuilder};
 use fast_qr::qr::QRBuilder;
 use picture::watch_dial::SEALED_SOON_MS;
+use watch::Via;
 use words::report;
 
 impl Page<'_> {
@@ -19,6 +20,7 @@ impl Page<'_> {
     pub(crate) fn integrity(&self) -> Vec<String> {
         let lang = self.lang();
         let mut said = vec![report::not_walking(lang).to_owned(), self.received()];
+        said.extend(self.told_later());
         if let Some(head) = &self.request.head {
             said.push(report::head_line(lang, head.root, head.size));
         }
@@ -45,6 +47,19 @@ impl Page<'_> {
             0 => said,
             not => format!("{said} {}", report::received_not(lang, not)),
         }
+    }
+
+    /// How many lines were not written by whoever states them.
+    fn told_later(&self) -> Vec<String> {
+        let lang = self.lang();
+        let count = |via: Via| {
+            let lines = self.request.watch.lines();
+            lines.filter(|line| line.via == via).count() as i64
+        };
+        let (paper, telephone) = (count(Via::Paper), count(Via::PhonedIn));
+        let paper = (paper > 0).then(|| report::from_paper(lang, paper));
+        let telephone = (telephone > 0).then(|| report::from_telephone(lang, telephone));
+        paper.into_iter().chain(telephone).collect()
     }
 
     pub(crate) fn head_says(&self) -> String {

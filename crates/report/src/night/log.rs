@@ -19,7 +19,7 @@ impl Page<'_> {
             .lines()
             .filter(|line| !matches!(line.said, Entry::SealedChains(_) | Entry::Tick(_)))
             .map(|line| (self.at(line), line))
-            .filter(|(at_ms, _)| *at_ms <= self.until_ms || self.request.span_ms.is_none())
+            .filter(|(at_ms, _)| self.within(*at_ms) || self.request.stretch.is_none())
             .collect();
         lines.sort_by_key(|(at_ms, line)| (*at_ms, line.dev, line.seq));
         Section {
@@ -48,6 +48,16 @@ impl Page<'_> {
         }
     }
 
+    /// From which page, and who typed it; the writer stands beside.
+    fn mark_paper(&self, line: &Kept) -> String {
+        let lang = self.lang();
+        let typist = self.names.person(&line.by);
+        match line.page {
+            Some(page) => entries::mark_paper_page(lang, short(page), typist),
+            None => entries::mark_paper_typed(lang, typist),
+        }
+    }
+
     pub(crate) fn marks(&self, at_ms: i64, line: &Kept) -> Vec<String> {
         let lang = self.lang();
         let mut marks = Vec::new();
@@ -57,7 +67,7 @@ impl Page<'_> {
         }
         match line.via {
             Via::PhonedIn => marks.push(entries::mark_phoned_in(lang).to_owned()),
-            Via::Paper => marks.push(entries::mark_paper(lang).to_owned()),
+            Via::Paper => marks.push(self.mark_paper(line)),
             Via::Device => {}
         }
         if let Some(effective) = self.request.watch.effective(line.id) {
@@ -81,4 +91,9 @@ impl Page<'_> {
         }
         marks
     }
+}
+
+/// Enough of a digest to find it among those of one night; the whole stands beside its picture.
+pub(crate) fn short(digest: ledger::Digest) -> String {
+    digest.to_string().chars().take(12).collect()
 }

@@ -69,24 +69,27 @@ fn source(lang: words::Lang, demand: &Demand) -> String {
 /// Findings as rows. What only asks somebody to look is for the own house.
 pub(crate) fn findings(page: &Page<'_>) -> Section<OwedRow> {
     let lang = page.lang();
-    let shown = |verdict: Verdict| match verdict {
-        Verdict::Broken | Verdict::Unclear => true,
-        Verdict::Look => page.request.copy == Copy::House,
-        Verdict::Kept => false,
-    };
-    let reader = page.reader();
-    let rows = page
-        .findings
-        .iter()
-        .filter(|finding| shown(finding.verdict))
-        .map(|finding| OwedRow {
-            what: reader.finding(finding),
-            source: reader.source(&finding.source),
-        })
-        .collect();
     Section {
         title: report::findings(lang).to_owned(),
-        rows,
+        rows: page.findings_shown(),
         none: report::findings_none(lang).to_owned(),
+    }
+}
+
+impl Page<'_> {
+    pub(crate) fn findings_shown(&self) -> Vec<OwedRow> {
+        let shown = |verdict: Verdict| match verdict {
+            Verdict::Broken | Verdict::Unclear => true,
+            Verdict::Look => self.request.copy == Copy::House,
+            Verdict::Kept => false,
+        };
+        let reader = self.reader();
+        let findings = self.findings.iter().filter(|finding| shown(finding.verdict));
+        findings
+            .map(|finding| OwedRow {
+                what: reader.finding(finding),
+                source: reader.source(&finding.source),
+            })
+            .collect()
     }
 }

@@ -81,18 +81,18 @@ fn quoted(cell: &str) -> String {
 
 impl Page<'_> {
     fn shifts_in_span(&self) -> Vec<&Shift> {
-        let all = self.request.span_ms.is_none();
+        let all = self.request.stretch.is_none();
         self.state.shifts.iter().filter(|shift| all || self.meets(shift)).collect()
     }
 
     fn breaks_ms(&self, shift: &Shift) -> i64 {
-        let end_ms = shift.until_ms.unwrap_or(self.request.about_ms);
+        let end_ms = shift.until_ms.unwrap_or(self.about_ms);
         let length = |b: &watch::Break| b.until_ms.unwrap_or(end_ms).min(end_ms) - b.from_ms;
         shift.breaks.iter().map(length).map(|ms| ms.max(0)).sum()
     }
 
     fn other_ms(&self, shift: &Shift) -> i64 {
-        let end_ms = shift.until_ms.unwrap_or(self.request.about_ms);
+        let end_ms = shift.until_ms.unwrap_or(self.about_ms);
         let length = |(from_ms, until_ms): &(i64, Option<i64>)| {
             until_ms.unwrap_or(end_ms).min(end_ms) - from_ms
         };

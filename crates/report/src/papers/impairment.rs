@@ -19,20 +19,10 @@ const TAG_HIGH_MM: u32 = 122;
 pub(crate) fn compose(page: &Page<'_>) -> Form {
     let lang = page.lang();
     let mut form = page.form(says::title(lang));
-    let out: Vec<&Impairment> =
-        page.state.impairments.iter().filter(|i| i.system != System::None).collect();
-    if out.is_empty() {
-        form.blocks.push(Block::soft(says::none(lang)));
-        page.notice(&mut form, None);
-    }
-    for (i, impairment) in out.iter().enumerate() {
-        if i > 0 {
-            form.blocks.push(Block::Sheet);
-        }
-        page.notice(&mut form, Some(impairment));
-    }
+    page.each_system(&mut form, says::none(lang), Page::notice);
     page.add_sources(&mut form);
     let mut cards = Vec::new();
+    let out: Vec<&Impairment> = page.systems_out().collect();
     for impairment in out.iter().map(|i| Some(*i)).chain(out.is_empty().then_some(None)) {
         cards.extend([page.tag(impairment), page.tag(impairment)]);
     }
@@ -42,6 +32,33 @@ pub(crate) fn compose(page: &Page<'_>) -> Form {
         Block::Cards(Cards { wide_mm: TAG_WIDE_MM, high_mm: TAG_HIGH_MM, columns: 1, cards }),
     ]);
     form
+}
+
+impl<'p> Page<'p> {
+    /// The systems of the record that are or were out.
+    fn systems_out(&self) -> impl Iterator<Item = &Impairment> {
+        self.state.impairments.iter().filter(|impairment| impairment.system != System::None)
+    }
+
+    /// A sheet for each of them; a blank one, which says so, if there is none.
+    pub(super) fn each_system(
+        &self,
+        form: &mut Form,
+        none: &str,
+        sheet: impl Fn(&Page<'p>, &mut Form, Option<&Impairment>),
+    ) {
+        let out: Vec<&Impairment> = self.systems_out().collect();
+        if out.is_empty() {
+            form.blocks.push(Block::soft(none));
+            sheet(self, form, None);
+        }
+        for (i, impairment) in out.into_iter().enumerate() {
+            if i > 0 {
+                form.blocks.push(Block::Sheet);
+            }
+            sheet(self, form, Some(impairment));
+        }
+    }
 }
 
 impl Page<'_> {

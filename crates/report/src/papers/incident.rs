@@ -41,7 +41,7 @@ pub(crate) fn compose(page: &Page<'_>) -> Form {
 }
 
 fn overlaps(page: &Page<'_>, emergency: &Emergency) -> bool {
-    page.request.span_ms.is_none()
+    page.request.stretch.is_none()
         || emergency.stamps.iter().any(|stamp| page.within(stamp.written.when.at_ms))
 }
 

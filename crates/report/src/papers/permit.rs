@@ -219,7 +219,7 @@ impl Page<'_> {
         let spark_ms = work.last_spark.as_ref().map(|spark| spark.when.at_ms);
         let closed_ms = work.closed.as_ref().map(|closed| closed.when.at_ms);
         let began_ms = work.began.when.at_ms;
-        let work_end_ms = spark_ms.or(closed_ms).unwrap_or(self.request.about_ms);
+        let work_end_ms = spark_ms.or(closed_ms).unwrap_or(self.about_ms);
         let tail_end_ms = work.watch_until_ms.or(spark_ms);
         let ends = [
             (PhaseKind::Before, says::strip_before(lang), permit_ms, Some(began_ms)),
@@ -269,7 +269,7 @@ impl Page<'_> {
         let Some(until_ms) = ends.into_iter().flatten().max().filter(|end| *end > from_ms) else {
             return;
         };
-        let now_ms = (self.request.about_ms < until_ms).then_some(self.request.about_ms);
+        let now_ms = (self.about_ms < until_ms).then_some(self.about_ms);
         let tz_min = self.local.offset_min(from_ms);
         let span = DialSpan { from_ms, until_ms, now_ms, tz_min };
         let mut drawn = watch_dial(&self.state, &self.findings, span);

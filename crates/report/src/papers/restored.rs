@@ -4,7 +4,7 @@
 use super::impairment::system_name;
 use crate::page::Page;
 use crate::sheets::{Block, Check, Field, Form, Mark};
-use record::{RestorationStep, System};
+use record::RestorationStep;
 use rules::say::Say;
 use watch::Impairment;
 use words::{duration_words, paper_impairment, paper_restored as says, papers};
@@ -12,18 +12,7 @@ use words::{duration_words, paper_impairment, paper_restored as says, papers};
 pub(crate) fn compose(page: &Page<'_>) -> Form {
     let lang = page.lang();
     let mut form = page.form(says::title(lang));
-    let out: Vec<&Impairment> =
-        page.state.impairments.iter().filter(|i| i.system != System::None).collect();
-    if out.is_empty() {
-        form.blocks.push(Block::soft(says::none(lang)));
-        page.back(&mut form, None);
-    }
-    for (i, impairment) in out.iter().enumerate() {
-        if i > 0 {
-            form.blocks.push(Block::Sheet);
-        }
-        page.back(&mut form, Some(impairment));
-    }
+    page.each_system(&mut form, says::none(lang), Page::back);
     page.add_sources(&mut form);
     form
 }

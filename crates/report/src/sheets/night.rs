@@ -19,8 +19,12 @@ pub struct NightSheet {
     pub subtitle: String,
     /// Said on every page: a drill, a demonstration, a bundle that did not verify.
     pub warning: Option<String>,
-    /// Which report this is, and what an amendment changes.
-    pub issue: Vec<String>,
+    /// What a report of a part covers.
+    pub covers: Option<String>,
+    /// Which report this is, and when it was issued.
+    pub issue: String,
+    /// What an amendment changes, in a few sentences.
+    pub changes: Option<Lines>,
     /// Kept or not and by how much.
     pub verdict: String,
     /// Rounds due, on time, late, stopped.
@@ -51,6 +55,12 @@ pub struct NightSheet {
     pub unaltered: String,
     /// What that does not show, how much was received when, the head, who decides.
     pub integrity: Vec<String>,
+    /// The head of the changed lines: happened, written, received, who, what.
+    pub changed_head: [String; 5],
+    /// The lines that an amendment adds or changes.
+    pub changed: Section<ChangedRow>,
+    /// Findings that are new, and those that no longer stand.
+    pub changed_findings: Lines,
     /// Findings with their sources.
     pub findings: Section<OwedRow>,
     /// The log's head: happened, written, who, what.
@@ -59,6 +69,8 @@ pub struct NightSheet {
     pub log: Section<LogRow>,
     /// Signatures and reviews.
     pub signatures: Lines,
+    /// Pictures of pages that lines were typed from, with their digests.
+    pub paper_pages: Section<Photo>,
     /// Photos with their digests.
     pub photos: Section<Photo>,
     /// `Page {page} of {pages}` with the two blanks.
@@ -120,6 +132,9 @@ pub struct HappenedRow {
     pub state: String,
     /// An emergency stands out.
     pub bold: bool,
+    /// It was found before the stretch and was open when that began.
+    #[serde(skip)]
+    pub still_open: bool,
 }
 
 /// One line of the log.
@@ -132,6 +147,21 @@ pub struct LogRow {
     /// Who.
     pub who: String,
     /// What it states.
+    pub what: Cell,
+}
+
+/// A line that an amendment adds or changes.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct ChangedRow {
+    /// The time of the event; with the one that the report before had, if that differs.
+    pub happened: String,
+    /// The time of the entry.
+    pub written: String,
+    /// When the server received it.
+    pub received: String,
+    /// Who.
+    pub who: String,
+    /// What it states and how it changed.
     pub what: Cell,
 }
 
@@ -166,7 +196,7 @@ impl NightSheet {
         let mut pictures = BTreeMap::new();
         pictures.insert("dial.svg".to_owned(), self.dial_svg.clone().into_bytes());
         pictures.insert("head.svg".to_owned(), self.head_svg.clone().into_bytes());
-        for photo in &self.photos.rows {
+        for photo in self.photos.rows.iter().chain(&self.paper_pages.rows) {
             if let Some(file) = &photo.file {
                 pictures.insert(file.clone(), photo.bytes.clone());
             }

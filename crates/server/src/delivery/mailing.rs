@@ -90,6 +90,7 @@ async fn send(app: &App, delivery: &Delivery) -> Result<(), Problem> {
         channel: Channel::Mail,
         to: Digest::of(bare(&delivery.to).as_bytes()),
         ok: mailed.is_ok(),
+        report: None,
     };
     app.scribe.write(app, &delivery.watch, &nobody(), vec![entry.into()]).await?;
     mailed

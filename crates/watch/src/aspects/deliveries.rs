@@ -3,7 +3,7 @@
 use crate::fold::Item;
 use crate::time::Written;
 use ledger::{Digest, LineId, PersonId};
-use record::{Channel, Countersigned, Delivered, Erased, Party, ReviewOf};
+use record::{Channel, Countersigned, Delivered, Erased, Party, Reported, ReviewOf};
 use serde::Serialize;
 
 /// A report that went out, or failed to.
@@ -19,6 +19,9 @@ pub struct Delivery {
     pub channel: Channel,
     /// Whether it was taken.
     pub ok: bool,
+    /// What it covers and what it rests on, if the line says so.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub report: Option<Reported>,
 }
 
 /// Somebody read the record.
@@ -88,6 +91,7 @@ impl Fold {
             number: body.number,
             channel: body.channel,
             ok: body.ok,
+            report: body.report.clone(),
         });
     }
 

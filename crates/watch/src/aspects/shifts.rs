@@ -61,6 +61,14 @@ pub struct Shift {
     pub other_duties: Vec<(i64, Option<i64>)>,
 }
 
+impl Shift {
+    /// Its end or its signature, whichever is later, ms UTC; none while it lasts.
+    pub fn until_signed_ms(&self) -> Option<i64> {
+        let signed = self.ended.as_ref().map(|ended| ended.when.at_ms);
+        self.until_ms.max(signed)
+    }
+}
+
 /// Instructions that were read.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Read {
