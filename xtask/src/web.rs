@@ -1,4 +1,5 @@
-//! The phone, built for the browser into `target/web`.
+//! The phone and the desk's drawing tool, built for the browser into `target/web`; the tool lies in a folder of its own
+//! there, which no phone keeps.
 
 use crate::{launch, tools};
 use anyhow::{Context, Result};
@@ -8,6 +9,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 const OUT: &str = "target/web";
+/// The folder of the drawing tool.
+const PLAN: &str = "plan";
 
 /// Builds the wasm, its glue, and copies what is static; then lists and compresses everything.
 pub(crate) fn build() -> Result<()> {
@@ -17,6 +20,8 @@ pub(crate) fn build() -> Result<()> {
         "--quiet",
         "--package",
         "rattlewatch-phone-web",
+        "--package",
+        "rattlewatch-plan-web",
         "--lib",
         "--target",
         "wasm32-unknown-unknown",
@@ -24,18 +29,26 @@ pub(crate) fn build() -> Result<()> {
         "phone",
     ])?;
     let out = Path::new(OUT);
+    bind("phone_web", "phone", out)?;
+    copy_tree(Path::new("crates/phone-web/static"), out)?;
+    copy_tree(Path::new("assets"), out)?;
+    let plan = out.join(PLAN);
+    bind("plan_web", "plan", &plan)?;
+    copy_tree(Path::new("crates/plan-web/static"), &plan)?;
+    list_and_compress(out)
+}
+
+/// Makes a program's wasm and the glue around it.
+fn bind(built: &str, name: &str, out: &Path) -> Result<()> {
     fs::create_dir_all(out)?;
     wasm_bindgen_cli_support::Bindgen::new()
-        .input_path("target/wasm32-unknown-unknown/phone/phone_web.wasm")
-        .out_name("phone")
+        .input_path(format!("target/wasm32-unknown-unknown/phone/{built}.wasm"))
+        .out_name(name)
         .web(true)?
         .typescript(false)
         .remove_name_section(true)
         .remove_producers_section(true)
-        .generate(out)?;
-    copy_tree(Path::new("crates/phone-web/static"), out)?;
-    copy_tree(Path::new("assets"), out)?;
-    list_and_compress(out)
+        .generate(out)
 }
 
 fn copy_tree(from: &Path, to: &Path) -> Result<()> {
@@ -61,7 +74,7 @@ pub(crate) fn files_under(folder: &Path) -> Result<Vec<PathBuf>> {
     Ok(files)
 }
 
-/// Writes `files.json` (what the service worker keeps, all or nothing) and a `.br` beside each file.
+/// Writes `files.json` (what the phone's worker keeps, all or nothing: not the drawing tool) and a `.br` beside each file.
 fn list_and_compress(out: &Path) -> Result<()> {
     let mut listed = Vec::new();
     let mut build = Sha256::new();
@@ -72,9 +85,12 @@ fn list_and_compress(out: &Path) -> Result<()> {
         }
         let bytes = fs::read(&file)?;
         let digest = hex(&Sha256::digest(&bytes));
+        compress(&file, &bytes, &digest)?;
+        if name.starts_with(&format!("{PLAN}/")) {
+            continue;
+        }
         build.update(name.as_bytes());
         build.update(digest.as_bytes());
-        compress(&file, &bytes, &digest)?;
         listed.push(json!({ "path": name, "sha256": digest, "bytes": bytes.len() }));
     }
     let build = hex(&build.finalize())[..16].to_owned();

@@ -1,5 +1,5 @@
-//! The phone's files, from the folder that `cargo x web` fills or from inside the program. Each file
-//! may lie there compressed beside itself.
+//! The files of the phone and of the desk's drawing tool, from the folder that `cargo x web` fills or from inside the
+//! program. Each file may lie there compressed beside itself.
 
 use crate::problem::Problem;
 use crate::server::App;
@@ -26,6 +26,15 @@ pub(crate) async fn get(
     headers: HeaderMap,
 ) -> Result<Response, Problem> {
     file(&app, &name, &headers).await
+}
+
+/// `GET /drawing/{*file}`: the tool in which a site's plan is drawn. The phone carries none of it.
+pub(crate) async fn drawing(
+    State(app): State<App>,
+    Path(name): Path<String>,
+    headers: HeaderMap,
+) -> Result<Response, Problem> {
+    file(&app, &format!("plan/{name}"), &headers).await
 }
 
 /// `GET /card`: the emergency card as a page of its own.

@@ -4,7 +4,7 @@
 use super::Ground;
 use crate::gaps::Plan;
 use crate::seeing::{Place, Scene, left};
-use floorplan::{Spot, Trail};
+use floorplan::{LevelId, Point, Spot, Trail};
 use std::collections::BTreeSet;
 
 /// Distance between two looks along a leg, in millimetres.
@@ -27,6 +27,9 @@ impl Seen {
         if self.floor_mm2 > 0.0 { 1.0 - self.unseen_mm2 / self.floor_mm2 } else { 1.0 }
     }
 }
+
+/// A piece of floor on its level.
+pub type Piece = (LevelId, Vec<Point>);
 
 impl Ground<'_> {
     /// The ways of the legs of each team's round; leg `i` leads to the round's stop `i` from the one before.
@@ -51,6 +54,15 @@ impl Ground<'_> {
     /// What is seen from these legs when one sees `sight_mm` far where the zone does not say; none when the plan has no
     /// floor.
     pub fn seen(&self, sight_mm: f64, legs: &[Vec<Option<Trail>>]) -> Option<Seen> {
+        self.seen_and_left(sight_mm, legs).map(|(seen, _)| seen)
+    }
+
+    /// The same with the pieces of floor that can be reached and are not seen, each with its level.
+    pub fn seen_and_left(
+        &self,
+        sight_mm: f64,
+        legs: &[Vec<Option<Trail>>],
+    ) -> Option<(Seen, Vec<Piece>)> {
         let floor_mm2 = self.floors.area_m2() * 1e6;
         if self.floors.floors.is_empty() || floor_mm2 <= 0.0 {
             return None;
@@ -84,8 +96,13 @@ impl Ground<'_> {
             }
         }
         let unreached_mm2 = (floor_mm2 - scene.floor_area()).max(0.0);
-        let unseen_mm2 = (left(&scene, &places).0 + unreached_mm2).min(floor_mm2);
-        Some(Seen { floor_mm2, unreached_mm2, unseen_mm2 })
+        let (left_mm2, pieces) = left(&scene, &places);
+        let unseen_mm2 = (left_mm2 + unreached_mm2).min(floor_mm2);
+        let pieces = pieces.into_iter().map(|(floor, piece)| {
+            let piece = piece.into_iter().map(floorplan::floor::whole).collect();
+            (self.level(floor).clone(), piece)
+        });
+        Some((Seen { floor_mm2, unreached_mm2, unseen_mm2 }, pieces.collect()))
     }
 
     /// A place on a wall would see both of its sides; only somebody in an open door does.

@@ -13,7 +13,7 @@ use crate::gaps::Demands;
 use crate::walks::{NEVER, Walks};
 use floorplan::{Floors, LevelId, Network, Plan, Point, Spot, StopId, Times};
 
-pub use coverage::Seen;
+pub use coverage::{Piece, Seen};
 
 /// A plan with its floors, and the network that its guards can walk.
 pub struct Ground<'a> {
@@ -224,7 +224,8 @@ impl<'a> Ground<'a> {
         Ok(())
     }
 
-    pub(crate) fn level(&self, floor: usize) -> &LevelId {
+    /// The level of a floor, by the floor's index.
+    pub fn level(&self, floor: usize) -> &LevelId {
         &self.floors.floors[floor].level
     }
 

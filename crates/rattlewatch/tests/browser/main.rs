@@ -4,6 +4,7 @@
 
 mod chrome;
 mod desk_window;
+mod drawing;
 mod house;
 mod looked_at;
 mod measured;

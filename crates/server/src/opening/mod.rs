@@ -9,5 +9,5 @@ mod terms;
 mod walkable;
 
 pub(crate) use form::{Guard, Wanted};
-pub(crate) use order::{Opened, called, place};
+pub(crate) use order::{Opened, called, place, plan_lines};
 pub(crate) use page::{open, show, sources};

@@ -258,7 +258,10 @@ fn guard_language(app: &App, guard: &PersonId, otherwise: Lang) -> Lang {
     app.book().people.get(guard).map_or(otherwise, |person| person.language)
 }
 
-fn plan_lines(plan: &Plan, bytes: &[u8]) -> Result<(Digest, PlanSet, RouteSet), Problem> {
+pub(crate) fn plan_lines(
+    plan: &Plan,
+    bytes: &[u8],
+) -> Result<(Digest, PlanSet, RouteSet), Problem> {
     let bad = |error: ledger::ids::NotAnId| Problem::Bad(error.to_string());
     let digest = Digest::of(bytes);
     let zone = |id: &floorplan::ZoneId| ZoneId::new(id.as_str()).map_err(bad);

@@ -2,6 +2,7 @@
 //! findings, and each level as a picture.
 
 use super::Site;
+use super::running;
 use crate::account::Caller;
 use crate::page::form::Field;
 use crate::page::upload::Upload;
@@ -18,7 +19,7 @@ use ledger::Digest;
 use maud::{Markup, PreEscaped, html};
 use picture::{Over, plan_svg};
 use rules::say::Say;
-use words::{Lang, desk, desk_sites};
+use words::{Lang, desk, desk_sites, drawing};
 
 macro_rules! standards {
     ($($folder:literal / $name:literal,)*) => {
@@ -47,7 +48,9 @@ pub(crate) async fn show(
 ) -> Result<Markup, Problem> {
     let site = app.settings.get::<Site>(&id).await?.ok_or(Problem::NotFound)?;
     let plan = stored(&app, &site).await?;
-    Ok(page(&reader, &id, &site, plan.as_ref(), None, None))
+    let running = plan.as_ref().map(|plan| running::watches(&app, &reader, &id, plan));
+    let shown = Shown { running: running.unwrap_or_default(), ..Shown::default() };
+    Ok(page(&reader, &id, &site, plan.as_ref(), shown))
 }
 
 /// `POST /sites/{site}/plan`: a file of any format that is read.
@@ -75,17 +78,25 @@ pub(crate) async fn set(
         Ok(read) => read,
         Err(says) => {
             let before = stored(&app, &site).await?;
-            let page = page(&reader, &id, &site, before.as_ref(), None, Some(&says));
+            let shown = Shown { fault: Some(says), ..Shown::default() };
+            let page = page(&reader, &id, &site, before.as_ref(), shown);
             return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
         }
     };
+    let before = stored(&app, &site).await?;
     let bytes = plan.canonical();
     let digest = Digest::of(&bytes);
     app.store.blobs().put(digest, bytes).await?;
     site.plan = Some(digest);
     app.settings.put(&id, &site).await?;
     people::changed(&app, "plan", &caller.id).await?;
-    Ok(page(&reader, &id, &site, Some(&plan), report.as_ref(), None).into_response())
+    let shown = Shown {
+        report,
+        fault: None,
+        changed: running::changed(lang, before.as_ref(), &plan),
+        running: running::watches(&app, &reader, &id, &plan),
+    };
+    Ok(page(&reader, &id, &site, Some(&plan), shown).into_response())
 }
 
 /// Our own plan file, else whatever the importers know.
@@ -106,43 +117,60 @@ pub(crate) async fn stored(app: &App, site: &Site) -> Result<Option<Plan>, Probl
     plan.map(Some).map_err(|fault| Problem::Machine(fault.to_string()))
 }
 
-fn page(
-    reader: &Reader,
-    id: &str,
-    site: &Site,
-    plan: Option<&Plan>,
-    report: Option<&Report>,
-    fault: Option<&str>,
-) -> Markup {
+/// What stands on the page beside the plan itself.
+#[derive(Default)]
+struct Shown {
+    report: Option<Report>,
+    fault: Option<String>,
+    /// Against the plan from before, in sentences.
+    changed: Vec<String>,
+    /// Watches that run here.
+    running: Markup,
+}
+
+fn page(reader: &Reader, id: &str, site: &Site, plan: Option<&Plan>, shown: Shown) -> Markup {
     let lang = reader.lang;
     let body = html! {
         p { a href={ "/sites/" (id) } { (desk::back_to(lang, &site.name)) } }
-        @if let Some(says) = fault {
+        @if let Some(says) = &shown.fault {
             section.said role="alert" {
                 p.fault { (desk_sites::plan_refused(lang)) }
                 p lang="en" { (says) }
             }
         }
-        @if let Some(report) = report { (account(lang, report)) }
+        @if let Some(report) = &shown.report { (account(lang, report)) }
+        @if !shown.changed.is_empty() {
+            section.said role="status" {
+                h2 { (drawing::changed(lang)) }
+                @for says in &shown.changed { p { (says) } }
+            }
+        }
         @match plan {
             Some(plan) => {
                 p.lead {
                     (desk_sites::plan_of(lang, plan.levels.len() as i64, plan.stops.len() as i64,
                         plan.zones.len() as i64))
                 }
+                (shown.running)
                 (surveyed(lang, site, plan))
                 (pictures(lang, plan))
             }
             None => p.lead { (desk_sites::plan_not_yet(lang)) }
         }
         @if reader.may("/sites/{site}/plan") {
+            div.submit {
+                a.button.main href={ "/sites/" (id) "/draw" } {
+                    @if plan.is_some() { (drawing::go_on(lang)) } @else { (drawing::begin(lang)) }
+                }
+                p.soft.tight { (drawing::begin_why(lang)) }
+            }
             h2 { (desk_sites::plan_bring(lang)) }
             form method="post" action={ "/sites/" (id) "/plan" } enctype="multipart/form-data" {
                 (Field::new("file", desk_sites::plan_file(lang), desk_sites::plan_file_why(lang)).around(
                     html! { input type="file" id="file" name="file" aria-describedby="file-why"; }))
                 (Field::new("text", desk_sites::plan_text(lang), desk_sites::plan_text_why(lang)).around(
                     html! { textarea id="text" name="text" rows="4" aria-describedby="text-why" {} }))
-                div.submit { button.main { (desk_sites::plan_do(lang)) } }
+                div.submit { button { (desk_sites::plan_do(lang)) } }
             }
         }
     };
