@@ -24,7 +24,7 @@ pub struct Drawing {
 }
 
 /// Something that can be chosen, moved and deleted.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub enum Part {
     /// A room.
     Room(RoomId),

@@ -5,11 +5,11 @@ use super::desk::Desk;
 use super::{field, said};
 use crate::canvas;
 use crate::{Event, Tool};
+use ::words::drawing as text;
 use floorplan::Point;
 use leptos::ev::{KeyboardEvent, PointerEvent, WheelEvent};
 use leptos::prelude::*;
 use wasm_bindgen::JsCast;
-use words::drawing as words;
 
 #[component]
 pub(super) fn Board(desk: Desk) -> impl IntoView {
@@ -44,7 +44,7 @@ pub(super) fn Board(desk: Desk) -> impl IntoView {
     };
     let name = move || {
         desk.version.track();
-        desk.model.with_untracked(|m| words::drawing(lang, m.drawing.level_name(&m.level)))
+        desk.model.with_untracked(|m| text::drawing(lang, m.drawing.level_name(&m.level)))
     };
     let bar = move || {
         let (px, metres) = canvas::scale_bar(sight.get().mm_per_px);
@@ -76,22 +76,22 @@ pub(super) fn Board(desk: Desk) -> impl IntoView {
                 {bar}
             </div>
             <div class="buttons under">
-                {field::button("closer", words::closer(lang), move || desk.zoom(0.75))}
-                {field::button("farther", words::farther(lang), move || desk.zoom(1.0 / 0.75))}
-                {field::button("whole", words::whole(lang), move || desk.show_all())}
+                {field::button("closer", text::closer(lang), move || desk.zoom(0.75))}
+                {field::button("farther", text::farther(lang), move || desk.zoom(1.0 / 0.75))}
+                {field::button("whole", text::whole(lang), move || desk.show_all())}
                 {move || desk.model.with(|m| m.ring.len() >= 3).then(|| {
-                    field::button("close-room", words::close_room(lang), move || close(desk))
+                    field::button("close-room", text::close_room(lang), move || close(desk))
                 })}
             </div>
             <p class="saidline" id="said" role="status">{move || desk.model.with(said::words)}</p>
-            <p class="small" id="keys">{words::keys(lang)}</p>
+            <p class="small" id="keys">{text::keys(lang)}</p>
             <p class="small">
                 {move || if !desk.keeps.get() {
-                    words::kept_not(lang)
+                    text::kept_not(lang)
                 } else if desk.is_saved() {
                     ""
                 } else {
-                    words::kept(lang)
+                    text::kept(lang)
                 }}
             </p>
         </div>

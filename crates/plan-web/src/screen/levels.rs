@@ -55,6 +55,11 @@ fn Picture(desk: Desk) -> impl IntoView {
         }
         field.set_value("");
     };
+    let shows = move |event: leptos::ev::Event| {
+        if let Ok(percent) = event_target_value(&event).parse() {
+            desk.edit(Edit::Shows(percent));
+        }
+    };
     let scale = move || {
         under.get().map(|under| match under.measured {
             true => {
@@ -90,9 +95,7 @@ fn Picture(desk: Desk) -> impl IntoView {
                     <label for="picture-shows">{said::picture_shows(lang)}</label>
                     <input id="picture-shows" type="range" min="10" max="100" step="10"
                         prop:value=move || under.get().map_or(60, |under| under.shows_percent).to_string()
-                        on:change=move |event| if let Ok(percent) = event_target_value(&event).parse() {
-                            desk.edit(Edit::Shows(percent));
-                        }/>
+                        on:change=shows/>
                 </p>
             }
             .into_any(),
@@ -113,6 +116,11 @@ fn Measure(desk: Desk) -> impl IntoView {
         desk.edit(Edit::Measured(length_mm, straight.get_untracked()));
         desk.show_all();
     };
+    let enter = move |event: leptos::ev::KeyboardEvent| {
+        if event.key() == "Enter" {
+            set();
+        }
+    };
     move || {
         both.get().then(|| {
             view! {
@@ -122,7 +130,7 @@ fn Measure(desk: Desk) -> impl IntoView {
                         <input id="measure-length" type="text" inputmode="decimal" autocomplete="off"
                             prop:value=move || length.get()
                             on:input=move |event| length.set(event_target_value(&event))
-                            on:keydown=move |event| if event.key() == "Enter" { set() }/>
+                            on:keydown=enter/>
                     </p>
                     {field::check(said::measure_straight(lang).to_owned(), move || straight.get(),
                         move |on| straight.set(on))}
