@@ -94,7 +94,7 @@ pub fn floor(model: &Model, thought: Option<&Thought>, mm_per_px: f64) -> String
         let Some((lo, hi)) = room.shape.bounds() else { continue };
         let wide = (hi.x - lo.x) as f64 / mm_per_px;
         let name = fitting(&room.name, wide - 8.0);
-        text("roomname", at, (0.0, 4.0), 13.0, mm_per_px, &name, &mut out);
+        text("roomname", at, (0.0, 22.0), 13.0, mm_per_px, &name, &mut out);
     }
     standing(&model.drawing, level, mm_per_px, &mut out);
     out

@@ -82,6 +82,25 @@ pub struct Thought {
     pub unseen: Vec<(LevelId, Vec<Point>)>,
 }
 
+impl Thought {
+    /// What the first pass leaves out, taken from the thought before.
+    pub fn after(self, before: &Thought) -> Thought {
+        if self.pass > 0 {
+            return self;
+        }
+        let before = before.clone();
+        Thought {
+            lost: before.lost,
+            loose_doors: before.loose_doors,
+            loose_links: before.loose_links,
+            no_exit: before.no_exit,
+            seen: before.seen,
+            unseen: before.unseen,
+            ..self
+        }
+    }
+}
+
 /// Whether the gaps can be kept.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, Default)]
 pub enum Verdict {
@@ -134,7 +153,8 @@ pub struct SeenShare {
     pub unseen_m2: i64,
 }
 
-/// Finds out what a plan takes, with the steps of a pass.
+/// Finds out what a plan takes, with the steps of a pass. The first pass leaves out what takes longest and changes
+/// least: what cannot be reached and what is seen, see [`Thought::after`].
 pub fn think(plan: &Plan, measures: &Measures, pass: usize) -> Thought {
     let found = plan.check();
     let mut thought = Thought { pass, ..Thought::default() };
@@ -143,7 +163,9 @@ pub fn think(plan: &Plan, measures: &Measures, pass: usize) -> Thought {
     if plan.rooms.is_empty() || found.iter().any(|it| unsound.contains(&it.fault)) {
         return thought;
     }
-    look_over(plan, &mut thought);
+    if pass > 0 {
+        look_over(plan, &mut thought);
+    }
     let floors = Floors::new(plan);
     let ground = Ground::new(plan, &floors, measures.times(), true);
     let mut go_on = |_: Progress| Go::On;
@@ -206,7 +228,9 @@ fn verdict(
             let spots: Vec<Spot> = stations.list.iter().map(|s| s.spot.clone()).collect();
             let legs = ground.legs(&spots, &kept.plan);
             draw(&stations, &kept.plan, &legs, ground, thought);
-            see(ground, measures, &legs, thought);
+            if thought.pass > 0 {
+                see(ground, measures, &legs, thought);
+            }
             let round = |team: &planner::Team| {
                 round_length(&demands.walks, &demands.stay_ms, &team.round) / 1000
             };

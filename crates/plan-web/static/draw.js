@@ -28,11 +28,37 @@ async function stored(store, mode, work) {
 }
 
 const ofSite = (site) => IDBKeyRange.bound(site + "/", site + "/\uffff");
-const worker = new Worker(new URL("plan-worker.js", import.meta.url), { type: "module" });
-worker.onmessage = ({ data }) => thought(data.ticket, data.text);
+const compiled = WebAssembly.compileStreaming(fetch(new URL("plan_bg.wasm", import.meta.url)));
+
+/** A plan is thought about once nothing has changed for so long, in ms: not while something is dragged. */
+const QUIET_MS = 90;
+let worker = null;
+let busy = false;
+let waits = 0;
+
+// A worker that is still thinking about an older plan is ended: the program is compiled already, so a new one is quick.
+function think(asked) {
+  if (busy || !worker) {
+    if (worker) worker.terminate();
+    worker = new Worker(new URL("plan-worker.js", import.meta.url), { type: "module" });
+    worker.onmessage = ({ data }) => {
+      busy = !data.last;
+      thought(data.ticket, data.text);
+    };
+    const started = worker;
+    compiled.then((module) => started.postMessage({ module })).then(() => started.postMessage(asked));
+  } else {
+    worker.postMessage(asked);
+  }
+  busy = true;
+}
 
 window.rattlewatchDrawing = {
-  ask: (ticket, plan, measures) => worker.postMessage({ ticket, plan: plan.slice(), measures }),
+  ask: (ticket, plan, measures) => {
+    const asked = { ticket, plan: plan.slice(), measures };
+    clearTimeout(waits);
+    waits = setTimeout(() => think(asked), QUIET_MS);
+  },
   keep: (site, text) => stored("drawings", "readwrite", (s) => s.put(text, site)).then(() => true, () => false),
   kept: (site) => stored("drawings", "readonly", (s) => s.get(site)).catch(() => undefined),
   forget: (site) => Promise.all([
@@ -72,7 +98,7 @@ page.addEventListener("drop", (event) => {
   if (file) dropped(file);
 });
 
-init({ module_or_path: new URL("plan_bg.wasm", import.meta.url) }).then(() => {
+compiled.then((module) => init({ module_or_path: module })).then(() => {
   begin();
   page.dataset.drawing = "ready";
 }).catch((error) => {

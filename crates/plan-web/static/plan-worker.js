@@ -1,16 +1,17 @@
-// Thinks about the newest plan, longer with each pass; a newer plan ends it between two passes.
+// Thinks about a plan, longer with each pass. The page ends this worker when the plan has changed.
 
 import init, { passes, think } from "./plan.js";
 
-const ready = init({ module_or_path: new URL("plan_bg.wasm", import.meta.url) });
-let newest = -1;
+let ready;
 
 onmessage = async ({ data }) => {
-  newest = data.ticket;
+  if (data.module) {
+    ready = init({ module_or_path: data.module });
+    return;
+  }
   await ready;
   for (let pass = 0; pass < passes(); pass++) {
-    await new Promise((go) => setTimeout(go));
-    if (newest !== data.ticket) return;
-    postMessage({ ticket: data.ticket, text: think(data.plan, data.measures, pass) });
+    const text = think(data.plan, data.measures, pass);
+    postMessage({ ticket: data.ticket, text, last: pass + 1 === passes() });
   }
 };

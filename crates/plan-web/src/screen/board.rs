@@ -66,7 +66,7 @@ pub(super) fn Board(desk: Desk) -> impl IntoView {
                     on:pointerdown=move |event| down(desk, &event)
                     on:pointermove=move |event| moved(desk, &event)
                     on:pointerup=move |event| up(desk, &event)
-                    on:pointercancel=move |event| up(desk, &event)
+                    on:pointercancel=move |_| desk.model.update(|m| m.press = None)
                     on:wheel=move |event| wheel(desk, &event)
                     on:keydown=move |event| key(desk, &event)>
                     <g inner_html=paper></g>

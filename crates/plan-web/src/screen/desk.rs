@@ -183,6 +183,10 @@ impl Desk {
             return;
         }
         let Ok(thought) = serde_json::from_str::<Thought>(text) else { return };
+        let thought = self.thought.with_untracked(|before| match before {
+            Some(before) => thought.after(before),
+            None => thought,
+        });
         self.thinks.set(thought.pass + 1 < crate::thinking::PASSES.len());
         let same = self.thought.with_untracked(|before| {
             before

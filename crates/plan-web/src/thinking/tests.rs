@@ -47,7 +47,7 @@ fn a_shorter_gap_needs_more_guards() {
 #[test]
 fn rounds_are_drawn_on_every_level_that_has_stops() {
     let plan = hotel();
-    let thought = think(&plan, &MEASURES, 0);
+    let thought = think(&plan, &MEASURES, 1);
     for level in &plan.levels {
         let stops = plan.stops.iter().filter(|stop| stop.level.as_ref() == Some(&level.id)).count();
         let drawn = thought.rounds.iter().flat_map(|round| &round.stops);
@@ -71,7 +71,7 @@ fn a_room_without_a_door_is_named_and_so_is_its_stop() {
     }
     crate::update(crate::Event::Edit(crate::Edit::StopEach), &mut model);
     let mut plan = model.drawing.plan;
-    assert!(think(&plan, &MEASURES, 0).no_exit);
+    assert!(think(&plan, &MEASURES, 1).no_exit);
     let out = |id: &str, x: [i64; 2], y: i64, exit| Opening {
         id: OpeningId::from_name(id),
         name: String::new(),
@@ -82,7 +82,7 @@ fn a_room_without_a_door_is_named_and_so_is_its_stop() {
     };
     let exit = out("out", [1000, 1900], 0, true);
     plan.openings.push(exit);
-    let thought = think(&plan, &MEASURES, 0);
+    let thought = think(&plan, &MEASURES, 1);
     let lost: Vec<(&str, &str)> =
         thought.lost.iter().map(|(id, what)| (id.as_str(), what.as_str())).collect();
     assert_eq!(lost, [("ground-room-2", "door")]);
@@ -94,7 +94,7 @@ fn a_room_without_a_door_is_named_and_so_is_its_stop() {
 fn a_broken_border_is_named_and_nothing_else_is_said() {
     let mut plan = hotel();
     plan.rooms[0].shape = floorplan::Shape::ring(&[(0, 0), (4000, 4000), (4000, 0), (0, 3000)]);
-    let thought = think(&plan, &MEASURES, 0);
+    let thought = think(&plan, &MEASURES, 1);
     assert!(thought.faults.iter().any(|(code, _)| code == "crossing-shape"));
     assert_eq!(thought.verdict, Verdict::Nothing);
 }
@@ -104,14 +104,14 @@ fn a_stair_that_hangs_loose_is_named() {
     let mut plan = hotel();
     plan.links[0].feet[0].at = Point::new(-900_000, -900_000);
     let id: LinkId = plan.links[0].id.clone();
-    let thought = think(&plan, &MEASURES, 0);
+    let thought = think(&plan, &MEASURES, 1);
     assert!(thought.loose_links.contains(&id.to_string()), "{:?}", thought.loose_links);
 }
 
 /// Through JSON, as it goes between the page and its worker.
 #[test]
 fn what_was_found_out_goes_through_the_worker_unchanged() {
-    let thought = think(&hotel(), &MEASURES, 0);
+    let thought = think(&hotel(), &MEASURES, 1);
     let text = serde_json::to_string(&thought).expect("plain values");
     assert_eq!(serde_json::from_str::<Thought>(&text).expect("its own text"), thought);
 }

@@ -133,7 +133,7 @@ impl Board<'_> {
         self.press(BAR[1]).await?;
         desk.fill("measure-length", "27").await?;
         desk.tap("measure-do").await?;
-        desk.says("scale", "30.0").await?;
+        desk.says("scale", "Scale set").await?;
         desk.tap("tool-room").await?;
         self.choose("which", 1).await?;
         self.drag((CORRIDOR[0], CORRIDOR[1]), (CORRIDOR[2], CORRIDOR[3])).await?;
