@@ -169,22 +169,16 @@ impl Round {
         for (first, last) in known {
             self.until_next[last] = self.ends[first] + self.length - self.ends[last];
         }
-        // Stops that come once are all exceeded by the same round, which is priced once.
-        let gap = |stop: u16| demands.gap_ms[usize::from(stop)];
-        let once = self.stops.iter().filter(|s| s.1 == 1).map(|s| gap(s.0)).min();
-        self.over = once.map_or(0, |least| (self.length - least).max(0));
         for (&stop, &until) in self.looks.iter().zip(&self.until_next) {
-            if until < self.length {
-                self.over += (until - gap(stop)).max(0);
-            }
+            self.over += (until - demands.gap_ms[usize::from(stop)]).max(0);
         }
     }
 }
 
 /// For a place between two looks, the gap of each other stop that spans it.
 struct Spans {
-    /// Shortest gap of the stops that come once; the whole round spans every place.
-    once: Option<i64>,
+    /// Gap and number of the stops that come once; the whole round spans every place.
+    once: Vec<(i64, i64)>,
     /// Stop, gap allowed and gap that spans the place, for those that come several times.
     often: Vec<(u16, i64, i64)>,
     /// The gap of the own stop that spans the place, and the end of the look it begins with.
@@ -193,7 +187,7 @@ struct Spans {
 
 impl Spans {
     fn new(round: &Round, own: usize, demands: &Demands) -> Spans {
-        let mut spans = Spans { once: None, often: Vec::new(), own: None };
+        let mut spans = Spans { once: Vec::new(), often: Vec::new(), own: None };
         for &(stop, looks) in &round.stops {
             let gap = demands.gap_ms[usize::from(stop)];
             if usize::from(stop) == own {
@@ -201,8 +195,10 @@ impl Spans {
             }
             if looks > 1 {
                 spans.often.push((stop, gap, 0));
+            } else if let Some(known) = spans.once.iter_mut().find(|o| o.0 == gap) {
+                known.1 += 1;
             } else {
-                spans.once = Some(spans.once.map_or(gap, |least| least.min(gap)));
+                spans.once.push((gap, 1));
             }
         }
         // Before the first look each gap is that of the stop's last look.
@@ -229,7 +225,7 @@ impl Spans {
     /// What others are exceeded by more when the round grows here.
     fn over(&self, round: &Round, added: i64) -> i64 {
         let more = |now: i64, gap: i64| (now + added - gap).max(0) - (now - gap).max(0);
-        let once = self.once.map_or(0, |gap| more(round.length, gap));
+        let once: i64 = self.once.iter().map(|&(gap, n)| n * more(round.length, gap)).sum();
         once + self.often.iter().map(|&(_, gap, now)| more(now, gap)).sum::<i64>()
     }
 
