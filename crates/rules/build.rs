@@ -14,8 +14,15 @@ fn main() {
     println!("cargo::rerun-if-changed={}", root.display());
     println!("cargo::rerun-if-changed=build.rs");
 
+    embed("embedded.rs", &root);
+    // What is measured at a site, and usual values: of another form than demands.
+    embed("site.rs", &root.join("site"));
+}
+
+/// Writes a list of folder, file stem and text of every TOML file one folder down.
+fn embed(list_name: &str, root: &Path) {
     let mut list = String::from("[\n");
-    for folder in entries(&root) {
+    for folder in entries(root) {
         if !folder.is_dir() {
             continue;
         }
@@ -35,7 +42,7 @@ fn main() {
         }
     }
     list.push_str("]\n");
-    let out = PathBuf::from(env::var("OUT_DIR").expect("cargo sets it")).join("embedded.rs");
+    let out = PathBuf::from(env::var("OUT_DIR").expect("cargo sets it")).join(list_name);
     fs::write(out, list).expect("the build folder can be written");
 }
 

@@ -1,6 +1,7 @@
 //! The one door for commands: `cargo x demo | test | bench | campaign | night | web | tidy`.
 #![expect(clippy::disallowed_methods, reason = "a launcher times its stages")]
 
+mod axe;
 mod campaign;
 mod demo;
 mod duties;

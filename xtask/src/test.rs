@@ -1,6 +1,6 @@
 //! Everything that must be green, stage by stage, each with its minutes against a printed budget.
 
-use crate::{launch, tidy, tools, web};
+use crate::{axe, launch, tidy, tools, web};
 use anyhow::{Result, bail};
 use std::process::Command;
 use std::time::Instant;
@@ -91,5 +91,6 @@ fn tests() -> Result<()> {
 
 /// The real program: its commands, and the real phone in a real Chromium, one after another.
 fn browser() -> Result<()> {
+    axe::ensure()?;
     launch::cargo(&["test", "--package", "rattlewatch", "--no-fail-fast", "--", "--test-threads=1"])
 }

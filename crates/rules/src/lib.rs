@@ -16,5 +16,5 @@ pub mod terms;
 
 pub use codes::{Alternative, Known, LogItem, Medium, Origin, Party, Stage, System, ZoneKind};
 pub use say::Say;
-pub use standards::{Citation, Standards};
+pub use standards::{Citation, Standards, site_limits};
 pub use terms::{Facts, Required, Terms};

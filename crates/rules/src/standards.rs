@@ -8,11 +8,13 @@ mod condition;
 mod demand;
 mod file;
 mod profile;
+mod site;
 
 pub use condition::{Missing, Truth, When};
 pub use demand::Demand;
 pub use file::{DemandFile, FileFault, Owed, Timing, Unit, Value};
 pub use profile::{Citation, InForce, Profile, UnknownProfile};
+pub use site::{SITE_FILES, site_files, site_limits};
 
 use std::sync::OnceLock;
 

@@ -59,6 +59,7 @@ mod sync;
 mod sync_heads;
 mod taking_out;
 mod tonight;
+mod twice;
 
 pub use clock::Clock;
 pub use doors::Certificate;

@@ -3,7 +3,7 @@
 use crate::account::caller::{self, Caller};
 use crate::problem::Problem;
 use crate::roles::{self, Rule, Who};
-use crate::{App, device, headers, page};
+use crate::{App, device, headers, page, twice};
 use axum::Router;
 use axum::body::Body;
 use axum::extract::{Request, State};
@@ -89,7 +89,9 @@ async fn check(
     next: Next,
 ) -> Response {
     match allow(&app, rule, request).await {
-        Ok(request) => to_the_end(next.run(request)).await,
+        Ok(request) => {
+            to_the_end(async move { twice::once(&app, request, next).await }).await
+        }
         Err(Problem::SignIn)
             if matches!(rule.who, Who::Signed(_)) && rule.method == Method::GET =>
         {

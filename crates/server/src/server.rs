@@ -13,6 +13,7 @@ use crate::packing::log_key;
 use crate::scribe::Scribe;
 use crate::settings::Settings;
 use crate::succession::{self, Logs};
+use crate::twice::Presses;
 use crate::{intake, secret};
 use ledger::{DeviceKey, HeadRef, LogKey, SignedHead, WatchId};
 use std::net::{IpAddr, SocketAddr};
@@ -166,6 +167,7 @@ pub struct Server {
     pub(crate) store: Store,
     pub(crate) settings: Settings,
     pub(crate) limits: Limits,
+    pub(crate) presses: Presses,
     pub(crate) scribe: Scribe,
     pub(crate) tokens: Tokens,
     pub(crate) news: broadcast::Sender<News>,
@@ -220,6 +222,7 @@ impl Server {
             site,
             settings,
             limits: Limits::default(),
+            presses: Presses::default(),
             scribe: Scribe::new(device, earlier),
             tokens: Tokens::default(),
             news: broadcast::channel(1024).0,

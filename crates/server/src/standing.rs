@@ -7,6 +7,9 @@ use record::{AlertCause, Channel, EmergencyStage, Party, SiteId, System, ZoneId}
 use std::collections::BTreeMap;
 use watch::{Due, State};
 
+/// Whoever begins so long before the plan has come for it, ms (our own default).
+pub(crate) const EARLY_MS: i64 = 2 * 3_600_000;
+
 /// How a watch stands.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Standing {
@@ -231,6 +234,13 @@ impl Standing {
         }
     }
 
+    /// Whether somebody came for a stretch and is no longer on duty.
+    pub(crate) fn has_gone(&self, who: &PersonId, from_ms: i64, until_ms: i64) -> bool {
+        let stretch = from_ms - EARLY_MS..until_ms;
+        let came = self.came.iter().any(|(by, at_ms)| by == who && stretch.contains(at_ms));
+        came && self.on_duty.iter().all(|duty| duty.who != *who)
+    }
+
     /// Whether the watch is over at an instant.
     pub(crate) fn is_over(&self, now_ms: i64) -> bool {
         self.released_ms.is_some_and(|at_ms| at_ms <= now_ms)
@@ -382,4 +392,19 @@ fn systems_out(state: &State) -> Vec<System> {
     out.sort();
     out.dedup();
     out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn whoever_came_and_handed_over_is_not_missing() {
+        let (ana, jon) = (PersonId::new("ana").unwrap(), PersonId::new("jon").unwrap());
+        let hour = 3_600_000;
+        let standing = Standing { came: vec![(ana.clone(), 9 * hour)], ..Standing::default() };
+        assert!(standing.has_gone(&ana, 10 * hour, 18 * hour), "an hour early is in time");
+        assert!(!standing.has_gone(&ana, 19 * hour, 22 * hour), "that is another stretch");
+        assert!(!standing.has_gone(&jon, 10 * hour, 18 * hour), "never came");
+    }
 }

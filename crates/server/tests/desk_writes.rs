@@ -90,6 +90,32 @@ async fn calls_orders_and_visits() {
     stage.running.stop().await;
 }
 
+/// A cold hand presses twice: one line. After a while, or with other words, it is another.
+#[tokio::test]
+async fn a_form_pressed_twice_writes_once() {
+    let stage = Stage::new().await;
+    let (watch, _) = stage.open().await;
+    let told = format!("/watch/{watch}/told");
+    let form = [("party", "owner"), ("means", "phone"), ("reached", "true")];
+    let (first, second) = tokio::join!(stage.post(&told, &form), stage.post(&told, &form));
+    assert_eq!(first.status(), StatusCode::SEE_OTHER);
+    assert_eq!(first.headers()["location"], second.headers()["location"]);
+    assert_eq!(calls(&stage, &watch).await, 1);
+    let other = [("party", "owner"), ("means", "radio"), ("reached", "true")];
+    stage.post(&told, &other).await;
+    assert_eq!(calls(&stage, &watch).await, 2);
+    stage.wait_min(1);
+    stage.post(&told, &form).await;
+    assert_eq!(calls(&stage, &watch).await, 3);
+    stage.running.stop().await;
+}
+
+async fn calls(stage: &Stage, watch: &WatchId) -> usize {
+    let lines = stage.page(&format!("/api/watches/{watch}/lines.csv")).await;
+    let kind = |line: &&str| line.split(',').nth(1).map(|kind| kind.trim_matches('"').to_owned());
+    lines.lines().filter(|line| kind(line).as_deref() == Some("communication")).count()
+}
+
 #[tokio::test]
 async fn systems_and_hot_work() {
     let stage = Stage::new().await;

@@ -33,7 +33,7 @@ async fn a_watch_from_the_call_to_the_release() {
     assert!(read.unknown_devices.is_empty());
     a_second().await;
     let page = stage.page("/").await;
-    assert!(page.contains("Gannet Hotel") && page.contains("1 watch: one kept."));
+    assert!(page.contains("Gannet Hotel") && page.contains("1 watch: one on time now."));
     assert!(page.contains("Longest gap"), "the watch is kept");
 
     // The phone stays in touch, yet a floor is not seen in time: late, within a second.

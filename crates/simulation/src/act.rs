@@ -3,7 +3,7 @@
 use crate::{Handset, Radio};
 use anyhow::Result;
 use phone::{CardStage, CardStamp, Field, Page, Place, Tap, What};
-use record::{HazardClass, Means, Party, WhatDone};
+use record::{HazardClass, Means, Party, PermitCheck, WhatDone};
 
 /// One thing that happens on a night.
 #[derive(Debug, Clone, Copy)]
@@ -29,6 +29,19 @@ pub enum Act {
         /// Who was told, face to face.
         told: Option<Party>,
     },
+    /// A permit for hot work is read at the place: an hour's watch after the last spark, then looks.
+    PermitsWork {
+        /// The zone.
+        at: &'static str,
+        /// The permit's number.
+        number: &'static str,
+    },
+    /// The work under the permit that was read last begins.
+    WorkBegins,
+    /// The last spark of the so manieth work.
+    LastSpark(usize),
+    /// A look at the place of the so manieth work, with nothing found.
+    LooksBack(usize),
     /// The card is opened and the stages are stamped, one a minute.
     Emergency(&'static [CardStage]),
     /// The fire service says that it is over.
@@ -64,6 +77,21 @@ impl Act {
                     phone.touch("put-right").await?;
                 }
             }
+            Act::PermitsWork { at, number } => permits(phone, at, number).await?,
+            Act::WorkBegins => {
+                hot_work(phone).await?;
+                phone.touch("work-begins").await?;
+            }
+            Act::LastSpark(work) => {
+                hot_work(phone).await?;
+                phone.touch(&format!("hot-{work}")).await?;
+                phone.touch("last-spark").await?;
+            }
+            Act::LooksBack(work) => {
+                hot_work(phone).await?;
+                phone.touch(&format!("hot-{work}")).await?;
+                phone.touch("look-clear").await?;
+            }
             Act::Emergency(stages) => emergency(phone, stages).await?,
             Act::StoodDown => {
                 phone.tap(Tap::Go(Place::Round)).await?;
@@ -87,7 +115,16 @@ impl Act {
     }
 
     fn leaves_the_round(self) -> bool {
-        matches!(self, Act::Observes { .. } | Act::Emergency(_) | Act::Offers)
+        matches!(
+            self,
+            Act::Observes { .. }
+                | Act::PermitsWork { .. }
+                | Act::WorkBegins
+                | Act::LastSpark(_)
+                | Act::LooksBack(_)
+                | Act::Emergency(_)
+                | Act::Offers
+        )
     }
 }
 
@@ -98,6 +135,31 @@ async fn observes(phone: &mut Handset, class: HazardClass, at: &str, words: &str
     phone.touch(&format!("at-{at}")).await?;
     phone.tap(Tap::Typed(Field::Words, words.to_owned())).await?;
     phone.touch("words-keep").await
+}
+
+async fn hot_work(phone: &mut Handset) -> Result<()> {
+    phone.tap(Tap::Go(Place::Write)).await?;
+    phone.touch("hot-work").await
+}
+
+async fn permits(phone: &mut Handset, at: &str, number: &str) -> Result<()> {
+    hot_work(phone).await?;
+    phone.touch("permit-new").await?;
+    phone.touch(&format!("work-at-{at}")).await?;
+    phone.tap(Tap::Typed(Field::Permit, number.to_owned())).await?;
+    for chosen in ["watch-60", "looks-180", "every-30"] {
+        phone.touch(chosen).await?;
+    }
+    for check in [
+        PermitCheck::Clear35Ft,
+        PermitCheck::ExtinguisherReady,
+        PermitCheck::FlammablesGone,
+        PermitCheck::OtherSideChecked,
+        PermitCheck::WatchNamed,
+    ] {
+        phone.touch(&format!("check-{}", code(&check))).await?;
+    }
+    phone.touch("permit-keep").await
 }
 
 async fn tells(phone: &mut Handset, party: Party) -> Result<()> {

@@ -1,7 +1,9 @@
 //! Gannet Quay and the Gannet Hotel, played on the real server with the phone's own core in each hand:
-//! an hour without signal, late rounds, a relief, an emergency, a phone that dies.
+//! an hour without signal, late rounds, hot work with its tail, a relief, an emergency, a phone that dies
+//! and the page of a notepad that takes over.
 
 use crate::guard::Guard;
+use crate::office::Office;
 use crate::scenes::{HOTEL, QUAY, SCHOOL, Scene};
 use crate::{Desk, Handset};
 use ::phone::{Lang, Tap};
@@ -33,7 +35,7 @@ pub struct DemoOptions {
 pub const PASSWORD: &str = "lanterns along the quay";
 
 /// Where Port Gannet keeps its clocks.
-const ZONE: &str = "America/Chicago";
+pub(crate) const ZONE: &str = "America/Chicago";
 /// How long a guard is planned for, ms.
 const SHIFT_MS: i64 = 12 * HOUR_MS;
 const HOUR_MS: i64 = 3_600_000;
@@ -46,9 +48,12 @@ pub struct Demo {
     pub begin_link: Option<String>,
     /// The enrolment page of a phone that a visitor may take over.
     pub phone_path: Option<String>,
+    /// The link by which an inspector reads the watch at the quay.
+    pub inspector_link: Option<String>,
     desk: Option<Desk>,
     watches: Vec<WatchId>,
     guards: Vec<Guard>,
+    offices: Vec<Office>,
     speed: u32,
 }
 
@@ -67,9 +72,11 @@ impl Demo {
             begin_link: running.app.begin_link(),
             running,
             phone_path: None,
+            inspector_link: None,
             desk: None,
             watches: Vec::new(),
             guards: Vec::new(),
+            offices: Vec::new(),
             speed: options.speed.max(1),
         };
         if let (false, Some(link)) = (options.empty, demo.begin_link.take()) {
@@ -90,6 +97,9 @@ impl Demo {
             self.set(&desk, scene, &mut seed).await?;
         }
         let (watch, path) = desk.open(&SCHOOL, &self.local(2 * HOUR_MS)?).await?;
+        if let Some(quay) = self.watches.get(1) {
+            self.inspector_link = Some(desk.inspector(quay, "Fire Marshal M. Duarte").await?);
+        }
         self.watches.push(watch);
         self.phone_path = Some(path);
         self.desk = Some(desk);
@@ -100,6 +110,7 @@ impl Demo {
     async fn set(&mut self, desk: &Desk, scene: &Scene, seed: &mut u64) -> Result<()> {
         let (watch, path) = desk.open(&scene.opening, &self.local(0)?).await?;
         self.watches.push(watch.clone());
+        let mut last = String::new();
         for (place, cast) in scene.guards.iter().enumerate() {
             *seed += 1;
             let language = Lang::from_tag(cast.language);
@@ -113,6 +124,7 @@ impl Demo {
                     let (from, until) =
                         (self.local(3 * HOUR_MS)?, self.local(3 * HOUR_MS + SHIFT_MS)?);
                     desk.plan(&watch, &person, &from, &until).await?;
+                    last = person;
                     path
                 }
             };
@@ -123,6 +135,8 @@ impl Demo {
             }
             self.guards.push(guard);
         }
+        let now_ms = self.running.app.clock.now_ms();
+        self.offices.push(Office::new(watch, last, now_ms, scene.desk));
         Ok(())
     }
 
@@ -182,6 +196,12 @@ impl Demo {
     async fn turn(&mut self) -> Result<()> {
         for guard in &mut self.guards {
             guard.turn().await?;
+        }
+        let now_ms = self.running.app.clock.now_ms();
+        if let Some(desk) = &self.desk {
+            for office in &mut self.offices {
+                office.turn(desk, now_ms).await?;
+            }
         }
         Ok(())
     }

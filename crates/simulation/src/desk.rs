@@ -72,7 +72,7 @@ impl Desk {
             anyhow::bail!("the site was not kept ({status}): {}", answer.text().await?)
         };
         let path = to.to_str()?.to_owned();
-        let answer = self.upload(&format!("{path}/plan"), "plan.json", plan).await?;
+        let answer = self.upload(&format!("{path}/plan"), ("file", "plan.json"), plan).await?;
         ensure!(answer.status().is_success(), "the plan was not taken: {}", answer.text().await?);
         Ok(path.trim_start_matches("/sites/").to_owned())
     }
@@ -187,11 +187,36 @@ impl Desk {
         Ok(answer.text().await?)
     }
 
+    /// Hands in the picture of a page; returns the path of the page on which its lines are typed.
+    pub async fn hand_in(&self, watch: &WatchId, picture: &[u8]) -> Result<String> {
+        let path = format!("/watch/{watch}/pages");
+        let answer = self.upload(&path, ("picture", "page.png"), picture).await?;
+        let to = answer.headers().get(header::LOCATION).cloned();
+        let Some(to) = to else {
+            anyhow::bail!("the picture was not taken: {}", answer.text().await?)
+        };
+        Ok(to.to_str()?.to_owned())
+    }
+
+    /// Makes a link by which an inspector reads a watch.
+    pub async fn inspector(&self, watch: &WatchId, whom: &str) -> Result<String> {
+        let form = [("role", "inspector"), ("whom", whom), ("hours", "24")];
+        let answer = self.post(&format!("/watch/{watch}/links"), &form).await?;
+        let page = answer.text().await?;
+        let token = between(&page, "/view/", "<").context("the page shows the link")?;
+        Ok(format!("{}/view/{token}", self.url))
+    }
+
     /// Sends one file as a form does (RFC 7578).
-    async fn upload(&self, path: &str, name: &str, bytes: &[u8]) -> Result<Response> {
+    async fn upload(
+        &self,
+        path: &str,
+        (field, name): (&str, &str),
+        bytes: &[u8],
+    ) -> Result<Response> {
         const BETWEEN: &str = "between-the-parts-of-a-form";
         let head = format!(
-            "--{BETWEEN}\r\nContent-Disposition: form-data; name=\"file\"; filename=\"{name}\"\r\n\
+            "--{BETWEEN}\r\nContent-Disposition: form-data; name=\"{field}\"; filename=\"{name}\"\r\n\
              Content-Type: application/octet-stream\r\n\r\n"
         );
         let tail = format!("\r\n--{BETWEEN}--\r\n");

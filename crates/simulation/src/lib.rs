@@ -17,6 +17,8 @@ mod guard;
 mod handset;
 mod judge;
 pub mod nights;
+mod notepad;
+mod office;
 mod phone;
 mod rollback;
 mod scenes;

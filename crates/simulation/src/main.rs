@@ -16,7 +16,7 @@ struct Arguments {
     #[arg(long, default_value = "127.0.0.1:8090")]
     listen: SocketAddr,
     /// Minutes of the night that are over when the page opens
-    #[arg(long, default_value_t = 150)]
+    #[arg(long, default_value_t = 176)]
     played_min: u32,
     /// Start without sites and watches
     #[arg(long)]
@@ -55,6 +55,9 @@ async fn main() -> Result<()> {
         println!(
             "Phone: {url}{path}   (sign in first; the page shows the link and code for a phone)"
         );
+    }
+    if let Some(link) = &demo.inspector_link {
+        println!("Inspector: {link}   (Gannet Quay, no account needed)");
     }
     println!(
         "The night goes on at {} times its pace. Invented people and places. Stop with Ctrl-C.",

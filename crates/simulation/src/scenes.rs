@@ -4,6 +4,7 @@
 use crate::Opening;
 use crate::act::Act;
 use crate::guard::Pace;
+use crate::office::DeskAct;
 use phone::CardStage::{Alarmed, EngineHere, Opened, Out, Seen};
 use record::{HazardClass, Party, WhatDone};
 
@@ -12,6 +13,8 @@ pub(crate) struct Scene {
     pub(crate) opening: Opening,
     /// Whoever begins, then whoever takes over.
     pub(crate) guards: &'static [Cast],
+    /// What the desk does, by the minute.
+    pub(crate) desk: &'static [(u32, DeskAct)],
 }
 
 /// A guard, the pace, and what happens by the minute.
@@ -70,6 +73,11 @@ pub(crate) const HOTEL: Scene = Scene {
             (196, Act::StoodDown),
         ],
     }],
+    desk: &[
+        (3, DeskAct::Notifies { party: "monitoring", system: "fire_alarm" }),
+        (5, DeskAct::Notifies { party: "fire_service", system: "fire_alarm" }),
+        (9, DeskAct::Notifies { party: "owner", system: "fire_alarm" }),
+    ],
 };
 
 /// A six-level warehouse being turned into flats, sprinklers shut: each level every 30 minutes.
@@ -91,6 +99,8 @@ pub(crate) const QUAY: Scene = Scene {
             language: "es",
             pace: Pace { stride_ms: 30_000, rest_ms: 5 * MINUTE_MS },
             acts: &[
+                (8, Act::PermitsWork { at: "level-4", number: "Q-17" }),
+                (12, Act::WorkBegins),
                 (
                     33,
                     Act::Observes {
@@ -102,6 +112,8 @@ pub(crate) const QUAY: Scene = Scene {
                         told: Some(Party::Foreman),
                     },
                 ),
+                (44, Act::PermitsWork { at: "level-2", number: "Q-18" }),
+                (48, Act::WorkBegins),
                 (60, Act::SignalLost),
                 (
                     71,
@@ -116,7 +128,12 @@ pub(crate) const QUAY: Scene = Scene {
                 ),
                 (90, Act::HeldUp(14)),
                 (120, Act::SignalBack),
+                (124, Act::LastSpark(0)),
+                (139, Act::LooksBack(0)),
+                (150, Act::LastSpark(1)),
                 (160, Act::Restarts),
+                (166, Act::LooksBack(1)),
+                (186, Act::LooksBack(0)),
                 (200, Act::Offers),
                 (206, Act::Ends),
             ],
@@ -127,6 +144,8 @@ pub(crate) const QUAY: Scene = Scene {
             pace: Pace { stride_ms: 30_000, rest_ms: 5 * MINUTE_MS },
             acts: &[
                 (203, Act::TakesOver),
+                (212, Act::LooksBack(0)),
+                (214, Act::LooksBack(1)),
                 (
                     222,
                     Act::Observes {
@@ -138,9 +157,32 @@ pub(crate) const QUAY: Scene = Scene {
                         told: Some(Party::Dispatcher),
                     },
                 ),
+                (240, Act::LooksBack(0)),
+                (242, Act::LooksBack(1)),
+                (268, Act::LooksBack(0)),
+                (270, Act::LooksBack(1)),
                 (300, Act::Dies),
             ],
         },
+    ],
+    desk: &[
+        (4, DeskAct::Notifies { party: "fire_service", system: "sprinkler" }),
+        (7, DeskAct::Notifies { party: "insurer", system: "sprinkler" }),
+        (304, DeskAct::AllowsPaper),
+        (
+            326,
+            DeskAct::Notepad {
+                walked: &[
+                    ("ground", "G"),
+                    ("level-1", "L1"),
+                    ("level-2", "L2"),
+                    ("level-3", "L3"),
+                    ("level-4", "L4"),
+                    ("level-5", "L5"),
+                ],
+                minutes_ago: 16,
+            },
+        ),
     ],
 };
 

@@ -4,7 +4,7 @@ use simulation::demo::{Demo, DemoOptions};
 use std::collections::BTreeMap;
 
 /// Five and a half hours in half-minute steps: an hour without signal, a relief, an emergency, a phone
-/// that dies.
+/// that dies and the page of a notepad in its place, hot work on two levels with its looks over the relief.
 #[tokio::test(flavor = "multi_thread")]
 async fn the_night_happens_and_is_recorded() -> anyhow::Result<()> {
     let folder = tempfile::tempdir()?;
@@ -33,6 +33,16 @@ async fn the_night_happens_and_is_recorded() -> anyhow::Result<()> {
         at_least(quay, kind, 1)?;
     }
     at_least(quay, "observed", 3)?;
+    for (kind, n) in [
+        ("hot_work_permitted", 2),
+        ("hot_work_began", 2),
+        ("last_spark", 2),
+        ("looked_back", 6),
+        ("transcribed", 6),
+        ("notified", 2),
+    ] {
+        at_least(quay, kind, n)?;
+    }
     anyhow::ensure!(!school.contains_key("shift_began"), "nobody is at the school: {school:?}");
     Ok(())
 }

@@ -28,20 +28,12 @@ pub(crate) struct Args {
     lang: String,
 }
 
-const RULES: &[&str] = &[
-    include_str!("../../../../standards/site/staffing/shift-longest.toml"),
-    include_str!("../../../../standards/site/staffing/rest-shortest.toml"),
-    include_str!("../../../../standards/site/staffing/week-longest.toml"),
-    include_str!("../../../../standards/site/staffing/break-after.toml"),
-    include_str!("../../../../standards/site/staffing/break-length.toml"),
-    include_str!("../../../../standards/site/staffing/overlap.toml"),
-];
-
 pub(crate) fn run(args: Args) -> Result<ExitCode> {
     let text = std::fs::read_to_string(&args.facts)
         .with_context(|| format!("reading {}", args.facts.display()))?;
     let facts = Facts::read(&text).with_context(|| format!("in {}", args.facts.display()))?;
-    let rules = Rules::read(RULES.iter().copied()).map_err(anyhow::Error::msg)?;
+    let rules =
+        Rules::read(rules::standards::site_files("staffing")).map_err(anyhow::Error::msg)?;
     let lang = Lang::from_tag(&args.lang);
     let mut roster = match assign(&facts, &rules, duties(&facts, &rules, None)?) {
         Ok(roster) => roster,

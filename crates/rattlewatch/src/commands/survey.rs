@@ -5,7 +5,7 @@ mod say;
 mod walk;
 
 use anyhow::{Context, Result, bail};
-use floorplan::{Circumstances, LevelId, Limits, Plan, Survey, survey};
+use floorplan::{Circumstances, LevelId, Plan, Survey, survey};
 use picture::{Over, plan_svg};
 use std::io::Write;
 use std::path::PathBuf;
@@ -53,38 +53,21 @@ pub(crate) struct Args {
     lang: String,
 }
 
-macro_rules! standards {
-    ($($folder:literal / $name:literal,)*) => {
-        &[$(($name, include_str!(concat!("../../../../standards/site/", $folder, "/", $name, ".toml"))),)*]
-    };
-}
-
-/// The limits and usual values that a survey needs.
-const STANDARDS: &[(&str, &str)] = standards! {
-    "survey" / "common-path",
-    "survey" / "exit-travel",
-    "survey" / "extinguisher-area",
-    "survey" / "extinguisher-travel",
-    "survey" / "hot-work-distance",
-    "survey" / "hot-work-extinguisher",
-    "walking" / "slope",
-};
-
 pub(crate) fn run(args: Args) -> Result<ExitCode> {
     let bytes =
         std::fs::read(&args.plan).with_context(|| format!("reading {}", args.plan.display()))?;
     let plan = Plan::read(&bytes)?;
     let faults = plan.check();
     faults.iter().for_each(|fault| eprintln!("{fault}"));
-    let limits = Limits::read(STANDARDS.iter().copied())?;
+    let limits = rules::site_limits();
     let at = Circumstances {
         sprinklered: args.sprinklered,
         occupancy: args.occupancy.clone(),
         construction: args.construction,
     };
-    let found = survey(&plan, &limits, &at);
+    let found = survey(&plan, limits, &at);
     let seen = match args.walk {
-        true => Some(Seen::search(&plan, &limits, args.sight, args.seconds, args.seed)?),
+        true => Some(Seen::search(&plan, limits, args.sight, args.seconds, args.seed)?),
         false => None,
     };
     let lang = Lang::from_tag(&args.lang);

@@ -1,11 +1,13 @@
 //! One window: a Chromium of its own, driven through chromedriver; and the phone in such a window.
 
 use anyhow::{Context, Result, bail};
+use base64::Engine as _;
 use simulation::Desk;
 use std::net::TcpListener;
 use std::process::{Child, Command, Stdio};
 use std::time::Duration;
 use tempfile::TempDir;
+use thirtyfour::LoggingPrefsLogLevel;
 use thirtyfour::prelude::*;
 
 /// A browser with one page.
@@ -111,6 +113,7 @@ impl Window {
         ] {
             capabilities.add_arg(argument)?;
         }
+        capabilities.set_logging_prefs("browser", LoggingPrefsLogLevel::All)?;
         capabilities.add_arg(&format!("--user-data-dir={}", profile.path().display()))?;
         let address = format!("http://127.0.0.1:{port}");
         let mut tries = 0;
@@ -122,9 +125,28 @@ impl Window {
             }
             tokio::time::sleep(Duration::from_millis(200)).await;
         };
-        let size = serde_json::json!({ "width": width, "height": height, "deviceScaleFactor": if mobile { 2 } else { 1 }, "mobile": mobile });
-        driver.cdp().send_raw("Emulation.setDeviceMetricsOverride", size).await?;
-        Ok(Window { driver, server, profile })
+        let window = Window { driver, server, profile };
+        window.measures(width, height, mobile).await?;
+        Ok(window)
+    }
+
+    async fn measures(&self, width: u32, height: u32, mobile: bool) -> Result<()> {
+        let scale = if mobile { 2 } else { 1 };
+        let size = serde_json::json!({ "width": width, "height": height, "deviceScaleFactor": scale, "mobile": mobile });
+        self.driver.cdp().send_raw("Emulation.setDeviceMetricsOverride", size).await?;
+        Ok(())
+    }
+
+    /// Makes the window of a desk so many CSS pixels wide and high.
+    pub(crate) async fn sized(&self, width: u32, height: u32) -> Result<()> {
+        self.measures(width, height, false).await
+    }
+
+    /// By day (`light`) or by night (`dark`).
+    pub(crate) async fn by(&self, scheme: &str) -> Result<()> {
+        let features = serde_json::json!({ "features": [{ "name": "prefers-color-scheme", "value": scheme }] });
+        self.driver.cdp().send_raw("Emulation.setEmulatedMedia", features).await?;
+        Ok(())
     }
 
     /// Opens a page.
@@ -221,13 +243,24 @@ impl Window {
         now.json().as_i64().context("a time")
     }
 
+    /// Keeps a picture of the whole page, also of what lies below the window: `target/screens/`.
+    pub(crate) async fn photographed_whole(&self, name: &str) -> Result<()> {
+        let whole = serde_json::json!({ "captureBeyondViewport": true });
+        let answer = self.driver.cdp().send_raw("Page.captureScreenshot", whole).await?;
+        let code = answer["data"].as_str().context("a picture")?;
+        keep(name, &base64::engine::general_purpose::STANDARD.decode(code)?)
+    }
+
     /// Keeps a picture of the screen for whoever wants to look: `target/screens/`.
     pub(crate) async fn photographed(&self, name: &str) -> Result<()> {
-        let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../target/screens");
-        std::fs::create_dir_all(&folder)?;
-        std::fs::write(folder.join(format!("{name}.png")), self.driver.screenshot_as_png().await?)?;
-        Ok(())
+        keep(name, &self.driver.screenshot_as_png().await?)
     }
+}
+
+fn keep(name: &str, png: &[u8]) -> Result<()> {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../target/screens");
+    std::fs::create_dir_all(&folder)?;
+    Ok(std::fs::write(folder.join(format!("{name}.png")), png)?)
 }
 
 impl Drop for Window {

@@ -3,6 +3,7 @@
 #![expect(clippy::disallowed_methods, reason = "a browser keeps real time")]
 
 mod chrome;
+mod desk_looked_at;
 mod desk_window;
 mod drawing;
 mod house;

@@ -1,7 +1,8 @@
 //! What a screen measures, taken from the page as the browser laid it out.
 
-use crate::chrome::Phone;
+use crate::chrome::{Phone, Window};
 use anyhow::{Context, Result};
+use std::path::Path;
 
 /// Heights and contrasts as WCAG 2.2 gives them (SC 2.5.8 target size, SC 1.4.3 contrast with the relative
 /// luminance defined there, SC 1.4.10 reflow), with our own larger heights.
@@ -56,9 +57,33 @@ impl Phone {
         self.driver.execute(script, Vec::new()).await?;
         Ok(())
     }
+}
+
+impl Window {
+    /// What stands out over the edge of the window (WCAG 2.2 SC 1.4.10, reflow).
+    pub(crate) async fn wider(&self, screen: &str) -> Result<Vec<String>> {
+        let script = "return document.documentElement.scrollWidth > innerWidth + 1
+            ? [document.documentElement.scrollWidth + ' px wide in a window of ' + innerWidth] : []";
+        let found = self.driver.execute(script, Vec::new()).await?;
+        let found: Vec<String> = found.convert()?;
+        Ok(found.into_iter().map(|fault| format!("{screen}: {fault}")).collect())
+    }
+
+    /// What the browser complained of since it was last asked: refused styles and scripts, missing files, errors.
+    pub(crate) async fn refused(&self, screen: &str) -> Result<Vec<String>> {
+        let log = self.driver.get_log("browser").await?;
+        Ok(log
+            .into_iter()
+            .map(|entry| format!("{screen}: {}: {}", entry.level, entry.message))
+            .collect())
+    }
 
     /// What axe-core finds on this screen, by its rules for WCAG 2.2 A and AA.
-    pub(crate) async fn axe(&self, axe: &str, screen: &str) -> Result<Vec<String>> {
+    pub(crate) async fn axe(&self, screen: &str) -> Result<Vec<String>> {
+        let file =
+            Path::new(env!("CARGO_MANIFEST_DIR")).join("../../target/axe/package/axe.min.js");
+        let axe = std::fs::read_to_string(file);
+        let axe = axe.context("axe-core is missing: `cargo x test browser` fetches it")?;
         self.driver.execute(axe, Vec::new()).await?;
         let run = "const done = arguments[arguments.length - 1];
             axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'] })

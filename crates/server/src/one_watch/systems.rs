@@ -45,10 +45,10 @@ pub(super) fn out(reader: &Reader, seen: &Seen) -> Markup {
                                 }
                             }
                             @if reader.may("/watch/{watch}/restored") {
-                                " " a href={ "/watch/" (seen.id) "/restored?system=" (codes::value(impairment.system)) } {
+                                br; a href={ "/watch/" (seen.id) "/restored?system=" (codes::value(impairment.system)) } {
                                     (desk_write::restored(lang))
                                 }
-                                " " a href={ "/watch/" (seen.id) "/notified?system=" (codes::value(impairment.system)) } {
+                                span.soft { " · " } a href={ "/watch/" (seen.id) "/notified?system=" (codes::value(impairment.system)) } {
                                     (desk_write::notified(lang))
                                 }
                             }

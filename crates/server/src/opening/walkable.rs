@@ -3,8 +3,9 @@
 //! With a drawn plan the planner answers from measured walks. A place known only by its floors has
 //! none; the times here are then our own defaults and are shown as such.
 
-use floorplan::{Floors, Limits, Network, Plan, Spot, Times};
-use planner::{Answer, Demands, Effort, Go, NEVER, Question, Walks, answer};
+use floorplan::{Floors, Plan, Times};
+use planner::ground::{Ground, Wish};
+use planner::{Answer, Demands, Effort, Go, Question, answer};
 
 /// Looking around and confirming on one floor or place, s (our own default).
 const LOOK_S: u32 = 90;
@@ -16,16 +17,6 @@ const SHARE_PERCENT: u32 = 85;
 const STEPS: u64 = 60_000;
 /// Plans with more stops are answered by `rattlewatch route`.
 const STOPS_MAX: usize = 300;
-
-macro_rules! walking {
-    ($($name:literal,)*) => {
-        &[$(($name, include_str!(concat!("../../../../standards/site/walking/", $name, ".toml"))),)*]
-    };
-}
-
-/// The usual times of walking, each with its source.
-const WALKING: &[(&str, &str)] =
-    walking!["door", "inspect", "key", "level", "lift", "slope", "stair",];
 
 /// What a round takes, and what it may take.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -95,26 +86,16 @@ fn measured(plan: &Plan) -> Option<Walk> {
 
 /// Stops, gaps and walks of a plan on which every stop is drawn.
 fn demands(plan: &Plan) -> Option<Demands> {
-    let spots: Option<Vec<Spot>> =
-        plan.stops.iter().map(|s| Some(Spot { level: s.level.clone()?, at: s.at? })).collect();
-    let spots = spots.filter(|spots| !spots.is_empty() && spots.len() <= STOPS_MAX)?;
-    let times = Times::usual(&Limits::read(WALKING.iter().copied()).ok()?).ok()?;
+    if plan.stops.is_empty() || plan.stops.len() > STOPS_MAX {
+        return None;
+    }
+    let times = Times::usual(rules::site_limits()).ok()?;
     let floors = Floors::new(plan);
-    let network = Network::new(plan, &floors, |passage| times.worth_mm(passage));
-    let lengths = network.matrix(&spots);
-    let n = spots.len();
-    let walks = Walks::from_fn(n, |a, b| {
-        let length = lengths[a * n + b];
-        match length.is_finite() {
-            true => libm::ceil(times.level_s(length) * 1000.0) as i64,
-            false => i64::from(NEVER),
-        }
-    });
-    let gap = |stop: &floorplan::Stop| Some(i64::from(plan.zone(&stop.zone)?.gap_s) * 1000);
-    let gap_ms = plan.stops.iter().map(gap).collect::<Option<Vec<i64>>>()?;
-    let stay = |s: &floorplan::Stop| s.inspect_s.map_or(times.inspect_s, i64::from) * 1000;
-    let stay_ms = plan.stops.iter().map(stay).collect();
-    Some(Demands { walks: walks.closed(), stay_ms, gap_ms })
+    let ground = Ground::new(plan, &floors, times, true);
+    let wish = Wish { gap_ms: None, named: &[], viewpoints: false, look_ms: 0, sight_mm: 0.0 };
+    let stations = ground.stations(&wish, &mut Effort::new(1, 0, &mut |_| Go::On)).ok()?;
+    let walks = stations.demands.walks.closed();
+    Some(Demands { walks, ..stations.demands })
 }
 
 #[cfg(test)]

@@ -27,6 +27,8 @@ pub(crate) struct Planned {
     pub(crate) until_ms: i64,
     /// Since when this person is on duty there.
     pub(crate) on_duty_ms: Option<i64>,
+    /// They came and have handed over or ended.
+    pub(crate) gone: bool,
     pub(crate) tz: TimeZone,
 }
 
@@ -62,6 +64,7 @@ pub(crate) fn planned(app: &App, now_ms: i64) -> Vec<Planned> {
                     .iter()
                     .find(|duty| duty.who == *who)
                     .map(|duty| duty.since_ms),
+                gone: standing.has_gone(who, *from_ms, *until_ms),
                 tz: TimeZone::get(&standing.tz).unwrap_or(TimeZone::UTC),
             })
         })

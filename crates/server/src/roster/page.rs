@@ -84,7 +84,7 @@ fn table(
                             td { time { (when(shift.until_ms, shift)) } }
                             td {
                                 (there(reader, shift))
-                                @if shift.on_duty_ms.is_none() {
+                                @if shift.on_duty_ms.is_none() && !shift.gone {
                                     (said_yes(reader, shift, confirmed.get(&shift.line.to_string())))
                                     (replacement(book, reader, all, shift))
                                 }
@@ -103,6 +103,7 @@ fn there(reader: &Reader, shift: &Planned) -> Markup {
     let clock = |at_ms| time::clock(at_ms, &shift.tz);
     html! {
         @if let Some(since_ms) = shift.on_duty_ms { (desk_roster::on_duty(lang, clock(since_ms))) }
+        @else if shift.gone { (desk_roster::gone(lang)) }
         @else if shift.from_ms <= reader.now_ms {
             strong.over { (desk_roster::missing(lang, clock(shift.from_ms))) }
         }

@@ -56,7 +56,7 @@ pub(crate) async fn list(
             }
         }
         @if sites.len() > SHOWN_MAX {
-            p.soft { (desk::all_kept(lang, (sites.len() - SHOWN_MAX) as i64)) }
+            p.soft { (desk::more_sites(lang, (sites.len() - SHOWN_MAX) as i64)) }
         }
     };
     Ok(frame(&reader, desk::place_sites(lang), Place::Sites, None, body))

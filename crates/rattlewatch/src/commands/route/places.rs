@@ -1,23 +1,11 @@
 //! The stops of a question, with what it takes to name and draw them.
 
 use anyhow::{Context, ensure};
-use floorplan::{Floors, Limits, Plan, Times, Trail};
+use floorplan::{Floors, Plan, Times, Trail};
 use planner::ground::{Ground, Kind, Seen, Stations, Wish};
 use planner::{Demands, Effort};
 use std::path::Path;
 use words::{Lang, route as said};
-
-const WALKING: &[(&str, &str)] = &[
-    ("door", include_str!("../../../../../standards/site/walking/door.toml")),
-    ("inspect", include_str!("../../../../../standards/site/walking/inspect.toml")),
-    ("key", include_str!("../../../../../standards/site/walking/key.toml")),
-    ("level", include_str!("../../../../../standards/site/walking/level.toml")),
-    ("lift", include_str!("../../../../../standards/site/walking/lift.toml")),
-    ("look", include_str!("../../../../../standards/site/walking/look.toml")),
-    ("sight", include_str!("../../../../../standards/site/walking/sight.toml")),
-    ("slope", include_str!("../../../../../standards/site/walking/slope.toml")),
-    ("stair", include_str!("../../../../../standards/site/walking/stair.toml")),
-];
 
 /// One place of a round.
 pub(super) struct Place {
@@ -103,10 +91,10 @@ impl Site {
     pub(super) fn read(file: &Path) -> anyhow::Result<Site> {
         let bytes = std::fs::read(file).with_context(|| format!("reading {}", file.display()))?;
         let plan = Plan::read(&bytes).with_context(|| format!("in {}", file.display()))?;
-        let limits = Limits::read(WALKING.iter().copied())?;
+        let limits = rules::site_limits();
         Ok(Site {
             floors: Floors::new(&plan),
-            times: Times::usual(&limits)?,
+            times: Times::usual(limits)?,
             look_ms: limits.usual("look")? * 1000,
             sight_mm: limits.usual("sight-range")? as f64,
             plan,

@@ -1,10 +1,8 @@
 //! Somebody is planned and has not begun.
 
 use super::{Case, Condition};
+use crate::standing::EARLY_MS;
 use record::AlertCause;
-
-/// Whoever begins so long before the plan has come for it, ms (our own default).
-const EARLY_MS: i64 = 2 * 3_600_000;
 
 pub(crate) fn of(case: &Case<'_>) -> Vec<Condition> {
     let standing = case.standing;
