@@ -89,9 +89,7 @@ async fn check(
     next: Next,
 ) -> Response {
     match allow(&app, rule, request).await {
-        Ok(request) => {
-            to_the_end(async move { twice::once(&app, request, next).await }).await
-        }
+        Ok(request) => to_the_end(async move { twice::once(&app, request, next).await }).await,
         Err(Problem::SignIn)
             if matches!(rule.who, Who::Signed(_)) && rule.method == Method::GET =>
         {
