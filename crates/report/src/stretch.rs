@@ -81,7 +81,7 @@ fn days(state: &State) -> impl Iterator<Item = (i64, i64)> {
 }
 
 /// The report of a stretch with a number, as the record says that it went out.
-pub fn issued<'s>(state: &'s State, stretch: Option<Stretch>, number: u32) -> Option<&'s Delivery> {
+pub fn issued(state: &State, stretch: Option<Stretch>, number: u32) -> Option<&Delivery> {
     let of = stretch.map_or(Some(ReviewOf::Watch), |stretch| stretch.of);
     state.deliveries.iter().find(|delivery| {
         delivery.report.as_ref().is_some_and(|report| {

@@ -7,19 +7,8 @@ use crate::page::{Place, Reader, frame};
 use crate::problem::Problem;
 use crate::server::App;
 use axum::extract::{Path, State};
-use floorplan::Limits;
 use maud::{Markup, html};
 use words::{desk, drawing};
-
-macro_rules! walking {
-    ($($name:literal,)*) => {
-        &[$(($name, include_str!(concat!("../../../../standards/site/walking/", $name, ".toml"))),)*]
-    };
-}
-
-/// The usual times of walking and looking, each with its source.
-const WALKING: &[(&str, &str)] =
-    walking!["door", "inspect", "key", "level", "lift", "look", "sight", "slope", "stair",];
 
 /// `GET /sites/{site}/draw`
 pub(crate) async fn draw(
@@ -56,8 +45,7 @@ pub(crate) async fn draw(
 /// What the tool reckons with, as `plan-web` reads it.
 fn measures() -> Result<serde_json::Value, Problem> {
     let broken = |fault: floorplan::limits::LimitFault| Problem::Machine(fault.to_string());
-    let limits = Limits::read(WALKING.iter().copied()).map_err(broken)?;
-    let usual = |name: &str| limits.usual(name).map_err(broken);
+    let usual = |name: &str| rules::site_limits().usual(name).map_err(broken);
     Ok(serde_json::json!({
         "level_mm_s": usual("walking-level")?,
         "stair_mm_s": usual("walking-stair")?,
