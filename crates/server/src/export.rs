@@ -4,8 +4,14 @@ use crate::packing::Packing;
 use crate::problem::Problem;
 use crate::seal;
 use crate::server::App;
-use ledger::{PersonId, WatchId};
+use ledger::{LineId, PersonId, WatchId};
 use record::Exported;
+
+/// A bundle and the `sealed` line that counts what is in it.
+pub(crate) struct Packed {
+    pub(crate) bytes: Vec<u8>,
+    pub(crate) counted: LineId,
+}
 
 /// States the export, seals the chains, signs a head over both, and packs everything.
 pub(crate) async fn bundle_of(
@@ -13,11 +19,17 @@ pub(crate) async fn bundle_of(
     watch: &WatchId,
     by: &PersonId,
 ) -> Result<Vec<u8>, Problem> {
+    Ok(packed(app, watch, by).await?.bytes)
+}
+
+/// As [`bundle_of`], with the line that counts it.
+pub(crate) async fn packed(app: &App, watch: &WatchId, by: &PersonId) -> Result<Packed, Problem> {
     let head = app.publish().await?.claimed().quoted();
     let entry = Exported { head, by: by.clone() };
     app.scribe.write(app, watch, by, vec![entry.into()]).await?;
-    seal::seal(app, watch).await?;
+    let counted = seal::seal(app, watch).await?;
     app.publish().await?;
     let server = app.scribe.first_device();
-    Packing { store: &app.store, watch, server, log_seed: app.log_seed() }.pack().await
+    let packing = Packing { store: &app.store, watch, server, log_seed: app.log_seed() };
+    Ok(Packed { bytes: packing.pack().await?, counted })
 }

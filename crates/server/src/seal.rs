@@ -10,10 +10,12 @@ use std::collections::BTreeMap;
 
 const PAGE: u32 = 2_000;
 
-/// States where every chain of the watch ends.
-pub(crate) async fn seal(app: &App, watch: &WatchId) -> Result<(), Problem> {
+/// States where every chain of the watch ends; the line that does.
+pub(crate) async fn seal(app: &App, watch: &WatchId) -> Result<LineId, Problem> {
     let chains = ends(app, watch).await?;
-    app.scribe.write(app, watch, &nobody(), vec![SealedChains { chains }.into()]).await.map(|_| ())
+    let entry = SealedChains { chains }.into();
+    let lines = app.scribe.write(app, watch, &nobody(), vec![entry]).await?;
+    lines.last().copied().ok_or(Problem::Machine("a line was not written".to_owned()))
 }
 
 /// The ends of the chains as the log has them now.

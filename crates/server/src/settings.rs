@@ -21,6 +21,8 @@ pub(crate) const DEVICES: &str = "devices";
 pub(crate) const HOUSE: &str = "house";
 /// Sites by id.
 pub(crate) const SITES: &str = "sites";
+/// Reports, by id.
+pub(crate) const REPORTS: &str = "reports";
 /// Reports to deliver, by id.
 pub(crate) const DELIVERIES: &str = "deliveries";
 

@@ -72,8 +72,7 @@ pub(crate) async fn answer(
     }))
 }
 
-/// What follows from lines that were just taken: a shift that ended is reported; a line after the
-/// release changes where its chain ends, which is stated again.
+/// What follows from lines that were just taken: a line after the release changes where its chain ends, which is stated again.
 async fn after_taking(app: &App, judged: &[Judged], lines: &[SentLine]) -> Result<(), Problem> {
     let taken = judged.iter().zip(lines);
     let taken = taken.filter(|(line, _)| matches!(line.outcome, Ok(store::Outcome::Received(_))));
@@ -90,9 +89,6 @@ async fn after_taking(app: &App, judged: &[Judged], lines: &[SentLine]) -> Resul
         if released_ms.is_some() {
             crate::seal::seal(app, watch).await?;
         }
-    }
-    for line in taken.iter().filter(|line| line.kind == "shift_ended") {
-        crate::delivery::plan_shift_end(app, &line.watch).await?;
     }
     Ok(())
 }

@@ -1,16 +1,19 @@
 //! Sends reports that are due: prints, mails, and writes down whether it was taken.
 
-use super::{Delivery, mail, print};
+use super::amending::Looked;
+use super::report::Issued;
+use super::{Delivery, Print, Report, mail, planning, print};
 use crate::alerts::Address;
 use crate::export;
 use crate::problem::Problem;
 use crate::scribe::nobody;
 use crate::server::App;
+use jiff::tz::TimeZone;
 use ledger::{Digest, WatchId};
 use record::{Channel, Delivered};
 use std::collections::BTreeMap;
 use std::time::Duration;
-use words::{Lang, desk};
+use words::Lang;
 
 const LOOK_EVERY: Duration = Duration::from_secs(1);
 /// Waits between tries, ms: a minute, then longer each time, at most six hours (our own default).
@@ -19,17 +22,26 @@ const WAIT_MAX_MS: i64 = 6 * 3_600_000;
 
 /// Runs until the server stops.
 pub(crate) async fn run(app: App) {
+    let mut looked = Looked::default();
     let mut every = tokio::time::interval(LOOK_EVERY);
     every.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
     loop {
         every.tick().await;
-        if let Err(problem) = send_due(&app).await {
+        if let Err(problem) = look(&app, &mut looked).await {
             tracing::error!(%problem, "deliveries could not be looked at");
         }
     }
 }
 
-async fn send_due(app: &App) -> Result<(), Problem> {
+/// Plans what is owed, then sends what is due.
+async fn look(app: &App, looked: &mut Looked) -> Result<(), Problem> {
+    let reports = app.settings.all::<Report>().await?;
+    for watch in looked.grown(app) {
+        planning::plan_shifts(app, &watch, &reports).await?;
+    }
+    planning::plan_days(app, &reports).await?;
+    let deliveries = app.settings.all::<Delivery>().await?;
+    looked.look(app, &reports, &deliveries).await?;
     let now_ms = app.clock.now_ms();
     let deliveries = app.settings.all::<Delivery>().await?;
     note_owed(app, &deliveries, now_ms);
@@ -80,17 +92,25 @@ async fn send_one(app: &App, id: &str, mut delivery: Delivery) -> Result<(), Pro
 
 async fn send(app: &App, delivery: &Delivery) -> Result<(), Problem> {
     let lang = language(app, &delivery.to);
-    let bundle = export::bundle_of(app, &delivery.watch, &nobody()).await?;
-    let pdf = print(app, &bundle, lang, delivery.number).await?;
+    let export::Packed { bytes, counted } = export::packed(app, &delivery.watch, &nobody()).await?;
+    let mut report = delivery.report(app).await?;
+    if let (Some(report), Some(id)) = (&mut report, &delivery.report)
+        && report.issued.is_none()
+    {
+        report.issued = Some(Issued { at_ms: app.clock.now_ms(), counted });
+        app.settings.put(id, report).await?;
+    }
+    let report = report.as_ref();
+    let pdf = print(app, &bytes, Print { lang, report }).await?;
     let what = Digest::of(&pdf);
-    let mailed = mail_report(app, delivery, lang, pdf).await;
+    let mailed = mail_report(app, delivery, report, lang, pdf).await;
     let entry = Delivered {
         what,
         number: delivery.number,
         channel: Channel::Mail,
         to: Digest::of(bare(&delivery.to).as_bytes()),
         ok: mailed.is_ok(),
-        report: None,
+        report: report.and_then(Report::reported),
     };
     app.scribe.write(app, &delivery.watch, &nobody(), vec![entry.into()]).await?;
     mailed
@@ -112,18 +132,23 @@ fn language(app: &App, to: &str) -> Lang {
 async fn mail_report(
     app: &App,
     delivery: &Delivery,
+    report: Option<&Report>,
     lang: Lang,
     pdf: Vec<u8>,
 ) -> Result<(), Problem> {
-    let name = app
-        .book()
-        .watch(&delivery.watch)
-        .map_or(String::new(), |live| live.documents.name().to_owned());
+    let (name, tz) = app.book().watch(&delivery.watch).map_or_else(Default::default, |live| {
+        (live.documents.name().to_owned(), live.standing.tz.clone())
+    });
+    let tz = TimeZone::get(&tz).unwrap_or(TimeZone::UTC);
+    let what = match report {
+        Some(report) => report.says(lang, &tz),
+        None => words::delivery::report(lang).to_owned(),
+    };
     let mail = mail::Mail {
         key: None,
         to: bare(&delivery.to).to_owned(),
-        subject: desk::mail_subject(lang, &name, delivery.number),
-        text: desk::mail_text(lang, app.house().name.clone(), &name, delivery.number),
+        subject: words::delivery::mail_subject(lang, &name, &what),
+        text: words::delivery::mail_text(lang, app.house().name.clone(), &name, &what),
         pdf: Some((format!("{}.pdf", delivery.watch), pdf)),
     };
     mail::send(app, mail).await

@@ -1,6 +1,6 @@
 //! The page *Delivery*: where reports go, and what became of each.
 
-use super::Delivery;
+use super::{Delivery, Report};
 use crate::account::Caller;
 use crate::alerts::{Address, Outgoing};
 use crate::house::{self, House};
@@ -16,7 +16,8 @@ use maud::{Markup, html};
 use record::Channel;
 use rules::say::Say;
 use serde::Deserialize;
-use words::{Lang, alerts, desk};
+use std::collections::BTreeMap;
+use words::{Lang, alerts, delivery, desk};
 
 /// The form.
 #[derive(Debug, Deserialize)]
@@ -83,12 +84,14 @@ async fn page(
     let lang = reader.lang;
     let mut deliveries = app.settings.all::<Delivery>().await?;
     deliveries.sort_by_key(|(_, d)| std::cmp::Reverse(d.sent_ms.or(d.due_ms)));
+    let reports: BTreeMap<String, Report> =
+        app.settings.all::<Report>().await?.into_iter().collect();
     let mut outgoing = app.settings.all::<Outgoing>().await?;
     outgoing.sort_by_key(|(_, item)| std::cmp::Reverse(item.made_ms));
     let languages = people::languages();
     let body = html! {
         @if deliveries.is_empty() { p.lead.quiet { (desk::delivery_none(lang)) } }
-        @else { (table(app, reader, &deliveries)) }
+        @else { (table(app, reader, &deliveries, &reports)) }
         @if app.options.smtp.is_none() { p { strong.ember { (desk::no_smtp(lang)) } } }
         (ways(app, reader))
         (sent_alerts(app, reader, &outgoing))
@@ -211,9 +214,18 @@ fn item_state(reader: &Reader, item: &Outgoing) -> Markup {
     }
 }
 
-fn table(app: &App, reader: &Reader, deliveries: &[(String, Delivery)]) -> Markup {
+fn table(
+    app: &App,
+    reader: &Reader,
+    deliveries: &[(String, Delivery)],
+    reports: &BTreeMap<String, Report>,
+) -> Markup {
     let lang = reader.lang;
     let book = app.book();
+    let what = |d: &Delivery| match d.report.as_ref().and_then(|id| reports.get(id)) {
+        Some(report) => report.says(lang, &reader.tz),
+        None => delivery::report(lang).to_owned(),
+    };
     let name = |d: &Delivery| {
         book.watch(&d.watch).map_or(String::new(), |live| live.documents.name().to_owned())
     };
@@ -223,18 +235,18 @@ fn table(app: &App, reader: &Reader, deliveries: &[(String, Delivery)]) -> Marku
                 thead {
                     tr {
                         th scope="col" { (desk::site(lang)) }
-                        th scope="col" { (desk::delivery_number(lang)) }
+                        th scope="col" { (delivery::column(lang)) }
                         th scope="col" { (desk::delivery_whom(lang)) }
                         th scope="col" { (desk::delivery_state(lang)) }
                     }
                 }
                 tbody {
-                    @for (id, delivery) in deliveries {
+                    @for (id, sent) in deliveries {
                         tr {
-                            th scope="row" { a href={ "/watch/" (delivery.watch) } { (name(delivery)) } }
-                            td.num { (delivery.number) }
-                            td { (delivery.to) }
-                            td { (state(reader, id, delivery)) }
+                            th scope="row" { a href={ "/watch/" (sent.watch) } { (name(sent)) } }
+                            td { (what(sent)) }
+                            td { (sent.to) }
+                            td { (state(reader, id, sent)) }
                         }
                     }
                 }

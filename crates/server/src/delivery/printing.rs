@@ -1,9 +1,11 @@
 //! The report is printed by a child process: one at a time, with a time-out, so that a report that
 //! goes wrong or takes long never keeps an alert waiting.
 
+use super::Report;
 use crate::problem::Problem;
 use crate::secret;
 use crate::server::App;
+use record::ReviewOf;
 use std::path::Path;
 use std::process::Stdio;
 use std::time::Duration;
@@ -37,13 +39,44 @@ fn limited(program: &Path) -> Command {
     Command::new(program)
 }
 
-/// Prints the night report of a bundle in the language of whoever reads it.
-pub(crate) async fn print(
-    app: &App,
-    bundle: &[u8],
-    lang: Lang,
-    number: u32,
-) -> Result<Vec<u8>, Problem> {
+/// What is printed.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Print<'a> {
+    /// The language of whoever reads it.
+    pub(crate) lang: Lang,
+    /// The report; none: the whole watch as it stands.
+    pub(crate) report: Option<&'a Report>,
+}
+
+impl Print<'_> {
+    /// The options of `rattlewatch print night`.
+    fn options(self) -> Vec<String> {
+        let mut options = vec!["--lang".to_owned(), self.lang.tag().to_owned()];
+        let Some(report) = self.report else { return options };
+        let mut option = |name: &str, value: String| options.extend([name.to_owned(), value]);
+        let of = match report.of {
+            ReviewOf::Shift => Some("shift"),
+            ReviewOf::Day => Some("day"),
+            ReviewOf::Watch => None,
+        };
+        if let Some(of) = of {
+            option("--since", report.from_ms.to_string());
+            option("--until", report.until_ms.to_string());
+            option("--of", of.to_owned());
+        }
+        if let Some(issued) = &report.issued {
+            option("--counted", issued.counted.to_string());
+            option("--issued", issued.at_ms.to_string());
+        }
+        if report.number > 1 {
+            option("--amends", (report.number - 1).to_string());
+        }
+        options
+    }
+}
+
+/// Prints a night report from a bundle.
+pub(crate) async fn print(app: &App, bundle: &[u8], what: Print<'_>) -> Result<Vec<u8>, Problem> {
     let Some(program) = &app.options.printer else {
         return Err(Problem::Machine("no program is named that prints reports".to_owned()));
     };
@@ -60,7 +93,7 @@ pub(crate) async fn print(
         .arg(&from)
         .arg("-o")
         .arg(&to)
-        .args(["--lang", lang.tag(), "--number", &number.to_string()])
+        .args(what.options())
         .stdin(Stdio::null())
         .stdout(Stdio::null())
         .stderr(Stdio::piped())

@@ -2,10 +2,11 @@
 
 use super::find;
 use crate::account::Caller;
+use crate::delivery::{self, Print};
+use crate::export;
 use crate::page::Reader;
 use crate::problem::Problem;
 use crate::server::App;
-use crate::{delivery, export};
 use axum::extract::{Path, State};
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
@@ -31,7 +32,7 @@ pub(crate) async fn report(
 ) -> Result<Response, Problem> {
     let seen = find(&app, &id, &caller, reader.now_ms)?;
     let bytes = export::bundle_of(&app, &seen.id, &caller.id).await?;
-    let pdf = delivery::print(&app, &bytes, reader.lang, 1).await?;
+    let pdf = delivery::print(&app, &bytes, Print { lang: reader.lang, report: None }).await?;
     Ok(attachment(&format!("{}.pdf", seen.id), "application/pdf", pdf))
 }
 

@@ -9,8 +9,8 @@ use phone::sync::{
     SIGNATURE_HEADER, SentLine, WatchFrom, confirmation_code,
 };
 use record::{
-    Draft, Enrolled, Entry, HowSeen, KeyKept, Place, Role, RoundBegan, Seen, ShiftBegan, StopId,
-    Words, ZoneId,
+    Draft, Enrolled, Entry, HowSeen, KeyKept, Place, Role, RoundBegan, Seen, ShiftBegan,
+    ShiftEnded, StopId, Words, ZoneId,
 };
 use reqwest::{Client, Method, Response, StatusCode};
 use std::collections::BTreeMap;
@@ -108,6 +108,12 @@ impl Phone {
         let entry = ShiftBegan { until_ms: None, silent: false };
         self.write(watch, entry, Words::default());
         self.write(watch, RoundBegan { round: 1 }, Words::default());
+    }
+
+    /// Ends and signs.
+    pub(crate) fn ends(&mut self, watch: &WatchId) {
+        let entry = ShiftEnded { all_clear: true, signature: None, rounds: 1, lines: 1 };
+        self.write(watch, entry, Words::default());
     }
 
     /// Stands at a floor.

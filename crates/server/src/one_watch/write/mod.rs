@@ -223,7 +223,7 @@ async fn keep(app: &App, seen: &Seen, caller: &Caller, written: Written) -> Resu
         seal::seal(app, &seen.id).await?;
     }
     if releases {
-        crate::delivery::plan(app, &seen.id).await?;
+        crate::delivery::plan_release(app, &seen.id).await?;
     }
     for entry in &entries {
         if let Entry::Scheduled(plan) = entry
