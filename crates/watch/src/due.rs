@@ -122,7 +122,8 @@ impl Demands {
     /// its planned end has passed and nobody is on duty any more. A planned end alone ends nothing
     /// while a guard still walks.
     pub(crate) fn over_since(&self, now_ms: i64) -> Option<i64> {
-        let released = self.released.range(..(now_ms + 1, LineId::default())).next_back();
+        let released =
+            self.released.range(..(now_ms.saturating_add(1), LineId::default())).next_back();
         if let Some((at_ms, _)) = released {
             return Some(*at_ms);
         }
@@ -133,7 +134,7 @@ impl Demands {
     fn anybody_on_duty(&self, now_ms: i64) -> bool {
         self.duty.values().any(|events| {
             events
-                .range(..(now_ms + 1, LineId::default()))
+                .range(..(now_ms.saturating_add(1), LineId::default()))
                 .next_back()
                 .is_some_and(|(_, on_duty)| *on_duty)
         })
