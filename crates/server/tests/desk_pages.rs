@@ -101,7 +101,10 @@ async fn a_plan_comes_in_as_a_file_and_a_watch_is_opened_by_it() {
     let answer = upload(&stage, &plan_page, ("notes.txt", "no plan at all"), "").await;
     assert_eq!(answer.status(), StatusCode::UNPROCESSABLE_ENTITY);
     assert!(answer.text().await.unwrap().contains("This file gives no plan"));
-    let plan = floorplan::Plan::simple("Gannet Quay", &["Level 3", "Level 4", "Stair B"], 1_200);
+    let mut plan =
+        floorplan::Plan::simple("Gannet Quay", &["Level 3", "Level 4", "Stair B"], 1_200);
+    // The house wants more of one zone than the city does.
+    plan.zones[2].gap_s = 600;
     let answer = upload(&stage, &plan_page, ("quay.json", &plan.pretty()), "").await;
     assert_eq!(answer.status(), StatusCode::OK);
     assert!(answer.text().await.unwrap().contains("3 zones, 3 stops"));
@@ -147,6 +150,8 @@ async fn a_plan_comes_in_as_a_file_and_a_watch_is_opened_by_it() {
     let watch = between(&enrolment, "href=\"/watch/", "\"").unwrap();
     let page = stage.page(&format!("/watch/{watch}")).await;
     assert!(page.contains("Stair B") && page.contains("City of Ames Fire Department"));
+    assert!(page.contains("Stair B not unseen for longer than 10"), "a plan may tighten");
+    assert!(!page.contains("Level 3 not unseen"), "and may not loosen");
     assert!(stage.page(&site).await.contains(&format!("/watch/{watch}")));
     stage.running.stop().await;
 }

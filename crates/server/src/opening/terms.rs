@@ -30,7 +30,8 @@ pub(super) fn terms(wanted: &Wanted, plan: &Plan, lang: Lang) -> Termed {
         .filter_map(|zone| Some((ZoneId::new(zone.id.as_str()).ok()?, zone.kind)))
         .collect();
     if wanted.profiles.is_empty() {
-        return by_word(wanted, zones.into_iter().map(|(zone, _)| zone), lang);
+        let termed = by_word(wanted, zones.into_iter().map(|(zone, _)| zone), lang);
+        return tightened(termed, plan, lang);
     }
     let facts = facts(wanted);
     let terms = Terms::of(&facts, Standards::embedded());
@@ -39,7 +40,32 @@ pub(super) fn terms(wanted: &Wanted, plan: &Plan, lang: Lang) -> Termed {
     let mut sheet = issued.sheet;
     house(&mut sheet, lang);
     let set = TermsSet { terms: sheet.digest(), ..issued.set };
-    Termed { sheet, set, required: Some(required(&terms, &speech)) }
+    tightened(Termed { sheet, set, required: Some(required(&terms, &speech)) }, plan, lang)
+}
+
+/// The plan may ask more of a zone than anybody else does, never less: a house can only tighten.
+fn tightened(mut termed: Termed, plan: &Plan, lang: Lang) -> Termed {
+    for zone in &plan.zones {
+        let Ok(id) = ZoneId::new(zone.id.as_str()) else { continue };
+        let Some(gap_s) = termed.set.gaps_s.get_mut(&id).filter(|gap_s| zone.gap_s < **gap_s)
+        else {
+            continue;
+        };
+        *gap_s = zone.gap_s;
+        termed.sheet.demands.push(Demand {
+            of: id.to_string(),
+            gap_s: Some(zone.gap_s),
+            source: desk::source_plan(lang).to_owned(),
+            from: DemandFrom::House,
+            text: desk::demand_zone_gap(
+                lang,
+                &zone.name,
+                words::minutes(i64::from(zone.gap_s) / 60),
+            ),
+        });
+    }
+    termed.set.terms = termed.sheet.digest();
+    termed
 }
 
 fn required(terms: &Terms, speech: &Speech) -> String {
