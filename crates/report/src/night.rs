@@ -33,6 +33,7 @@ impl Page<'_> {
             lang: lang.tag().to_owned(),
             paper: self.request.paper,
             title: self.title(),
+            address: self.address(),
             subtitle: self.subtitle(),
             warning: self.warning(),
             covers: self.covers(),

@@ -45,7 +45,8 @@ impl Page<'_> {
         Form { bare: true, ..self.form(title) }
     }
 
-    fn address(&self) -> Option<String> {
+    /// Street and town, as the card of the site has them.
+    pub(crate) fn address(&self) -> Option<String> {
         let card = self.request.documents.card.as_ref()?;
         let parts: Vec<&str> = [card.address.as_str(), card.town.as_str()]
             .into_iter()

@@ -15,6 +15,8 @@ pub struct NightSheet {
     pub paper: Paper,
     /// The site.
     pub title: String,
+    /// Street and town.
+    pub address: Option<String>,
     /// What this is, which night, who.
     pub subtitle: String,
     /// Said on every page: a drill, a demonstration, a bundle that did not verify.
