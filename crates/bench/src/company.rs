@@ -6,10 +6,10 @@
 //! fails. Ours also judges cover, rounds, clocks and chains; DuckDB gets plain numbers, already parsed
 //! and verified. Memory is read after the first and after the last night.
 
-use crate::options::Options;
-use crate::random::Random;
 use crate::watches::{Phone, START_MS, folded};
 use anyhow::{Context, Result, bail, ensure};
+use bench_plan::options::Options;
+use bench_plan::random::Random;
 use rules::findings::{Judging, judge};
 use serde_json::{Value, json};
 use std::io::Write;

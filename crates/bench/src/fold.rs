@@ -1,10 +1,10 @@
 //! `fold [--lines N] [--watches N]`: lines a second into one watch, the cost of a late line against
 //! the number of lines, bytes per live watch, and the next due instant among many live watches.
 
-use crate::options::Options;
-use crate::random::Random;
 use crate::watches::{Phone, START_MS, folded, zone};
 use anyhow::{Context, Result};
+use bench_plan::options::Options;
+use bench_plan::random::Random;
 use serde_json::json;
 use std::time::Instant;
 use watch::{Deadlines, Held, Watch};

@@ -2,11 +2,11 @@
 //! root's `indoor` folder: its drawing brought in at the desk, guards and rounds from the planner, every
 //! look said on a phone against the real server, released, verified and judged. Nothing of it is saved.
 
-use crate::import;
-use crate::options::Options;
-use crate::stopwatch::Stopwatch;
-use crate::survey::limits;
 use anyhow::{Context, Result, ensure};
+use bench_plan::import;
+use bench_plan::options::Options;
+use bench_plan::stopwatch::Stopwatch;
+use bench_plan::survey::limits;
 use floorplan::{Floors, Times};
 use planner::answer::{Answer, Question, USUAL_SHARE_PERMILLE, answer};
 use planner::ground::{Ground, Kind, Station, Wish};

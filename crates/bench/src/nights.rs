@@ -4,9 +4,9 @@
 //! Every night is a story with its parameters stated in [`Way`]; seeds begin where the caller says, so
 //! that they can be ones that nobody looked at while writing the rules.
 
-use crate::options::Options;
-use crate::random::Random;
 use anyhow::{Result, anyhow, ensure};
+use bench_plan::options::Options;
+use bench_plan::random::Random;
 use rules::findings::{Judging, Verdict, judge};
 use serde_json::json;
 use std::collections::BTreeMap;

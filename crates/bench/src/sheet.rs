@@ -4,8 +4,8 @@
 //! For each distortion: how many boxes were read rightly and surely, how many were flagged unsure, how
 //! many were wrong and not flagged, and how many pages were refused with words.
 
-use crate::options::Options;
 use anyhow::{Context, Result, bail, ensure};
+use bench_plan::options::Options;
 use serde_json::{Value, json};
 use sheet::{Expected, GrayPicture, Kind, Reading};
 use std::path::Path;

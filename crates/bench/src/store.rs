@@ -11,8 +11,8 @@ mod cluster;
 mod ours;
 mod signed;
 
-use crate::options::Options;
 use anyhow::{Result, bail};
+use bench_plan::options::Options;
 use serde_json::json;
 use std::time::Instant;
 

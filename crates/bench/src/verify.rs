@@ -9,9 +9,9 @@ mod file_source;
 #[path = "../../rattlewatch/src/threads.rs"]
 mod threads;
 
-use crate::options::Options;
-use crate::stopwatch::Stopwatch;
 use anyhow::{Context, Result, bail, ensure};
+use bench_plan::options::Options;
+use bench_plan::stopwatch::Stopwatch;
 use bundle::{BundleParts, How, KeptLine, LogParts};
 use ledger::chain::Tip;
 use ledger::leaf::{Entry, EntryTag};

@@ -2,10 +2,12 @@
 
 use geometry::{Mesh, Point};
 
-pub(crate) struct Random(pub(crate) u64);
+/// The generator; the number is its seed.
+pub struct Random(pub u64);
 
 impl Random {
-    pub(crate) fn next(&mut self) -> u64 {
+    /// The next 64 bits.
+    pub fn next(&mut self) -> u64 {
         self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
         let mut z = self.0;
         z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
@@ -14,13 +16,13 @@ impl Random {
     }
 
     /// From 0 up to and without 1.
-    pub(crate) fn unit(&mut self) -> f64 {
+    pub fn unit(&mut self) -> f64 {
         (self.next() >> 11) as f64 / (1u64 << 53) as f64
     }
 }
 
 /// `count` places spread evenly over the floor.
-pub(crate) fn places(mesh: &Mesh, count: usize, random: &mut Random) -> Vec<Point> {
+pub fn places(mesh: &Mesh, count: usize, random: &mut Random) -> Vec<Point> {
     let mut sums = Vec::with_capacity(mesh.triangles.len());
     let mut sum = 0.0;
     for t in 0..mesh.triangles.len() {

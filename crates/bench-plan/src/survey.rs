@@ -27,7 +27,7 @@ pub(crate) fn run(args: &[String]) -> Result<()> {
 }
 
 /// The limits of `standards/site`.
-pub(crate) fn limits() -> Result<Limits> {
+pub fn limits() -> Result<Limits> {
     let mut files = Vec::new();
     for folder in ["survey", "walking"] {
         let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../standards/site").join(folder);

@@ -5,14 +5,14 @@ use std::collections::BTreeMap;
 use std::str::FromStr;
 
 /// What was given.
-pub(crate) struct Options {
+pub struct Options {
     words: Vec<String>,
     named: BTreeMap<String, String>,
 }
 
 impl Options {
     /// Takes the arguments apart; `known` are the names that may come.
-    pub(crate) fn new(args: &[String], known: &[&str]) -> Result<Self> {
+    pub fn new(args: &[String], known: &[&str]) -> Result<Self> {
         let (mut words, mut named) = (Vec::new(), BTreeMap::new());
         let mut args = args.iter();
         while let Some(arg) = args.next() {
@@ -29,12 +29,12 @@ impl Options {
     }
 
     /// The first plain word.
-    pub(crate) fn word(&self, what: &str) -> Result<&str> {
+    pub fn word(&self, what: &str) -> Result<&str> {
         self.words.first().map(String::as_str).with_context(|| format!("name {what}"))
     }
 
     /// A named value, or `default`.
-    pub(crate) fn get<T: FromStr>(&self, name: &str, default: T) -> Result<T> {
+    pub fn get<T: FromStr>(&self, name: &str, default: T) -> Result<T> {
         match self.named.get(name) {
             None => Ok(default),
             Some(text) => {

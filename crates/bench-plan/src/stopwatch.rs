@@ -3,23 +3,26 @@
 use planner::{Effort, Go, Progress};
 use std::time::{Duration, Instant};
 
-pub(crate) struct Stopwatch {
+/// Begun at a time, with a limit.
+pub struct Stopwatch {
     begun: Instant,
     limit: Duration,
 }
 
 impl Stopwatch {
+    /// Begins now.
     #[expect(clippy::disallowed_methods, reason = "a bench measures wall time")]
-    pub(crate) fn start(seconds: f64) -> Stopwatch {
+    pub fn start(seconds: f64) -> Stopwatch {
         Stopwatch { begun: Instant::now(), limit: Duration::from_secs_f64(seconds.max(0.0)) }
     }
 
-    pub(crate) fn seconds(&self) -> f64 {
+    /// Since it was begun.
+    pub fn seconds(&self) -> f64 {
         self.begun.elapsed().as_secs_f64()
     }
 
     /// Runs a search until the time is over.
-    pub(crate) fn search<T>(&self, seed: u64, search: impl FnOnce(&mut Effort<'_>) -> T) -> T {
+    pub fn search<T>(&self, seed: u64, search: impl FnOnce(&mut Effort<'_>) -> T) -> T {
         let mut watcher =
             |_: Progress| if self.begun.elapsed() >= self.limit { Go::Stop } else { Go::On };
         search(&mut Effort::new(seed, u64::MAX, &mut watcher))

@@ -24,7 +24,7 @@ pub(crate) fn run(args: &[String]) -> Result<()> {
 }
 
 /// The plan of one of the open indoor data sets.
-pub(crate) fn read(file: &str) -> Result<Imported> {
+pub fn read(file: &str) -> Result<Imported> {
     let path = data::path("indoor")?.join(file);
     let text =
         std::fs::read_to_string(&path).with_context(|| format!("reading {}", path.display()))?;
