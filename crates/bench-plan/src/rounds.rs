@@ -83,7 +83,7 @@ fn tours(peers: &Peers, seconds: f64, seed: u64, page: &mut String) -> Result<()
         let ask = |peer: &'static str| -> Result<(Option<f64>, f64)> {
             let question = Question { peer, seconds, seed, ..Question::new(&instance, 1, 1.0) };
             let (rounds, took_s) = peers.ask(&question)?;
-            Ok((rounds.map(|r| planner::tour::length(&walks, &r[0]) as f64), took_s))
+            Ok((rounds.map(|r| tour::length(&walks, &r[0]) as f64), took_s))
         };
         let ((elkai, elkai_s), (or_tools, _), (pyvrp, _)) =
             (ask("elkai")?, ask("or-tools")?, ask("pyvrp")?);

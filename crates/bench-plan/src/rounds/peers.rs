@@ -19,16 +19,16 @@ pub(super) struct Peers {
 /// What a peer is asked: closed tours from node 0 through all nodes.
 pub(super) struct Question {
     pub(super) peer: &'static str,
-    points: Vec<(f64, f64)>,
-    table: Vec<Vec<i64>>,
-    guards: usize,
+    pub(super) points: Vec<(f64, f64)>,
+    pub(super) table: Vec<Vec<i64>>,
+    pub(super) guards: usize,
     pub(super) seconds: f64,
     pub(super) seed: u64,
     /// Between these the longest tour is sought by bisection.
     pub(super) least: i64,
     pub(super) most: i64,
     /// No tour longer than this, as few tours as possible.
-    cap: Option<i64>,
+    pub(super) cap: Option<i64>,
 }
 
 impl Question {

@@ -1,5 +1,6 @@
 //! *Tonight*: every live watch, most urgent first.
 
+mod danger;
 mod page;
 pub(crate) mod row;
 pub(crate) mod small_dial;

@@ -8,6 +8,7 @@ use axum::extract::{Query, State};
 use axum::response::IntoResponse;
 use maud::{Markup, PreEscaped, html};
 use serde::Deserialize;
+use std::cmp::Reverse;
 use words::{Lang, desk};
 
 /// Kept watches that are shown; the others are found by name.
@@ -123,7 +124,11 @@ fn sorted(app: &App, reader: &Reader) -> Vec<Row> {
     let open = book.watches().filter(|(_, live)| !live.standing.is_over(reader.now_ms));
     let mut rows: Vec<Row> = open.map(|(id, live)| row(id, live, &book, reader)).collect();
     rows.sort_by(|a, b| {
-        let key = |row: &Row| (row.urgency, row.taken.is_some(), row.since_ms);
+        // A practice never stands above anything in earnest.
+        let key = |row: &Row| {
+            let first = (row.urgency == Urgency::Kept, row.drill, row.urgency);
+            (first, row.taken.is_some(), Reverse(row.danger), row.since_ms)
+        };
         key(a).cmp(&key(b)).then_with(|| a.name.cmp(&b.name))
     });
     rows

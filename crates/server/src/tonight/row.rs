@@ -1,5 +1,6 @@
 //! One watch in words: what is wrong, what happens next, what one may do about it. Pure.
 
+use super::danger::danger;
 use crate::book::{Book, Live};
 use crate::page::{Reader, time};
 use crate::standing::{Fire, Raised, Standing};
@@ -52,7 +53,9 @@ pub(crate) enum Action {
 pub(crate) struct Row {
     pub(crate) id: WatchId,
     pub(crate) urgency: Urgency,
-    /// Sorts within the same urgency: how long it has lasted, longest first.
+    /// Sorts within the same urgency before time does.
+    pub(crate) danger: i64,
+    /// Sorts then: how long it has lasted, longest first.
     pub(crate) since_ms: i64,
     pub(crate) drill: bool,
     pub(crate) name: String,
@@ -288,6 +291,7 @@ impl Draft<'_> {
         Row {
             id: self.id.clone(),
             urgency,
+            danger: danger(self.standing, self.now_ms),
             since_ms,
             drill: self.standing.drill,
             name: self.live.documents.name().to_owned(),
