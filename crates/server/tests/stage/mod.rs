@@ -10,6 +10,7 @@ pub(crate) use phone::Phone;
 use ledger::WatchId;
 use reqwest::{Client, Response, StatusCode, header};
 use server::{Options, Running};
+use std::sync::atomic::{AtomicU32, Ordering};
 use std::time::Duration;
 use tempfile::TempDir;
 
@@ -95,8 +96,12 @@ impl Stage {
     /// Opens a watch over two floors with a gap of half an hour, and returns it with the path of
     /// its enrolment link's page.
     pub(crate) async fn open(&self) -> (WatchId, String) {
+        static OPENED: AtomicU32 = AtomicU32::new(0);
         let from = "2026-01-01T20:00";
+        // The same form again within seconds would be the same press.
+        let nth = OPENED.fetch_add(1, Ordering::Relaxed).to_string();
         let form = [
+            ("nth", nth.as_str()),
             ("name", "Gannet Hotel"),
             ("address", "4 Quay Street"),
             ("town", "Port Gannet"),
