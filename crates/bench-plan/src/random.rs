@@ -7,7 +7,7 @@ pub struct Random(pub u64);
 
 impl Random {
     /// The next 64 bits.
-    pub fn next(&mut self) -> u64 {
+    pub fn draw(&mut self) -> u64 {
         self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
         let mut z = self.0;
         z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
@@ -17,7 +17,7 @@ impl Random {
 
     /// From 0 up to and without 1.
     pub fn unit(&mut self) -> f64 {
-        (self.next() >> 11) as f64 / (1u64 << 53) as f64
+        (self.draw() >> 11) as f64 / (1u64 << 53) as f64
     }
 }
 

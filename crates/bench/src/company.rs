@@ -89,10 +89,10 @@ fn make(night: u64, n: u64) -> (String, i64, Vec<Held>) {
     let (mut at_ms, mut round) = (start_ms + 60_000, 1);
     while at_ms + 1_200_000 < start_ms + LENGTH_MS {
         for zone in 0..ZONES {
-            at_ms += 60_000 + (random.next() % 60_000) as i64;
+            at_ms += 60_000 + (random.draw() % 60_000) as i64;
             held.push(phone.see(at_ms, zone, round));
         }
-        at_ms += 960_000 + (random.next() % 360_000) as i64;
+        at_ms += 960_000 + (random.draw() % 360_000) as i64;
         round += 1;
     }
     let ended = record::ShiftEnded { all_clear: true, signature: None, rounds: round, lines: 0 };

@@ -84,7 +84,7 @@ fn live_watches(most: usize) -> Result<()> {
         let mut random = Random(count as u64);
         let updates: Vec<(usize, Held)> = (0..2000)
             .map(|n| {
-                let place = (random.next() % count as u64) as usize;
+                let place = (random.draw() % count as u64) as usize;
                 let at_ms = START_MS + 1_800_000 + 500 * n;
                 (place, all[place].1.see(at_ms, (n % 4) as usize, 2))
             })

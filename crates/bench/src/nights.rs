@@ -133,7 +133,7 @@ fn withhold(record: &mut night::Record, random: &mut Random) {
     let phone = record.keys[1].device();
     let seqs: Vec<u64> =
         record.lines.iter().filter(|l| l.line.dev == phone).map(|l| l.line.seq).collect();
-    let first = seqs[(random.next() % seqs.len() as u64) as usize];
+    let first = seqs[(random.draw() % seqs.len() as u64) as usize];
     record
         .lines
         .retain(|l| l.line.dev != phone || (l.line.seq != first && l.line.seq != first + 1));
@@ -149,7 +149,7 @@ fn story(way: Way, random: &mut Random) -> String {
     writeln!(night, "legs: {}", legs.join(", ")).expect("a string");
     if matches!(way, Way::HonestOffline | Way::ClockSetBack) {
         writeln!(night, "phone of Ines: offline 20:10 to 01:30").expect("a string");
-        writeln!(night, "phone of Ines: clock {} s behind", random.next() % 60).expect("a string");
+        writeln!(night, "phone of Ines: clock {} s behind", random.draw() % 60).expect("a string");
     }
     writeln!(night, "20:00 Ines begins").expect("a string");
     let mut teller = Walk { way, random, night, at_s: 60 };
@@ -168,7 +168,7 @@ struct Walk<'r> {
 
 impl Walk<'_> {
     fn up_to(&mut self, most: i64) -> i64 {
-        (self.random.next() % (most as u64 + 1)) as i64
+        (self.random.draw() % (most as u64 + 1)) as i64
     }
 
     /// Says something not before `at_s`; a story runs forward.

@@ -42,7 +42,7 @@ pub(crate) async fn plan_release(app: &App, watch: &WatchId) -> Result<(), Probl
 }
 
 /// A shift that has ended.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone)]
 struct Ended {
     report: Report,
     due_ms: i64,
