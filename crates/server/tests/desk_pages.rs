@@ -144,6 +144,7 @@ async fn a_plan_comes_in_as_a_file_and_a_watch_is_opened_by_it() {
     // City of Ames Fire Department, Fire Watch Information: every 15 minutes where people sleep.
     assert!(page.contains("The first round is due by") && page.contains("longer than 15"));
     assert!(page.contains("City of Ames Fire Department"));
+    assert!(page.contains("Stair B not unseen for longer than 10"), "the client is told so too");
     let answer = stage.post("/watch/new", &form).await;
     assert_eq!(answer.status(), StatusCode::SEE_OTHER, "{}", answer.text().await.unwrap());
     let enrolment = stage.page(&location(&answer)).await;

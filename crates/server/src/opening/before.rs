@@ -6,8 +6,9 @@ use super::walkable::Walk;
 use crate::page::{Reader, time};
 use jiff::tz::TimeZone;
 use maud::{Markup, html};
+use record::ZoneId;
 use rules::say::Say;
-use words::{desk, desk_opening, minutes};
+use words::{Lang, desk, desk_opening, minutes};
 
 /// Stretches of a recurring watch that are listed.
 const STRETCHES_MAX: usize = 16;
@@ -35,7 +36,7 @@ pub(super) fn says(reader: &Reader, prepared: &Prepared, walk: &Walk, least_s: u
                 }
                 li { strong { (desk_opening::first_round(lang, when(from_ms + i64::from(first_s) * 1000))) } }
                 li {
-                    strong { (desk_opening::tell(lang, minutes(i64::from(least_s) / 60))) } " "
+                    strong { (promise(lang, prepared, least_s)) } " "
                     @match ends.is_empty() {
                         true => (desk_opening::ends_ask(lang)),
                         false => (desk_opening::ends_by(lang, ends.join(", "))),
@@ -65,4 +66,19 @@ pub(super) fn says(reader: &Reader, prepared: &Prepared, walk: &Walk, least_s: u
             }
         }
     }
+}
+
+/// What the client may be told: the gap that holds everywhere, and the zones that are owed a shorter one.
+fn promise(lang: Lang, prepared: &Prepared, least_s: u32) -> String {
+    let gaps_s = &prepared.termed.set.gaps_s;
+    let widest_s = gaps_s.values().max().copied().unwrap_or(least_s);
+    let min = |gap_s: u32| minutes(i64::from(gap_s) / 60);
+    let mut says = vec![desk_opening::tell(lang, min(widest_s))];
+    for zone in &prepared.plan.zones {
+        let gap_s = ZoneId::new(zone.id.as_str()).ok().and_then(|id| gaps_s.get(&id).copied());
+        if let Some(gap_s) = gap_s.filter(|gap_s| *gap_s < widest_s) {
+            says.push(desk::demand_zone_gap(lang, min(gap_s), &zone.name));
+        }
+    }
+    says.join(" ")
 }

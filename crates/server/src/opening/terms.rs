@@ -59,8 +59,8 @@ fn tightened(mut termed: Termed, plan: &Plan, lang: Lang) -> Termed {
             from: DemandFrom::House,
             text: desk::demand_zone_gap(
                 lang,
-                &zone.name,
                 words::minutes(i64::from(zone.gap_s) / 60),
+                &zone.name,
             ),
         });
     }
