@@ -3,7 +3,7 @@
 use crate::problem::Problem;
 use crate::server::{APP, App};
 use crate::{intake, secret};
-use ledger::{Auth, DeviceId, DeviceKey, LineId, PersonId, Verified, WatchId};
+use ledger::{Auth, DeviceId, DeviceKey, LineId, PersonId, PublicKey, Verified, WatchId};
 use record::{Draft, Enrolled, Entry, KeyKept, Place, Rekeyed, Role, Words};
 use store::Incoming;
 
@@ -46,7 +46,7 @@ impl Scribe {
     }
 
     /// Its key.
-    pub(crate) fn public(&self) -> ledger::PublicKey {
+    pub(crate) fn public(&self) -> PublicKey {
         self.key.public()
     }
 
@@ -56,7 +56,7 @@ impl Scribe {
     }
 
     /// Its key and those that it had before.
-    pub(crate) fn all_keys(&self) -> impl Iterator<Item = ledger::PublicKey> + '_ {
+    pub(crate) fn all_keys(&self) -> impl Iterator<Item = PublicKey> + '_ {
         std::iter::once(&self.key).chain(&self.earlier).map(DeviceKey::public)
     }
 
@@ -123,14 +123,7 @@ impl Scribe {
         if next > 0 {
             return Ok(());
         }
-        for before in self.earlier.iter().rev() {
-            let (seq, prev) = app.store.tail(before.device(), &org).await?;
-            if seq > 0 {
-                let place = Place { dev: before.device(), watch: org.clone(), seq, prev };
-                self.hand_over(app, before, &place).await?;
-                break;
-            }
-        }
+        self.hand_on(app).await?;
         let entry = Enrolled {
             device: self.device(),
             key: self.public(),
@@ -143,7 +136,33 @@ impl Scribe {
         self.write(app, &org, &nobody(), vec![entry.into()]).await.map(|_| ())
     }
 
-    async fn hand_over(&self, app: &App, before: &DeviceKey, at: &Place) -> Result<(), Problem> {
+    /// The newest key of which the record knows vouches for every later one: also for a key whose own
+    /// beginning was lost with the end of a log, for its lines come back from the phones.
+    async fn hand_on(&self, app: &App) -> Result<(), Problem> {
+        let org = WatchId::org();
+        let mut later = vec![self.public()];
+        for before in self.earlier.iter().rev() {
+            if app.store.tail(before.device(), &org).await?.0 == 0 {
+                later.push(before.public());
+                continue;
+            }
+            for key in later.into_iter().rev() {
+                let (seq, prev) = app.store.tail(before.device(), &org).await?;
+                let place = Place { dev: before.device(), watch: org.clone(), seq, prev };
+                self.hand_over(app, before, key, &place).await?;
+            }
+            break;
+        }
+        Ok(())
+    }
+
+    async fn hand_over(
+        &self,
+        app: &App,
+        before: &DeviceKey,
+        key: PublicKey,
+        at: &Place,
+    ) -> Result<(), Problem> {
         let _turn = self.turn.lock().await;
         let draft = Draft {
             who: nobody(),
@@ -151,7 +170,7 @@ impl Scribe {
             clk: app.clock.clk(),
             head: app.newest_head().await?,
             app: APP.to_owned(),
-            entry: Rekeyed { key: self.public(), keep: KeyKept::Server }.into(),
+            entry: Rekeyed { key, keep: KeyKept::Server }.into(),
             words: Words::default(),
             salt: secret::random(),
         };
