@@ -84,8 +84,20 @@ impl Board<'_> {
         Ok(self.desk.driver.find(By::Css(css)).await?.click().await?)
     }
 
-    /// Types into a field and leaves it.
+    /// Types into a field and leaves it; a field that was drawn again meanwhile is looked for again.
     async fn type_in(&self, css: &str, text: &str) -> Result<()> {
+        let mut last = Ok(());
+        for _ in 0..20 {
+            last = self.type_once(css, text).await;
+            if last.is_ok() {
+                return Ok(());
+            }
+            tokio::time::sleep(Duration::from_millis(200)).await;
+        }
+        last
+    }
+
+    async fn type_once(&self, css: &str, text: &str) -> Result<()> {
         let field = self.desk.driver.find(By::Css(css)).await?;
         field.scroll_into_view().await.ok();
         field.clear().await?;
@@ -97,7 +109,11 @@ impl Board<'_> {
     /// The number of guards that the page shows, once it is not the one before.
     async fn guards_other_than(&self, before: Option<u32>) -> Result<u32> {
         for _ in 0..200 {
-            let text = self.desk.driver.find(By::Id("guards")).await?.text().await?;
+            // The answer is drawn again as it improves.
+            let text = match self.desk.driver.find(By::Id("guards")).await {
+                Ok(element) => element.text().await.unwrap_or_default(),
+                Err(_) => String::new(),
+            };
             let digits: String = text.chars().take_while(char::is_ascii_digit).collect();
             let shown = digits.parse().ok();
             if let Some(guards) = shown.filter(|_| shown != before) {
@@ -127,8 +143,11 @@ impl Board<'_> {
 
     async fn ready(&self) -> Result<()> {
         for _ in 0..300 {
-            let root = self.desk.driver.find(By::Css("html")).await?;
-            if root.attr("data-drawing").await?.as_deref() == Some("ready") {
+            // The page before may still be going.
+            if let Ok(root) = self.desk.driver.find(By::Css("html")).await
+                && let Ok(Some(state)) = root.attr("data-drawing").await
+                && state == "ready"
+            {
                 return Ok(());
             }
             tokio::time::sleep(Duration::from_millis(100)).await;

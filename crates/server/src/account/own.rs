@@ -1,6 +1,7 @@
 //! The page *Your account*: who one is here, and which of one's browsers are told of alerts.
 
 use crate::account::Caller;
+use crate::account::login::Login;
 use crate::assets::address;
 use crate::delivery::push::Subscription;
 use crate::page::form::Field;
@@ -33,6 +34,8 @@ pub(super) async fn page(
     let all = app.settings.all::<Subscription>().await?;
     let own = all.iter().filter(|(_, kept)| kept.person.as_ref() == Some(&caller.id));
     let own: Vec<_> = own.collect();
+    let logins = app.settings.all::<Login>().await?;
+    let login = logins.iter().find(|(_, login)| login.person == caller.id).map(|(name, _)| name);
     let body = html! {
         p.lead { (account::signed_in_as(lang, &caller.name, caller.role.say(lang))) }
         h2 { (account::messages(lang)) }
@@ -59,6 +62,8 @@ pub(super) async fn page(
         script src=(address("push.js")) defer {}
         h2 { (account::change(lang)) }
         form method="post" action="/account/password" {
+            // For whatever keeps the passwords of this browser: it must know whose this one is.
+            @if let Some(login) = login { input type="text" hidden readonly autocomplete="username" value=(login); }
             (Field::new("password", account::old(lang), account::old_why(lang))
                 .fault(old_fault).text("password", "", true))
             (Field::new("new_password", desk::new_password(lang), desk::new_password_why(lang))
