@@ -281,6 +281,10 @@ async fn watch_by_it(desk: &Window, house: &House, site: &str) -> Result<()> {
     desk.fill("guard_name", "Jon Abara").await?;
     desk.fill("gap_min", "30").await?;
     desk.press("#opening button.main").await?;
+    // The drawn 8 min hold, though 30 were asked for: one guard cannot keep them, and it is said first.
+    desk.reads("One guard cannot keep this").await?;
+    desk.press("input[name='anyway']").await?;
+    desk.press("#opening button.main").await?;
     desk.reads("Jon Abara").await?;
     desk.goto(&format!("{site}/draw")).await?;
     let board = Board { desk };
