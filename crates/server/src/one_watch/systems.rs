@@ -122,9 +122,9 @@ pub(super) fn hot_work(reader: &Reader, seen: &Seen) -> Markup {
                                 " " span.soft { (desk_write::permit_number(lang)) " " (number) "." }
                             }
                             @if reader.may("/watch/{watch}/spark") {
-                                " " a href=(link("spark", work)) { (desk_write::spark(lang)) }
-                                " " a href=(link("lookback", work)) { (desk_write::look_back(lang)) }
-                                " " a href=(link("closed", work)) { (desk_write::close_work(lang)) }
+                                br; a href=(link("spark", work)) { (desk_write::spark(lang)) }
+                                span.soft { " · " } a href=(link("lookback", work)) { (desk_write::look_back(lang)) }
+                                span.soft { " · " } a href=(link("closed", work)) { (desk_write::close_work(lang)) }
                             }
                         }
                     }
