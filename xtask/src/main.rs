@@ -25,7 +25,7 @@ cargo x night FILE -o BUNDLE.zip
                               the record that a night tells, with throw-away keys
 cargo x package [--binary-only]
                               the program with everything inside, a Debian package, what is built in
-cargo x web                   build the phone into target/web
+cargo x web                   build the phone and the drawing tool into target/web
 cargo x tidy                  rooms, arrows, names in the map";
 
 fn main() {

@@ -72,7 +72,8 @@ pub(crate) async fn answer(
     }))
 }
 
-/// What follows from lines that were just taken: a line after the release changes where its chain ends, which is stated again.
+/// What follows from lines that were just taken: a line after the release changes where its chain ends,
+/// which is stated again.
 async fn after_taking(app: &App, judged: &[Judged], lines: &[SentLine]) -> Result<(), Problem> {
     let taken = judged.iter().zip(lines);
     let taken = taken.filter(|(line, _)| matches!(line.outcome, Ok(store::Outcome::Received(_))));

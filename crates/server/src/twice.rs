@@ -49,7 +49,9 @@ pub(crate) async fn once(app: &App, request: Request, next: Next) -> Response {
     }
     let response = next.run(request).await;
     // Only what was done is not done again: a form that was refused may be sent as often as one likes.
-    if response.status().is_redirection() {
+    // What sets a cookie, a language or a theme, must set it each time.
+    let sets = response.headers().contains_key(header::SET_COOKIE);
+    if response.status().is_redirection() && !sets {
         let mut headers = HeaderMap::new();
         if let Some(to) = response.headers().get(header::LOCATION) {
             headers.insert(header::LOCATION, to.clone());
