@@ -9,6 +9,16 @@ pub(crate) fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).parent().expect("xtask lies in the root").to_owned()
 }
 
+/// Where cargo lays what it builds: `target`, unless the user's settings name another folder.
+pub(crate) fn built() -> Result<PathBuf> {
+    let mut command = Command::new(env!("CARGO"));
+    let output = command.args(["metadata", "--format-version", "1", "--no-deps"]).output()?;
+    let metadata: serde_json::Value = serde_json::from_slice(&output.stdout)
+        .with_context(|| String::from_utf8_lossy(&output.stderr).into_owned())?;
+    let folder = metadata["target_directory"].as_str().context("cargo names its folder")?;
+    Ok(folder.into())
+}
+
 /// Runs cargo with arguments and waits.
 pub(crate) fn cargo(arguments: &[&str]) -> Result<()> {
     program(Command::new(env!("CARGO")).args(arguments))

@@ -20,7 +20,7 @@ pub(crate) fn run(arguments: &[String]) -> Result<()> {
     launch::program(&mut cargo)?;
     fs::create_dir_all(OUT)?;
     let program = Path::new(OUT).join("rattlewatch");
-    fs::copy("target/release/rattlewatch", &program)?;
+    fs::copy(launch::built()?.join("release/rattlewatch"), &program)?;
     println!("{}", program.display());
     if arguments.iter().any(|argument| argument == "--binary-only") {
         return Ok(());

@@ -17,7 +17,6 @@ pub(crate) fn build() -> Result<()> {
     tools::ensure_wasm_target()?;
     launch::cargo(&[
         "build",
-        "--quiet",
         "--package",
         "rattlewatch-phone-web",
         "--package",
@@ -42,7 +41,7 @@ pub(crate) fn build() -> Result<()> {
 fn bind(built: &str, name: &str, out: &Path) -> Result<()> {
     fs::create_dir_all(out)?;
     wasm_bindgen_cli_support::Bindgen::new()
-        .input_path(format!("target/wasm32-unknown-unknown/phone/{built}.wasm"))
+        .input_path(launch::built()?.join(format!("wasm32-unknown-unknown/phone/{built}.wasm")))
         .out_name(name)
         .web(true)?
         .typescript(false)
