@@ -93,19 +93,25 @@ impl Stage {
             .unwrap()
     }
 
-    /// Opens a watch over two floors with a gap of half an hour, and returns it with the path of
-    /// its enrolment link's page.
+    /// Opens a demonstration over two floors with a gap of half an hour, and returns it with the path
+    /// of its enrolment link's page.
     pub(crate) async fn open(&self) -> (WatchId, String) {
+        self.open_at("Gannet Hotel", "demo").await
+    }
+
+    /// As [`Stage::open`], at a site of that name; `practice` is `demo`, `test`, or nothing in earnest.
+    pub(crate) async fn open_at(&self, name: &str, practice: &str) -> (WatchId, String) {
         static OPENED: AtomicU32 = AtomicU32::new(0);
         let from = "2026-01-01T20:00";
         // The same form again within seconds would be the same press.
         let nth = OPENED.fetch_add(1, Ordering::Relaxed).to_string();
         let form = [
             ("nth", nth.as_str()),
-            ("name", "Gannet Hotel"),
+            ("name", name),
             ("address", "4 Quay Street"),
             ("town", "Port Gannet"),
             ("tz", "America/Chicago"),
+            ("emergency", "911"),
             ("floors", "2"),
             ("gap_min", "30"),
             ("source_from", "client"),
@@ -115,7 +121,7 @@ impl Stage {
             ("guard_name", "Marta Ilves"),
             ("guard_number", "+1 555 0100"),
             ("language", "es"),
-            ("practice", "demo"),
+            ("practice", practice),
             ("instructions", "Keys at the porter."),
         ];
         let answer = self.post("/watch/new", &form).await;
