@@ -36,6 +36,12 @@ pub(crate) async fn guard(State(app): State<App>, request: Request, next: Next) 
         let year = HeaderValue::from_static("max-age=31536000");
         headers.insert(header::STRICT_TRANSPORT_SECURITY, year);
     }
+    let kind = headers.get(header::CONTENT_TYPE).and_then(|kind| kind.to_str().ok());
+    if kind.is_some_and(|kind| kind.starts_with("text/event-stream")) {
+        // Proxies that gather answers before they pass them on are asked not to: news is for now.
+        headers
+            .insert(HeaderName::from_static("x-accel-buffering"), HeaderValue::from_static("no"));
+    }
     // What a person sees is not kept by the browser's back button after signing out.
     headers.entry(header::CACHE_CONTROL).or_insert(HeaderValue::from_static("no-store"));
     response

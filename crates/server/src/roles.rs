@@ -80,6 +80,7 @@ pub const TABLE: &[Rule] = &[
     form("/account/password", Who::Signed(ALL)),
     form("/look", Who::Anyone),
     page("/health", Who::Anyone),
+    page("/health/stream", Who::Anyone),
     page("/assets/{*file}", Who::Anyone),
     // Tonight
     page("/", Who::Signed(READ)),

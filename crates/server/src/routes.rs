@@ -18,6 +18,7 @@ pub(crate) fn add_all(routes: Routes) -> Routes {
         .post("/account/password", account::change::password)
         .post("/look", page::change_look)
         .get("/health", health::show)
+        .get("/health/stream", health::beats)
         .get("/assets/{*file}", assets::get)
         .get("/", tonight::show)
         .get("/stream", tonight::live)

@@ -2,6 +2,7 @@
 //! the table below.
 
 mod backup;
+mod check;
 mod export;
 mod findings;
 mod import;
@@ -49,6 +50,7 @@ macro_rules! commands {
 
 commands! {
     Backup = backup,
+    Check = check,
     Export = export,
     Findings = findings,
     Import = import,
