@@ -20,6 +20,7 @@ const TOOLS: &[Tool] = &[
     Tool { program: "pdftotext", package: "poppler-utils", why: "the PDF checks" },
     Tool { program: "jq", package: "jq", why: "the bundle checks by hand" },
     Tool { program: "npm", package: "npm", why: "fetching axe-core for the browser tests" },
+    Tool { program: "pkill", package: "procps", why: "the phone that dies in the browser tests" },
     Tool { program: "openssl", package: "openssl", why: "the bundle checks by hand" },
     Tool { program: "python3", package: "python3", why: "the bundle checks by hand" },
 ];

@@ -3,6 +3,7 @@
 
 mod company;
 mod fold;
+mod house;
 mod night;
 mod nights;
 mod sheet;
@@ -17,6 +18,7 @@ use std::process::ExitCode;
 const BENCHES: &[(&str, &str, Bench)] = &[
     ("company", "the nights of a company, judged beside DuckDB on the same looks", company::run),
     ("fold", "lines a second, late lines, live watches and what is due next", fold::run),
+    ("house", "many live watches on the desk; phones back after hours, all at once", house::run),
     ("night", "a whole watch on a real building: desk, phones, record, findings", night::run),
     ("nights", "dishonest nights: what each rule says of them and of honest ones", nights::run),
     ("sheet", "log sheets distorted by Pillow and OpenCV, read back", sheet::run),

@@ -29,17 +29,19 @@ pub struct Phone {
 
 impl Phone {
     /// A phone with a throw-away key from a seed.
-    pub fn new(url: &str, seed: u8, now_ms: i64) -> Phone {
+    pub fn new(url: &str, seed: u64, now_ms: i64) -> Phone {
+        let mut secret = [7; 32];
+        secret[..8].copy_from_slice(&seed.to_be_bytes());
         Phone {
             url: url.to_owned(),
             client: crate::web_client::client(),
-            key: DeviceKey::from_seed([seed; 32]),
+            key: DeviceKey::from_seed(secret),
             places: BTreeMap::new(),
             waiting: Vec::new(),
             member: None,
             head: None,
             known: BTreeMap::new(),
-            salt: u64::from(seed) << 32,
+            salt: seed << 32,
             now_ms,
             signal: true,
         }

@@ -38,6 +38,22 @@ impl Phone {
         Ok(Phone { window: Window::start(360, 740, true).await? })
     }
 
+    /// Starts again with what a phone that [died](Phone::dies) had on its disk.
+    pub(crate) async fn charged(disk: TempDir) -> Result<Phone> {
+        Ok(Phone { window: Window::start_on(disk, 360, 740, true).await? })
+    }
+
+    /// The battery is empty: everything is killed in the middle of whatever it did; the disk is left.
+    pub(crate) fn dies(mut self) -> Result<TempDir> {
+        let disk = std::mem::replace(&mut self.window.profile, tempfile::tempdir()?);
+        let ended = Command::new("pkill").args(["-9", "-f"]).arg(disk.path()).status();
+        anyhow::ensure!(
+            ended.context("pkill is missing: install procps")?.success(),
+            "nothing ran"
+        );
+        Ok(disk)
+    }
+
     /// Opens the link, reads the six digits aloud, and the desk says yes.
     pub(crate) async fn enrol(&self, url: &str, desk: &Desk, path: &str) -> Result<()> {
         let token = desk.token(path).await?;
@@ -87,6 +103,11 @@ impl Phone {
 impl Window {
     /// Opens one of so many CSS pixels.
     pub(crate) async fn start(width: u32, height: u32, mobile: bool) -> Result<Window> {
+        Window::start_on(tempfile::tempdir()?, width, height, mobile).await
+    }
+
+    /// As [`Window::start`], with what an earlier one left.
+    async fn start_on(profile: TempDir, width: u32, height: u32, mobile: bool) -> Result<Window> {
         simulation::choose_tls();
         let port = TcpListener::bind("127.0.0.1:0")?.local_addr()?.port();
         let server = Command::new("chromedriver")
@@ -95,7 +116,6 @@ impl Window {
             .stderr(Stdio::null())
             .spawn()
             .context("chromedriver is missing: install chromium and chromium-driver")?;
-        let profile = tempfile::tempdir()?;
         let mut capabilities = DesiredCapabilities::chrome();
         for argument in [
             "--headless=new",

@@ -79,11 +79,15 @@ impl House {
         Ok(path.to_string_lossy().into_owned())
     }
 
-    /// Runs the program; returns its exit code and what it printed.
-    pub(crate) fn run(&self, arguments: &[&str]) -> Result<(Option<i32>, Vec<u8>)> {
-        let output = Command::new(env!("CARGO_BIN_EXE_rattlewatch")).args(arguments).output()?;
-        Ok((output.status.code(), output.stdout))
+    /// Where it keeps everything.
+    pub(crate) fn folder(&self) -> &Path {
+        self.folder.path()
     }
+}
+
+/// Runs the program; returns what it printed.
+pub(crate) fn program(arguments: &[&str]) -> Result<Vec<u8>> {
+    Ok(Command::new(env!("CARGO_BIN_EXE_rattlewatch")).args(arguments).output()?.stdout)
 }
 
 impl Drop for House {
@@ -92,7 +96,7 @@ impl Drop for House {
     }
 }
 
-fn web() -> PathBuf {
+pub(crate) fn web() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../../target/web")
 }
 

@@ -45,6 +45,6 @@ async fn a_phone_dies_and_the_night_goes_on_on_paper() -> anyhow::Result<()> {
     again.photographed("write-after-paper").await?;
     let page = desk.page(&format!("/watch/{watch}")).await?;
     anyhow::ensure!(page.contains("Marta Ilves"), "{page}");
-    verified(&house, &desk, &watch).await?;
+    verified(house.folder(), &desk, &watch).await?;
     Ok(())
 }

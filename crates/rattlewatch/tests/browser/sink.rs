@@ -30,13 +30,21 @@ impl Sink {
 
     /// The first mail that comes within a time.
     pub(crate) async fn mail(&self, within: Duration) -> Result<String> {
+        self.mail_about("", within).await
+    }
+
+    /// The first mail that says so and comes within a time.
+    pub(crate) async fn mail_about(&self, words: &str, within: Duration) -> Result<String> {
         for _ in 0..within.as_millis() / 100 {
-            if let Some(mail) = self.mails.lock().expect("nobody panics with it").first() {
-                return Ok(mail.clone());
+            let mails = self.mails.lock().expect("nobody panics with it").clone();
+            // Long headers are folded (RFC 5322, 2.2.3).
+            let says = |mail: &String| mail.replace("\n ", " ").contains(words);
+            if let Some(mail) = mails.into_iter().find(says) {
+                return Ok(mail);
             }
             tokio::time::sleep(Duration::from_millis(100)).await;
         }
-        bail!("no mail came")
+        bail!("no mail about {words:?} came")
     }
 
     /// The text of the PDF in a mail, all spaces alike.

@@ -50,7 +50,7 @@ async fn a_tail_goes_over_the_relief() -> anyhow::Result<()> {
     house.start_again()?;
     ana.says("sent", "All sent").await?;
 
-    let findings = verified(&house, &desk, &watch).await?;
+    let findings = verified(house.folder(), &desk, &watch).await?;
     let short =
         |finding: &&Value| finding["rule"] == "tail_short" && finding["verdict"] == "broken";
     let all = findings.as_array().map(Vec::as_slice).unwrap_or_default();

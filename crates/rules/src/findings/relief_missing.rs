@@ -12,6 +12,9 @@ use ledger::PersonId;
 use serde::Serialize;
 use watch::Shift;
 
+/// Two people press one after the other: what is shorter is no post left, by our own choice.
+const MOMENT_MS: i64 = 60_000;
+
 /// The facts.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct ReliefMissing {
@@ -34,7 +37,7 @@ pub(crate) fn relief_missing(judging: &Judging<'_>, findings: &mut Vec<Finding>)
         }
         let next = shifts.iter().filter(|s| s.from_ms >= left_ms).min_by_key(|s| s.from_ms);
         let back_ms = next.map_or(judging.state.cover.until_ms, |shift| shift.from_ms);
-        if back_ms <= left_ms {
+        if back_ms - left_ms < MOMENT_MS {
             continue;
         }
         let facts = ReliefMissing {

@@ -14,6 +14,7 @@ pub(crate) mod write;
 
 pub(crate) use act::taken;
 pub(crate) use page::{live, show};
+pub(crate) use parts::called;
 pub(crate) use reading::{entries, for_guests, says, seen, words_of};
 pub(crate) use take_away::{bundle, report};
 

@@ -137,6 +137,12 @@ fn facts(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
                 dt { (desk_write::paper_to_collect(lang)) }
                 dd { (allowed.why.say(lang)) ", " (clock(allowed.written.when.at_ms)) }
             }
+            @if let pages @ 1.. = crate::paper::to_type(seen) {
+                dt { (words::paper_in::link(lang)) }
+                dd {
+                    a href={ "/watch/" (seen.id) "/pages" } { (words::paper_in::to_type(lang, pages as i64)) }
+                }
+            }
             @for hold in seen.state.holds.iter().filter(|hold| hold.lifted.is_none()) {
                 dt { (desk_write::hold(lang)) }
                 dd { (clock(hold.set.when.at_ms)) }
@@ -246,7 +252,7 @@ fn hole_why(lang: Lang, why: HoleWhy) -> &'static str {
 }
 
 /// What to call a person; somebody whose name was erased is only a somebody.
-pub(super) fn called(book: &Book, who: &PersonId, lang: Lang) -> String {
+pub(crate) fn called(book: &Book, who: &PersonId, lang: Lang) -> String {
     if *who == crate::scribe::nobody() {
         return desk::the_server(lang).to_owned();
     }

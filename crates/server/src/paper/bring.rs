@@ -24,8 +24,10 @@ pub(crate) async fn show(
     let lang = reader.lang;
     let field = Field::new("picture", says::picture(lang), says::picture_why(lang));
     let typed = seen.state.paper.typed.len() as i64;
+    let handed_in = super::handed_in::list(&app, &seen, &reader).await?;
     let body = html! {
         p.lead { (says::lead(lang)) }
+        (handed_in)
         @if reader.may("/watch/{watch}/pages") {
             form method="post" enctype="multipart/form-data" action={ "/watch/" (seen.id) "/pages" } {
                 (field.around(html! {

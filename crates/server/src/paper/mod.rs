@@ -4,12 +4,14 @@
 
 mod bring;
 mod compare;
+mod handed_in;
 mod lines;
 mod page;
 mod picture;
 mod write;
 
 pub(crate) use bring::{bring, show};
+pub(crate) use handed_in::to_type;
 pub(crate) use page::show as page;
 pub(crate) use picture::get as picture;
 pub(crate) use write::write;
