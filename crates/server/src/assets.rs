@@ -36,6 +36,7 @@ fn find(file: &str) -> Option<(&'static str, Cow<'static, [u8]>)> {
         "desk.css" => (css, include_bytes!("../static/desk.css")),
         "desk.js" => ("text/javascript; charset=utf-8", include_bytes!("../static/desk.js")),
         "push.js" => ("text/javascript; charset=utf-8", include_bytes!("../static/push.js")),
+        "passkey.js" => ("text/javascript; charset=utf-8", include_bytes!("../static/passkey.js")),
         "push-worker.js" => {
             ("text/javascript; charset=utf-8", include_bytes!("../static/push-worker.js"))
         }

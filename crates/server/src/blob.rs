@@ -20,15 +20,21 @@ pub(crate) async fn put(
     let named = parse(&digest)?;
     app.heard(dev);
     app.store.blobs().put(named, bytes.to_vec()).await?;
+    app.book_mut().brings_blob(dev, named);
     Ok(StatusCode::NO_CONTENT)
 }
 
-/// `GET` and `HEAD /blob/{digest}`: bytes as an attachment, so that no browser shows them as a page.
+/// `GET` and `HEAD /blob/{digest}`, for a device that may see a watch in which a line names it: bytes as an attachment, so that no browser shows them as a page.
 pub(crate) async fn get(
     State(app): State<App>,
     Path(digest): Path<String>,
+    Extension(Device(dev)): Extension<Device>,
 ) -> Result<Response, Problem> {
     let named = parse(&digest)?;
+    // What is not theirs answers as what is not there.
+    if !app.book().may_read_blob(dev, named) {
+        return Err(Problem::NotFound);
+    }
     let bytes = app.store.blobs().get(named).await?.ok_or(Problem::NotFound)?;
     let headers = [
         (header::CONTENT_TYPE, "application/octet-stream"),

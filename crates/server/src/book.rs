@@ -5,7 +5,7 @@ use crate::alerts::ladder::Ladders;
 use crate::people::Person;
 use crate::standing::Standing;
 use floorplan::Plan;
-use ledger::{DeviceId, PersonId, PublicKey, WatchId};
+use ledger::{DeviceId, Digest, PersonId, PublicKey, WatchId};
 use record::documents::{Instructions, SiteCard, Terms};
 use record::{Role, ZoneId};
 use std::collections::{BTreeMap, BTreeSet};
@@ -24,6 +24,13 @@ pub(crate) struct Book {
     pub(crate) ladders: Ladders,
     /// Watches whose report should be out, since when, ms UTC.
     pub(crate) undelivered: BTreeMap<WatchId, i64>,
+    /// In which watches a line names a blob.
+    blobs: BTreeMap<Digest, BTreeSet<WatchId>>,
+    /// Blobs that a device brought since the start: it may ask whether they are there before the line
+    /// that names them is.
+    brought: BTreeSet<(DeviceId, Digest)>,
+    /// What waits for a second person, as the settings keep it.
+    pub(crate) acts: BTreeMap<String, crate::second::Act>,
     /// When which watch must be looked at again, ms UTC.
     agenda: BTreeSet<(i64, WatchId)>,
     /// When the leaf at an index of a log was received; filled as lines quote heads.
@@ -126,6 +133,29 @@ impl Book {
             None => true,
             Some(watches) => watch.is_org() || watches.contains(watch),
         })
+    }
+
+    /// A line of a watch names a blob.
+    pub(crate) fn names_blob(&mut self, watch: &WatchId, blob: Digest) {
+        self.blobs.entry(blob).or_default().insert(watch.clone());
+    }
+
+    /// A device has brought a blob.
+    pub(crate) fn brings_blob(&mut self, id: DeviceId, blob: Digest) {
+        self.brought.insert((id, blob));
+    }
+
+    /// Whether no other watch names a blob.
+    pub(crate) fn is_alone_with(&self, watch: &WatchId, blob: Digest) -> bool {
+        self.blobs.get(&blob).is_none_or(|named| named.iter().all(|other| other == watch))
+    }
+
+    /// Whether a device may read a blob: one that a line of a watch names which it may see, or that it
+    /// brought itself. Knowing a digest opens nothing.
+    pub(crate) fn may_read_blob(&self, id: DeviceId, blob: Digest) -> bool {
+        let named = self.blobs.get(&blob).into_iter().flatten();
+        self.device(id).is_some()
+            && (self.brought.contains(&(id, blob)) || named.into_iter().any(|w| self.may(id, w)))
     }
 
     /// Whether a device has spoken with us just now.

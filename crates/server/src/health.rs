@@ -2,11 +2,12 @@
 
 use crate::nightly::LastScrub;
 use crate::server::App;
-use axum::extract::State;
+use axum::extract::{Query, State};
 use axum::http::StatusCode;
 use axum::response::IntoResponse;
 use axum::response::sse::{Event, Sse};
 use futures_util::{Stream, StreamExt, stream};
+use serde::Deserialize;
 use std::convert::Infallible;
 use std::time::Duration;
 use store::Room;
@@ -15,11 +16,21 @@ use store::Room;
 const BEATS: u8 = 4;
 const BEAT_EVERY: Duration = Duration::from_millis(300);
 
+/// What is asked: `?to=read` whether it answers reads.
+#[derive(Debug, Default, Deserialize)]
+pub(crate) struct Asked {
+    #[serde(default)]
+    to: String,
+}
+
 /// Says what works and what does not; 503 when lines cannot be taken in, or the record does not hold.
-pub(crate) async fn show(State(app): State<App>) -> impl IntoResponse {
+///
+/// A server that stands by is none to send lines to: 503, unless it was asked whether it answers reads.
+pub(crate) async fn show(State(app): State<App>, Query(asked): Query<Asked>) -> impl IntoResponse {
     let head = app.store.head(&app.origin()).await;
     let room = app.store.room();
     let scrub = app.last_scrub();
+    let leads = !app.stands_by || asked.to == "read";
     let mut says = vec![match &head {
         Ok(head) => format!("The log {} has {} lines.", head.origin, head.size),
         Err(_) => "The log cannot be read: look at the server's own messages.".to_owned(),
@@ -34,7 +45,13 @@ pub(crate) async fn show(State(app): State<App>) -> impl IntoResponse {
     });
     says.extend(scrub.as_ref().map(of_scrub));
     let holds = scrub.is_none_or(|scrub| scrub.faults.is_empty());
-    let status = match head.is_ok() && room.is_ok() && holds {
+    if app.stands_by {
+        says.insert(
+            0,
+            "This server stands by: it answers reads, another one takes lines.".to_owned(),
+        );
+    }
+    let status = match head.is_ok() && room.is_ok() && holds && leads {
         true => StatusCode::OK,
         false => StatusCode::SERVICE_UNAVAILABLE,
     };

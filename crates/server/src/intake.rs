@@ -56,20 +56,27 @@ async fn append(app: &App, lines: &[Incoming]) -> Result<Appended, Problem> {
     }
 }
 
-/// Builds the book from the store: first who may speak, then every watch.
-pub(crate) async fn rebuild(app: &App) -> Result<(), Problem> {
+/// Reads what the settings keep of people, alerts and acts for two, and what each device may see.
+pub(crate) async fn load_settings(app: &App) -> Result<(), Problem> {
     crate::people::load(app).await?;
     crate::alerts::ladder::load(app).await?;
-    for key in app.scribe.all_keys() {
-        app.book_mut().know(key.device(), server_itself(key));
-    }
-    replay(app, &WatchId::org()).await?;
+    crate::second::load(app).await?;
     for (id, grant) in app.settings.all::<Grant>().await? {
         let Ok(id) = id.parse::<DeviceId>() else { continue };
         if let Some(known) = app.book_mut().device_mut(id) {
             known.watches = grant.watches;
         }
     }
+    Ok(())
+}
+
+/// Builds the book from the store: first who may speak, then every watch.
+pub(crate) async fn rebuild(app: &App) -> Result<(), Problem> {
+    for key in app.scribe.all_keys() {
+        app.book_mut().know(key.device(), server_itself(key));
+    }
+    replay(app, &WatchId::org()).await?;
+    load_settings(app).await?;
     for (id, _) in app.settings.all::<crate::opening::Opened>().await? {
         let Ok(id) = WatchId::new(id) else { continue };
         replay(app, &id).await?;
@@ -77,7 +84,7 @@ pub(crate) async fn rebuild(app: &App) -> Result<(), Problem> {
     Ok(())
 }
 
-fn server_itself(key: PublicKey) -> Known {
+pub(crate) fn server_itself(key: PublicKey) -> Known {
     Known {
         key,
         role: Role::Server,
@@ -102,7 +109,8 @@ async fn replay(app: &App, watch: &WatchId) -> Result<(), Problem> {
     }
 }
 
-async fn fold_stored(app: &App, stored: StoredLine) -> Result<(), Problem> {
+/// Folds a line that the store has.
+pub(crate) async fn fold_stored(app: &App, stored: StoredLine) -> Result<(), Problem> {
     let key = app.book().any_device(stored.dev).map(|known| known.key);
     // The first line of a phone's own chain comes before ours that lets it in; it states its key.
     let Some(key) = key.or_else(|| own_key(&stored)) else { return Ok(()) };
@@ -150,6 +158,7 @@ async fn fold(
     let held = Held { line, sealing: Some(sealing), words: words.as_ref().map(Words::open) };
     {
         let mut book = app.book_mut();
+        bundle::blobs_named(&held.line).for_each(|blob| book.names_blob(&watch, blob));
         book.live(&watch).fold.add(held);
         book.plan_look(&watch, app.clock.now_ms());
         if let Some(known) = book.device_mut(dev) {
@@ -172,7 +181,8 @@ fn fold_house(app: &App, dev: DeviceId, entry: &Entry) {
                 key: body.key,
                 role: body.role,
                 person: body.person.clone(),
-                watches: None,
+                // Until its grant is read: nothing.
+                watches: Some(BTreeSet::new()),
                 revoked: false,
                 heard_ms: None,
                 battery: None,

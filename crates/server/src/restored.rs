@@ -32,11 +32,9 @@ pub(crate) fn renew_key(keys: &Path, cut: &[Cut]) -> io::Result<()> {
     if cut.iter().all(|cut| known.contains(&*cut.origin)) {
         return Ok(());
     }
-    let current = keys.join("device.key");
-    if current.exists() {
-        let free = (1..).map(|count| earlier_key(keys, count)).find(|path| !path.exists());
-        fs::rename(&current, free.expect("there are more numbers than files"))?;
-        secret::seed_file(&current)?;
+    if keys.join("device.key").exists() {
+        put_aside(keys)?;
+        secret::seed_file(&keys.join("device.key"))?;
     }
     // Last: a stop before this renews once more, which harms nothing.
     let names: String = cut.iter().map(|cut| format!("{}\n", cut.origin)).collect();
@@ -44,6 +42,13 @@ pub(crate) fn renew_key(keys: &Path, cut: &[Cut]) -> io::Result<()> {
     fs::write(&draft, names)?;
     fs::File::open(&draft)?.sync_all()?;
     fs::rename(&draft, &list)?;
+    fs::File::open(keys)?.sync_all()
+}
+
+/// Puts the server's key under the next free number.
+pub(crate) fn put_aside(keys: &Path) -> io::Result<()> {
+    let free = (1..).map(|count| earlier_key(keys, count)).find(|path| !path.exists());
+    fs::rename(keys.join("device.key"), free.expect("there are more numbers than files"))?;
     fs::File::open(keys)?.sync_all()
 }
 
@@ -91,6 +96,7 @@ pub(crate) async fn note(app: &App) -> Result<(), Problem> {
     for (key, _) in unsaid {
         app.store.write_setting(&key, &true, store::Expect::Anything).await?;
     }
+    crate::second::restored(app).await?;
     match fs::remove_file(&note) {
         Err(error) if error.kind() != io::ErrorKind::NotFound => {
             Err(Problem::Machine(error.to_string()))

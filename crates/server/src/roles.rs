@@ -78,19 +78,25 @@ pub const TABLE: &[Rule] = &[
     form("/sign-out", Who::Signed(ALL)),
     page("/account", Who::Signed(ALL)),
     form("/account/password", Who::Signed(ALL)),
+    form("/account/passkeys/{key}/remove", Who::Signed(ALL)),
+    form("/passkey/new", Who::Signed(ALL)),
+    form("/passkey/add", Who::Signed(ALL)),
+    form("/passkey/begin", Who::Anyone),
+    form("/passkey/sign-in", Who::Anyone),
     form("/look", Who::Anyone),
     page("/health", Who::Anyone),
     page("/health/stream", Who::Anyone),
     page("/assets/{*file}", Who::Anyone),
     // Tonight
-    page("/", Who::Signed(READ)),
-    page("/stream", Who::Signed(READ)),
+    page("/", Who::Signed(READ_WATCH)),
+    page("/stream", Who::Signed(READ_WATCH)),
     // One watch
     page("/watch/new", Who::Signed(OPEN)),
     form("/watch/new", Who::Signed(OPEN)),
     page("/watch/{watch}", Who::Signed(READ_WATCH)),
     page("/watch/{watch}/stream", Who::Signed(READ_WATCH)),
     form("/watch/{watch}/taken", Who::Signed(DESK)),
+    form("/watch/{watch}/phone", Who::Signed(DESK)),
     // What the desk writes on it
     page("/watch/{watch}/told", Who::Signed(DESK)),
     form("/watch/{watch}/told", Who::Signed(DESK)),
@@ -191,6 +197,13 @@ pub const TABLE: &[Rule] = &[
     form("/alerts/try", Who::Signed(KEEP)),
     page("/watch/{watch}/alerts", Who::Signed(READ)),
     form("/watch/{watch}/alerts", Who::Signed(OPEN)),
+    // What one person alone may not do
+    page("/second", Who::Signed(READ)),
+    form("/second/key", Who::Signed(KEEP)),
+    form("/second/{act}/confirm", Who::Signed(KEEP)),
+    form("/second/{act}/withdraw", Who::Signed(KEEP)),
+    page("/watch/{watch}/erase", Who::Signed(KEEP)),
+    form("/watch/{watch}/erase", Who::Signed(KEEP)),
     // Links for guests
     page("/watch/{watch}/links", Who::Signed(OPEN)),
     form("/watch/{watch}/links", Who::Signed(OPEN)),
@@ -282,9 +295,9 @@ mod tests {
     fn whoever_only_reads_changes_nothing() {
         for rule in TABLE.iter().filter(|rule| rule.method != Method::GET) {
             if let Who::Signed(_) = rule.who {
-                // One's own session and browsers.
-                let own =
-                    ["/sign-out", "/push", "/push/stop", "/account/password"].contains(&rule.path);
+                // One's own session, browsers, password and passkeys.
+                let own = ["/sign-out", "/push", "/account", "/passkey"];
+                let own = own.iter().any(|start| rule.path.starts_with(start));
                 for role in [Client, Auditor] {
                     assert_eq!(rule.allows(role), own, "{} {role:?}", rule.path);
                 }

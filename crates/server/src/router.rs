@@ -111,6 +111,9 @@ async fn to_the_end(answer: impl Future<Output = Response> + Send + 'static) -> 
 
 async fn allow(app: &App, rule: &Rule, request: Request) -> Result<Request, Problem> {
     let mut request = bounded(rule, request).await?;
+    if app.stands_by && rule.method != Method::GET {
+        return Err(Problem::StandsBy);
+    }
     match rule.who {
         Who::Device => {
             let device = device::authenticate(app, &request)?;

@@ -3,7 +3,7 @@
 use crate::router::Routes;
 use crate::{
     account, alerts, api, assets, blob, delivery, enrolment, health, links, metrics, one_watch,
-    opening, page, paper, people, phone_app, roster, sites, sync, tonight,
+    opening, page, paper, people, phone_app, roster, second, sites, sync, tonight,
 };
 
 /// Adds them all.
@@ -16,6 +16,11 @@ pub(crate) fn add_all(routes: Routes) -> Routes {
         .post("/sign-out", account::sign_out::sign_out)
         .get("/account", account::own::show)
         .post("/account/password", account::change::password)
+        .post("/account/passkeys/{key}/remove", account::passkeys::remove)
+        .post("/passkey/new", account::passkeys::begin_adding)
+        .post("/passkey/add", account::passkeys::add)
+        .post("/passkey/begin", account::passkeys::begin_sign_in)
+        .post("/passkey/sign-in", account::passkeys::sign_in)
         .post("/look", page::change_look)
         .get("/health", health::show)
         .get("/health/stream", health::beats)
@@ -27,6 +32,7 @@ pub(crate) fn add_all(routes: Routes) -> Routes {
         .get("/watch/{watch}", one_watch::show)
         .get("/watch/{watch}/stream", one_watch::live)
         .post("/watch/{watch}/taken", one_watch::taken)
+        .post("/watch/{watch}/phone", enrolment::replace)
         .get("/watch/{watch}/pages", paper::show)
         .post("/watch/{watch}/pages", paper::bring)
         .get("/watch/{watch}/pages/{digest}", paper::page)
@@ -74,6 +80,12 @@ pub(crate) fn add_all(routes: Routes) -> Routes {
         .post("/alerts/try", alerts::try_out)
         .get("/watch/{watch}/alerts", alerts::of_watch)
         .post("/watch/{watch}/alerts", alerts::keep_own)
+        .get("/second", second::show)
+        .post("/second/key", second::renew_key)
+        .post("/second/{act}/confirm", second::confirm)
+        .post("/second/{act}/withdraw", second::withdraw)
+        .get("/watch/{watch}/erase", second::erase_form)
+        .post("/watch/{watch}/erase", second::erase)
         .get("/watch/{watch}/links", links::list)
         .post("/watch/{watch}/links", links::make)
         .post("/links/{link}/revoke", links::revoke)

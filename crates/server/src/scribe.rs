@@ -5,14 +5,21 @@ use crate::server::{APP, App};
 use crate::{intake, secret};
 use ledger::{Auth, DeviceId, DeviceKey, LineId, PersonId, PublicKey, Verified, WatchId};
 use record::{Draft, Enrolled, Entry, KeyKept, Place, Rekeyed, Role, Words};
+use std::sync::{Arc, RwLock};
 use store::Incoming;
 
 /// Writes the server's lines, one batch at a time, so that its chains never fork.
 pub(crate) struct Scribe {
-    key: DeviceKey,
-    /// Keys that this server wrote with before it was restored from an older copy, oldest first.
-    earlier: Vec<DeviceKey>,
+    keys: RwLock<Arc<Keys>>,
     turn: tokio::sync::Mutex<()>,
+}
+
+/// The server's keys.
+struct Keys {
+    current: DeviceKey,
+    /// Keys that this server wrote with before it was restored from an older copy or its key was
+    /// renewed, oldest first.
+    earlier: Vec<DeviceKey>,
 }
 
 /// What to write.
@@ -36,28 +43,48 @@ impl Statement {
 }
 
 impl Scribe {
-    pub(crate) fn new(key: DeviceKey, earlier: Vec<DeviceKey>) -> Scribe {
-        Scribe { key, earlier, turn: tokio::sync::Mutex::new(()) }
+    pub(crate) fn new(current: DeviceKey, earlier: Vec<DeviceKey>) -> Scribe {
+        let keys = RwLock::new(Arc::new(Keys { current, earlier }));
+        Scribe { keys, turn: tokio::sync::Mutex::new(()) }
+    }
+
+    fn keys(&self) -> Arc<Keys> {
+        self.keys.read().expect("nothing panics under this lock").clone()
+    }
+
+    /// Writes with another key from here on. Nothing is being written while `change` runs.
+    pub(crate) async fn change<E>(
+        &self,
+        change: impl FnOnce() -> Result<(DeviceKey, Vec<DeviceKey>), E>,
+    ) -> Result<(), E> {
+        let _turn = self.turn.lock().await;
+        let (current, earlier) = change()?;
+        *self.keys.write().expect("nothing panics under this lock") =
+            Arc::new(Keys { current, earlier });
+        Ok(())
     }
 
     /// The server's device.
     pub(crate) fn device(&self) -> DeviceId {
-        self.key.device()
+        self.keys().current.device()
     }
 
     /// Its key.
     pub(crate) fn public(&self) -> PublicKey {
-        self.key.public()
+        self.keys().current.public()
     }
 
     /// The device that it began with, which vouched for every later one.
     pub(crate) fn first_device(&self) -> DeviceId {
-        self.earlier.first().unwrap_or(&self.key).device()
+        let keys = self.keys();
+        keys.earlier.first().unwrap_or(&keys.current).device()
     }
 
     /// Its key and those that it had before.
-    pub(crate) fn all_keys(&self) -> impl Iterator<Item = PublicKey> + '_ {
-        std::iter::once(&self.key).chain(&self.earlier).map(DeviceKey::public)
+    pub(crate) fn all_keys(&self) -> impl Iterator<Item = PublicKey> + use<> {
+        let keys = self.keys();
+        let all = std::iter::once(&keys.current).chain(&keys.earlier).map(DeviceKey::public);
+        all.collect::<Vec<_>>().into_iter()
     }
 
     /// Whether this server wrote with that device at some time.
@@ -91,8 +118,10 @@ impl Scribe {
         if statements.is_empty() {
             return Ok(Vec::new());
         }
-        let (seq, prev) = app.store.tail(self.device(), watch).await?;
-        let mut place = Place { dev: self.device(), watch: watch.clone(), seq, prev };
+        let keys = self.keys();
+        let dev = keys.current.device();
+        let (seq, prev) = app.store.tail(dev, watch).await?;
+        let mut place = Place { dev, watch: watch.clone(), seq, prev };
         let head = app.newest_head().await?;
         let mut lines = Vec::new();
         for statement in statements {
@@ -106,7 +135,7 @@ impl Scribe {
                 words: statement.words,
                 salt: secret::random(),
             };
-            let incoming = sign(&self.key, &draft, &place)?;
+            let incoming = sign(&keys.current, &draft, &place)?;
             place = place.after(incoming.line.id());
             lines.push(incoming);
         }
@@ -141,7 +170,8 @@ impl Scribe {
     async fn hand_on(&self, app: &App) -> Result<(), Problem> {
         let org = WatchId::org();
         let mut later = vec![self.public()];
-        for before in self.earlier.iter().rev() {
+        let keys = self.keys();
+        for before in keys.earlier.iter().rev() {
             if app.store.tail(before.device(), &org).await?.0 == 0 {
                 later.push(before.public());
                 continue;

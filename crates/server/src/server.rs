@@ -1,5 +1,6 @@
 //! What all requests share, and how it is built again from the store at every start.
 
+use crate::account::passkeys::Passkeys;
 use crate::book::Book;
 use crate::clock::Clock;
 use crate::delivery::push::PushKey;
@@ -168,6 +169,7 @@ pub struct Server {
     pub(crate) settings: Settings,
     pub(crate) limits: Limits,
     pub(crate) presses: Presses,
+    pub(crate) passkeys: Passkeys,
     pub(crate) scribe: Scribe,
     pub(crate) tokens: Tokens,
     pub(crate) news: broadcast::Sender<News>,
@@ -187,6 +189,8 @@ pub struct Server {
     house: RwLock<Arc<House>>,
     begin_link: Mutex<Option<String>>,
     seed: [u8; 32],
+    /// Another server leads: this one only reads.
+    pub(crate) stands_by: bool,
 }
 
 impl std::fmt::Debug for Server {
@@ -203,22 +207,57 @@ impl Server {
         local: SocketAddr,
         store: Store,
     ) -> Result<App, StartError> {
-        let site = Site::of(&options, local)?;
         make_folder(&options.data)?;
         let keys = options.data.join("keys");
         make_folder(&keys)?;
         crate::restored::renew_key(&keys, &store.cut().await?)?;
+        let app = Server::assemble(options, local, store, false).await?;
+        intake::rebuild(&app).await.map_err(|p| StartError::Record(p.to_string()))?;
+        app.scribe.enrol_itself(&app).await.map_err(|p| StartError::Record(p.to_string()))?;
+        crate::restored::note(&app).await.map_err(|p| StartError::Record(p.to_string()))?;
+        crate::second::finish(&app).await.map_err(|p| StartError::Record(p.to_string()))?;
+        let link = crate::account::begin::first_link(&app).await;
+        let link = link.map_err(|p| StartError::Record(p.to_string()))?;
+        *app.begin_link.lock().expect("nothing panics under this lock") = link;
+        Ok(app)
+    }
+
+    /// As [`Server::open`], beside another server that leads: for answers to what is only read. Nothing is
+    /// written.
+    pub(crate) async fn open_reader(
+        options: Options,
+        local: SocketAddr,
+        store: Store,
+    ) -> Result<App, StartError> {
+        let app = Server::assemble(options, local, store, true).await?;
+        intake::rebuild(&app).await.map_err(|p| StartError::Record(p.to_string()))?;
+        crate::alerts::look_only(&app);
+        Ok(app)
+    }
+
+    async fn assemble(
+        options: Options,
+        local: SocketAddr,
+        store: Store,
+        stands_by: bool,
+    ) -> Result<App, StartError> {
+        let site = Site::of(&options, local)?;
+        let keys = options.data.join("keys");
         let device = DeviceKey::from_seed(secret::seed_file(&keys.join("device.key"))?);
         let earlier = crate::restored::earlier_keys(&keys)?;
         let seed = secret::seed_file(&keys.join("log.key"))?;
         let clock = Clock::start(secret::id("b"));
         clock.advance(options.ahead);
-        let logs = succession::open(&store, &site, &options, clock.now_ms(), seed).await?;
+        let logs = match stands_by {
+            true => succession::read(&store).await?,
+            false => succession::open(&store, &site, &options, clock.now_ms(), seed).await?,
+        };
         let settings = Settings::of(&store);
         let house = settings.get::<House>(house::KEY).await;
         let house = house.map_err(|p| StartError::Record(p.to_string()))?.unwrap_or_default();
-        let app = Arc::new(Server {
+        Ok(Arc::new(Server {
             clock,
+            passkeys: Passkeys::of(&site),
             site,
             settings,
             limits: Limits::default(),
@@ -239,16 +278,10 @@ impl Server {
             house: RwLock::new(Arc::new(house)),
             begin_link: Mutex::new(None),
             seed,
+            stands_by,
             store,
             options,
-        });
-        intake::rebuild(&app).await.map_err(|p| StartError::Record(p.to_string()))?;
-        app.scribe.enrol_itself(&app).await.map_err(|p| StartError::Record(p.to_string()))?;
-        crate::restored::note(&app).await.map_err(|p| StartError::Record(p.to_string()))?;
-        let link = crate::account::begin::first_link(&app).await;
-        let link = link.map_err(|p| StartError::Record(p.to_string()))?;
-        *app.begin_link.lock().expect("nothing panics under this lock") = link;
-        Ok(app)
+        }))
     }
 
     /// The one-time link to the first account, while there is none.
@@ -269,6 +302,16 @@ impl Server {
     /// The logs of the house.
     pub(crate) fn logs(&self) -> Arc<Logs> {
         self.logs.read().expect("nothing panics under this lock").clone()
+    }
+
+    /// Reads again which logs there are, after the server that leads may have opened another.
+    pub(crate) async fn follow_logs(&self) -> Result<(), StoreError> {
+        match succession::read(&self.store).await {
+            Ok(logs) => self.set_logs(logs),
+            Err(StartError::Store(error)) => return Err(error),
+            Err(error) => tracing::warn!(%error, "the logs cannot be read"),
+        }
+        Ok(())
     }
 
     pub(crate) fn set_logs(&self, logs: Logs) {
@@ -367,21 +410,15 @@ impl Server {
     }
 }
 
-/// Opens the store. Of several servers on one PostgreSQL one orders the lines; the others wait here
-/// until it is gone.
+/// Opens the store. Of several servers on one PostgreSQL one orders the lines; the others stand by until
+/// it is gone.
 pub(crate) async fn open_store(options: &Options) -> Result<Store, StartError> {
-    loop {
-        let opened = match options.restored {
-            true => Store::open_restored(&options.store()).await.map(|(store, _)| store),
-            false => Store::open(&options.store()).await,
-        };
-        match opened {
-            Err(StoreError::InUse) if options.database.is_some() => {
-                tracing::info!("another server leads; this one stands by");
-                tokio::time::sleep(Duration::from_secs(1)).await;
-            }
-            opened => return Ok(opened?),
-        }
+    if options.database.is_some() && !options.restored {
+        return crate::standing_by::until_it_leads(options).await;
+    }
+    match options.restored {
+        true => Ok(Store::open_restored(&options.store()).await.map(|(store, _)| store)?),
+        false => Ok(Store::open(&options.store()).await?),
     }
 }
 

@@ -3,7 +3,7 @@
 use crate::doors::{Doors, Peer};
 use crate::router::router;
 use crate::server::{App, Options, Server, StartError, open_store};
-use crate::{alerts, asked_here, delivery, nightly};
+use crate::{alerts, asked_here, delivery, nightly, second};
 use std::future::Future;
 use std::net::SocketAddr;
 use std::time::Duration;
@@ -49,6 +49,7 @@ pub async fn serve(options: Options) -> Result<Running, StartError> {
     let calling = until(alerts::send(app.clone()), stopped.clone());
     let sending = until(delivery::run(app.clone()), stopped.clone());
     let scrubbing = until(nightly::run(app.clone()), stopped.clone());
+    let announcing = until(second::run(app.clone()), stopped.clone());
     let answering = until(asked_here::run(app.clone()), stopped);
     let tasks = vec![
         tokio::spawn(served),
@@ -56,6 +57,7 @@ pub async fn serve(options: Options) -> Result<Running, StartError> {
         tokio::spawn(calling),
         tokio::spawn(sending),
         tokio::spawn(scrubbing),
+        tokio::spawn(announcing),
         tokio::spawn(answering),
     ];
     Ok(Running { app, local, stop, tasks })

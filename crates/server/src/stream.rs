@@ -87,8 +87,9 @@ where
     F: Future<Output = Result<Markup, Problem>>,
 {
     let reader = Reader { now_ms: app.clock.now_ms(), ..reader.clone() };
-    // Whoever was signed out meanwhile sees no more: the stream ends and the page says so.
-    if !crate::account::session::lasts(app, reader.caller.as_ref()?).await {
+    // Whoever was signed out, left, or may see less meanwhile sees no more: the stream ends and the
+    // page says so.
+    if !crate::account::caller::still(app, reader.caller.as_ref()?).await {
         return None;
     }
     let now = crate::page::frame::now(&reader).into_string();

@@ -106,6 +106,14 @@ pub(crate) async fn open(
     Ok(Logs::read(store, current).await?)
 }
 
+/// The logs as they are, for a server that only reads.
+pub(crate) async fn read(store: &Store) -> Result<Logs, StartError> {
+    let states = store.log_states().await?;
+    let last = states.last().map(|state| state.origin.clone());
+    let last = last.ok_or_else(|| StartError::Record("there is no log yet".to_owned()))?;
+    Ok(Logs::read(store, last).await?)
+}
+
 /// Closes the log if its year is over, and opens the next. Cheap when there is nothing to do.
 pub(crate) async fn turn(app: &App) -> Result<(), Problem> {
     if app.clock.now_ms() < app.logs().ends_ms {

@@ -141,6 +141,11 @@ fn check(app: &App, dev: DeviceId, sent: &SentLine) -> Result<Incoming, String> 
     if !book.may(dev, &line.watch) || (line.dev != dev && line.watch.is_org()) {
         return Err(format!("this device has no part in {}", line.watch));
     }
+    if let Some(kind) = crate::house_only::refuses(&line)
+        && !app.scribe.is_ours(line.dev)
+    {
+        return Err(format!("only the house states {kind}: ask the desk to write it"));
+    }
     if !line.watch.is_org() && book.watch(&line.watch).is_none() && !refills {
         return Err(format!("there is no watch {}", line.watch));
     }

@@ -183,3 +183,55 @@ async fn a_revoked_phone_is_heard_no_more() {
     assert!(page.contains("Marta Ilves"), "what was said before stays");
     stage.running.stop().await;
 }
+
+/// A phone is lost in the middle of a shift: two presses on the desk, and the shift goes on.
+#[tokio::test]
+async fn another_phone_takes_the_shift_over_without_a_gap() {
+    let stage = Stage::new().await;
+    let (watch, mut old) = stage.with_phone().await;
+    old.begins(&watch);
+    old.sees(&watch, "floor-1");
+    old.sees(&watch, "floor-2");
+    old.sync().await;
+    let other = stage.open().await;
+    let person = old.member.as_ref().unwrap().person.id.clone();
+    stage.wait_min(10);
+    let page = stage.page(&format!("/watch/{watch}")).await;
+    assert!(page.contains("Give this guard another phone"));
+    // First press. The old phone still counts.
+    let asked = stage.post(&format!("/watch/{watch}/phone"), &[("person", person.as_str())]).await;
+    let link = stage::location(&asked);
+    old.now_ms = stage.running.app.clock.now_ms();
+    old.sees(&watch, "floor-1");
+    old.sync().await;
+    // Second press: the codes are the same.
+    let mut new = stage.phone_in(&link, 21).await;
+    assert!(stage.page(&link).await.contains("trusted no longer"));
+    let members = new.member.as_ref().unwrap();
+    assert!(!members.watches.contains(&other.0), "what the old one saw");
+    assert!(members.watches.contains(&watch));
+    assert_eq!(members.person.id, person);
+    let body = serde_json::to_vec(&old.request()).unwrap();
+    assert_eq!(old.signed(Method::POST, "/sync", body).await.status(), StatusCode::UNAUTHORIZED);
+    // The new one holds the whole shift and goes on in it, without another beginning.
+    let lines = new.sync().await.lines;
+    assert!(lines.iter().any(|given| given.line.kind == "shift_began"));
+    let said: Vec<&str> = lines.iter().map(|given| given.line.kind.as_str()).collect();
+    assert!(said.ends_with(&["enrolled", "revoked"]), "the watch's own record says it: {said:?}");
+    new.sees(&watch, "floor-2");
+    new.sync().await;
+    let page = stage.page(&format!("/watch/{watch}")).await;
+    assert!(page.contains("Device let in") && page.contains("Device trusted no longer"));
+    let bundle = stage.get(&format!("/watch/{watch}/bundle")).await.bytes().await.unwrap();
+    let read = bundle::read(&bundle).map_err(|verdict| format!("{verdict:?}")).unwrap();
+    let mut held = watch::Watch::new(watch.clone());
+    for line in read.lines.iter().filter(|line| line.line.watch == watch) {
+        held.add(watch::Held { line: line.line.clone(), sealing: None, words: None });
+    }
+    let state = held.about(stage.running.app.clock.now_ms());
+    assert_eq!(state.on_duty.len(), 1, "one guard, one shift");
+    assert_eq!(state.on_duty[0].dev, new.dev());
+    assert_eq!(state.shifts.len(), 1);
+    assert_eq!(state.shifts[0].until_ms, None, "no moment without a guard");
+    stage.running.stop().await;
+}

@@ -104,6 +104,54 @@ async fn asks(phone: &mut Phone, at: SocketAddr, places: &mut BTreeMap<LineId, u
     true
 }
 
+/// Somebody signed in, at one of the servers.
+struct Desk {
+    cookie: String,
+    at: SocketAddr,
+}
+
+impl Desk {
+    async fn send(&self, path: &str) -> Option<reqwest::Response> {
+        let request = reqwest::Client::new().get(format!("http://{}{path}", self.at));
+        request.header("cookie", &self.cookie).send().await.ok()
+    }
+
+    async fn asks(&self, path: &str) -> Option<(u16, String)> {
+        let answer = self.send(path).await?;
+        Some((answer.status().as_u16(), answer.text().await.ok()?))
+    }
+
+    async fn until(&self, path: &str, words: &str) {
+        for _ in 0..TRIES {
+            if self.asks(path).await.is_some_and(|(_, page)| page.contains(words)) {
+                return;
+            }
+            tokio::time::sleep(Duration::from_millis(250)).await;
+        }
+        panic!("{path} does not say {words}");
+    }
+
+    /// Opens the event stream of a page.
+    async fn lives(&self, path: &str) -> Living {
+        let answer = self.send(path).await.expect("it answers reads");
+        assert_eq!(answer.status().as_u16(), 200);
+        Living(answer)
+    }
+}
+
+struct Living(reqwest::Response);
+
+impl Living {
+    async fn says(&mut self, words: &str) {
+        let mut heard = String::new();
+        while !heard.contains(words) {
+            let next = tokio::time::timeout(Duration::from_secs(30), self.0.chunk()).await;
+            let bytes = next.expect("a living page beats").unwrap().expect("it goes on");
+            heard.push_str(&String::from_utf8_lossy(&bytes));
+        }
+    }
+}
+
 async fn answers(phone: &mut Phone, at: SocketAddr, places: &mut BTreeMap<LineId, u64>) {
     for _ in 0..TRIES {
         if asks(phone, at, places).await {
@@ -121,7 +169,7 @@ async fn a_paused_server_is_replaced_and_does_no_harm_when_it_wakes_up() {
     let stage = Stage::with(move |options| options.database = Some(url)).await;
     let (watch, mut phone) = stage.with_phone().await;
     phone.sync().await;
-    let house = stage.folder;
+    let (house, cookie) = (stage.folder, stage.cookie);
     stage.running.stop().await;
 
     let mut places = BTreeMap::new();
@@ -130,12 +178,30 @@ async fn a_paused_server_is_replaced_and_does_no_harm_when_it_wakes_up() {
     phone.begins(&watch);
     answers(&mut phone, leader.at, &mut places).await;
     let standby = Server::start(house.path(), &database);
+    // It answers reads meanwhile, and takes nothing.
+    let desk = Desk { cookie, at: standby.at };
+    desk.until("/", "Gannet Hotel").await;
+    assert!(desk.asks("/health").await.is_some_and(|(status, _)| status == 503));
+    assert!(desk.asks("/health?to=read").await.is_some_and(|(status, _)| status == 200));
+    let mut living = desk.lives(&format!("/watch/{watch}/stream")).await;
+    let mut shown_after = Vec::new();
     for second in 0..10 {
         phone.now_ms += 1_000;
         written.push(phone.sees(&watch, if second % 2 == 0 { "floor-1" } else { "floor-2" }));
+        // A word that only this line has, so that the other desk cannot know it from before.
+        let word = format!("told {second}");
+        phone.write(&watch, record::Note { of: None }, record::Words::from_text(&word));
         answers(&mut phone, leader.at, &mut places).await;
+        let since = tokio::time::Instant::now();
+        living.says(&word).await;
+        shown_after.push(since.elapsed().as_millis());
     }
+    shown_after.sort_unstable();
+    println!("the second desk showed a line after {shown_after:?} ms");
     assert!(!asks(&mut phone, standby.at, &mut places).await, "one orders the lines");
+    let page = desk.asks(&format!("/watch/{watch}")).await.unwrap().1;
+    assert!(page.contains("told 9") && page.contains("Marta Ilves"));
+    desk.until(&format!("/api/watches/{watch}/lines.csv"), "told 9").await;
 
     leader.signal("-STOP");
     written.push(phone.sees(&watch, "floor-1"));

@@ -149,6 +149,13 @@ impl Change {
     }
 }
 
+/// Tells when something was committed, by whichever process.
+#[async_trait]
+pub(crate) trait Told: Send + Sync + std::fmt::Debug {
+    /// Waits for the next time.
+    async fn next(&mut self) -> Result<(), StoreError>;
+}
+
 /// A database.
 #[async_trait]
 pub(crate) trait Backend: Send + Sync + std::fmt::Debug {
@@ -169,6 +176,10 @@ pub(crate) trait Backend: Send + Sync + std::fmt::Debug {
     async fn quarantined(&self, chain: i64) -> Result<u64, StoreError>;
     /// What stands at these places.
     async fn standing(&self, at: &[(i64, u64)]) -> Result<Vec<Standing>, StoreError>;
+    /// News of other processes; none where no other process can write.
+    async fn listen(&self) -> Result<Option<Box<dyn Told>>, StoreError> {
+        Ok(None)
+    }
     /// Writes a change and returns when it is durable.
     async fn commit(&self, change: &Change) -> Result<(), StoreError>;
 

@@ -101,6 +101,14 @@ impl Blobs {
         Ok(Some(bytes.to_vec()))
     }
 
+    /// Takes a blob away for good. That it is not there is no error.
+    pub async fn erase(&self, named: Digest) -> Result<(), StoreError> {
+        match self.kept.delete(&name(named)).await {
+            Ok(()) | Err(object_store::Error::NotFound { .. }) => Ok(()),
+            Err(error) => Err(fault(&error)),
+        }
+    }
+
     /// How far a blob has come, to send on from there.
     pub async fn progress(&self, named: Digest) -> Result<Progress, StoreError> {
         if self.has(named).await? {

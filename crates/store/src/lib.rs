@@ -49,4 +49,4 @@ pub use part_of_tree::PartOfTree;
 pub use scrub::{ScrubFault, Scrubbed};
 pub use settings::{Expect, Setting, SettingKey, Written};
 pub use shared_marks::SharedMarks;
-pub use store::{Growth, LogState, Store};
+pub use store::{Growth, LogState, News, Store};

@@ -1,6 +1,6 @@
 //! The handle that the server holds.
 
-use crate::backend::{Backend, LogRow, Select};
+use crate::backend::{Backend, LogRow, Select, Told};
 use crate::blobs::Blobs;
 use crate::cut::{self, Cut};
 use crate::disk::{Reserve, Room};
@@ -16,6 +16,7 @@ use ledger::{DeviceId, Leaf, WatchId};
 use std::ops::Range;
 use std::path::Path;
 use std::sync::{Arc, OnceLock};
+use std::time::Duration;
 use tokio::sync::{mpsc, oneshot, watch};
 
 /// A store: the logs of one organisation, its blobs and its settings. Clones share it.
@@ -202,6 +203,11 @@ impl Store {
         Ok(Growth(self.writing()?.seen.clone()))
     }
 
+    /// News of what any process commits to this database.
+    pub async fn news(&self) -> Result<News, StoreError> {
+        Ok(News(self.backend.listen().await?))
+    }
+
     /// Lines of one log by index, in order, at most `limit`. A closing leaf is no line.
     pub async fn lines(
         &self,
@@ -333,6 +339,28 @@ impl Growth {
     /// Waits until a log has grown or a head was signed since the last call.
     pub async fn wait(&mut self) -> Result<(), StoreError> {
         self.0.changed().await.map_err(|_| StoreError::Closed)
+    }
+}
+
+/// Tells when something may have been committed by another process: at once where the database tells,
+/// and every second, since a connection that broke loses what was told.
+#[derive(Debug)]
+pub struct News(Option<Box<dyn Told>>);
+
+/// How long nobody looks without being told.
+const LOOK_AT_LEAST: Duration = Duration::from_secs(1);
+
+impl News {
+    /// Waits until there may be something new.
+    pub async fn wait(&mut self) -> Result<(), StoreError> {
+        let Some(told) = &mut self.0 else {
+            tokio::time::sleep(LOOK_AT_LEAST).await;
+            return Ok(());
+        };
+        match tokio::time::timeout(LOOK_AT_LEAST, told.next()).await {
+            Ok(told) => told,
+            Err(_) => Ok(()),
+        }
     }
 }
 

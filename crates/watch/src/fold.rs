@@ -136,6 +136,7 @@ impl Folding {
             Entry::BreakEnded(_) => self.shifts.break_ended(item),
             Entry::OtherDuty(body) => self.shifts.other_duty(item, body),
             Entry::Scheduled(body) => self.shifts.scheduled(item, body),
+            Entry::Enrolled(body) => self.shifts.enrolled(body),
 
             Entry::RoundBegan(body) => self.rounds.began(item, body),
             Entry::Seen(body) => self.rounds.seen(item, body),
@@ -191,8 +192,7 @@ impl Folding {
 
             // What was told or typed is taken as what it states; these belong to no aspect of a watch.
             Entry::PhonedIn(_) | Entry::Transcribed(_) => {}
-            Entry::Enrolled(_)
-            | Entry::Rekeyed(_)
+            Entry::Rekeyed(_)
             | Entry::Revoked(_)
             | Entry::Exported(_)
             | Entry::Viewed(_)

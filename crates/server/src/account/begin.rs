@@ -99,7 +99,8 @@ pub(crate) async fn begin(
     reader: Reader,
     Form(form): Form<Beginning>,
 ) -> Result<Response, Problem> {
-    app.limits.sign_in("begin")?;
+    // By link: else whoever tries links that are not there would keep the invited out.
+    app.limits.enrol(&token)?;
     let invite = find(&app, &reader, &token).await?;
     let faults = check(&app, &reader, &invite, &form).await?;
     if faults.any() {

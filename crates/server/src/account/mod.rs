@@ -5,6 +5,7 @@ pub(crate) mod caller;
 pub(crate) mod change;
 pub(crate) mod login;
 pub(crate) mod own;
+pub(crate) mod passkeys;
 pub(crate) mod password;
 pub(crate) mod session;
 pub(crate) mod sign_in;

@@ -2,6 +2,7 @@
 
 use crate::account::Caller;
 use crate::account::login::Login;
+use crate::account::passkeys::{self, KeptPasskey};
 use crate::assets::address;
 use crate::delivery::push::Subscription;
 use crate::page::form::Field;
@@ -34,6 +35,7 @@ pub(super) async fn page(
     let all = app.settings.all::<Subscription>().await?;
     let own = all.iter().filter(|(_, kept)| kept.person.as_ref() == Some(&caller.id));
     let own: Vec<_> = own.collect();
+    let keys = passkeys::own(app, caller).await?;
     let logins = app.settings.all::<Login>().await?;
     let login = logins.iter().find(|(_, login)| login.person == caller.id).map(|(name, _)| name);
     let body = html! {
@@ -60,6 +62,7 @@ pub(super) async fn page(
         }
         noscript { p { (account::needs_script(lang)) } }
         script src=(address("push.js")) defer {}
+        (passkeys(reader, &keys))
         h2 { (account::change(lang)) }
         form method="post" action="/account/password" {
             // For whatever keeps the passwords of this browser: it must know whose this one is.
@@ -72,6 +75,42 @@ pub(super) async fn page(
         }
     };
     Ok(frame(reader, account::title(lang), Place::None, None, body))
+}
+
+/// The passkeys of this account, and the form that adds one.
+fn passkeys(reader: &Reader, own: &[(String, KeptPasskey)]) -> Markup {
+    let lang = reader.lang;
+    html! {
+        h2 { (account::passkeys(lang)) }
+        p { (account::passkeys_why(lang)) }
+        ul.kept {
+            @for (key, kept) in own {
+                li {
+                    strong { (kept.name) }
+                    div {
+                        (account::passkey_made(lang, reader.when(kept.made_ms))) " "
+                        @if let Some(at_ms) = kept.used_ms { (account::passkey_used(lang, reader.when(at_ms))) }
+                        form method="post" action={ "/account/passkeys/" (key) "/remove" } {
+                            button aria-label=(account::passkey_remove_one(lang, &kept.name)) {
+                                (account::passkey_remove(lang))
+                            }
+                        }
+                    }
+                }
+            }
+        }
+        // Uncovered by passkey.js where the browser knows how.
+        form #passkey hidden data-does="add" data-refused=(account::passkey_not_made(lang))
+            data-failed=(account::passkey_failed(lang)) {
+            (Field::new("passkey_name", account::passkey_name(lang), account::passkey_name_why(lang))
+                .text("text", "", true))
+            (Field::new("passkey_password", desk::password(lang), account::old_why(lang))
+                .text("password", "", true))
+            div.submit { button { (account::passkey_add(lang)) } " " span role="status" {} }
+        }
+        noscript { p { (account::passkeys_script(lang)) } }
+        script src=(address("passkey.js")) defer {}
+    }
 }
 
 /// The push service, by which its owner may know the browser.

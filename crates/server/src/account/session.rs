@@ -69,9 +69,3 @@ pub(crate) fn cookie_value<'a>(headers: &'a HeaderMap, name: &str) -> Option<&'a
         .flat_map(|value| value.split(';'))
         .find_map(|pair| pair.trim().strip_prefix(name)?.strip_prefix('='))
 }
-
-/// Whether a caller's session still lasts.
-pub(crate) async fn lasts(app: &App, caller: &crate::account::Caller) -> bool {
-    let session = app.settings.get::<Session>(&caller.session.to_string()).await;
-    matches!(session, Ok(Some(session)) if session.until_ms > app.clock.now_ms())
-}

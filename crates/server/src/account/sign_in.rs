@@ -2,6 +2,7 @@
 
 use crate::account::login::{self, Login};
 use crate::account::{password, session};
+use crate::assets::address;
 use crate::doors::Peer;
 use crate::page::form::Field;
 use crate::page::{Place, Reader, frame};
@@ -13,7 +14,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use axum::{Extension, Form};
 use maud::{Markup, html};
 use serde::Deserialize;
-use words::desk;
+use words::{account, desk};
 
 /// The form.
 #[derive(Debug, Clone, Default, Deserialize)]
@@ -64,6 +65,13 @@ fn page(reader: &Reader, form: &SignIn, fault: Option<&str>) -> Markup {
                 .text("password", "", true))
             div.submit { button.main { (desk::sign_in(lang)) } }
         }
+        // Uncovered by passkey.js where the browser knows how.
+        p #passkey hidden data-does="sign-in" data-refused=(account::passkey_refused(lang))
+            data-failed=(account::passkey_failed(lang)) {
+            button type="button" { (account::passkey_sign_in(lang)) }
+            " " span role="status" {}
+        }
+        script src=(address("passkey.js")) defer {}
     };
     frame(reader, desk::sign_in(lang), Place::None, None, body)
 }

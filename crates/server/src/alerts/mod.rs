@@ -65,6 +65,26 @@ pub(crate) async fn look(app: &App) {
     }
 }
 
+/// As [`look`], for a server that stands by: it shows what is due and writes nothing.
+pub(crate) fn look_only(app: &App) {
+    let due = app.book_mut().take_due(app.clock.now_ms());
+    for watch in due {
+        renew_now(app, &watch);
+        app.tell(Some(watch));
+    }
+}
+
+/// Folds a watch as it is now, and notes when it is to be looked at again.
+pub(crate) fn renew_now(app: &App, watch: &WatchId) {
+    let now_ms = app.clock.now_ms();
+    renew(app, watch, now_ms);
+    let mut book = app.book_mut();
+    let next_ms = book.watch(watch).and_then(|live| next_look(live, &book, watch, now_ms));
+    if let Some(at_ms) = next_ms {
+        book.plan_look(watch, at_ms);
+    }
+}
+
 async fn look_at(app: &App, watch: &WatchId) -> Result<(), crate::Problem> {
     let now_ms = app.clock.now_ms();
     renew(app, watch, now_ms);

@@ -117,6 +117,12 @@ async fn part(
         div #enrolment {
             h2 { (name) }
             (body)
+            @if !enrolment.replaces.is_empty() {
+                p { @match enrolment.stage {
+                    Stage::In { .. } => (desk::replace_done(lang)),
+                    _ => (desk::replace_until_then(lang)),
+                } }
+            }
             @if let Some(watch) = &enrolment.watch {
                 p { a href={ "/watch/" (watch) } { (desk::to_watch(lang)) } }
             }

@@ -2,9 +2,11 @@
 
 mod link_page;
 mod phone_side;
+mod replacing;
 
 pub(crate) use link_page::{decide, live, qr, show};
 pub(crate) use phone_side::{ask, begin};
+pub(crate) use replacing::replace;
 
 use crate::book::Known;
 use crate::intake::{self, Grant};
@@ -33,6 +35,18 @@ pub(crate) struct Enrolment {
     pub(crate) by: PersonId,
     pub(crate) until_ms: i64,
     pub(crate) stage: Stage,
+    /// The phones that are trusted no longer once this one is in.
+    #[serde(default)]
+    pub(crate) replaces: Vec<DeviceId>,
+}
+
+impl Enrolment {
+    /// A link that nobody used yet, for all watches.
+    fn new(app: &App, person: PersonId, role: Role, by: PersonId) -> Enrolment {
+        let until_ms = app.clock.now_ms() + LINK_LASTS_MS;
+        let (stage, replaces) = (Stage::Made, Vec::new());
+        Enrolment { person, role, watch: None, by, until_ms, stage, replaces }
+    }
 }
 
 /// How far it has come.
@@ -96,11 +110,14 @@ pub(crate) async fn make(
     watch: Option<WatchId>,
     by: PersonId,
 ) -> Result<Digest, Problem> {
+    keep_new(app, &Enrolment { watch, ..Enrolment::new(app, person, role, by) }).await
+}
+
+/// Keeps an enrolment under a token that was just drawn.
+async fn keep_new(app: &App, enrolment: &Enrolment) -> Result<Digest, Problem> {
     let token = secret::token();
     let digest = secret::token_digest(&token);
-    let until_ms = app.clock.now_ms() + LINK_LASTS_MS;
-    let enrolment = Enrolment { person, role, watch, by, until_ms, stage: Stage::Made };
-    app.settings.add(&digest.to_string(), &enrolment).await?;
+    app.settings.add(&digest.to_string(), enrolment).await?;
     app.tokens.keep(&token);
     Ok(digest)
 }
@@ -123,7 +140,10 @@ async fn let_in(app: &App, digest: Digest, by: &PersonId) -> Result<(), Problem>
     let Stage::Waiting(candidate) = enrolment.stage.clone() else { return Err(Problem::Changed) };
     let line = first_line(&candidate)?;
     let device = line.dev;
-    let watches = watches_for(app, &enrolment);
+    let watches = match replacing::watches_before(app, &enrolment) {
+        Some(before) => before,
+        None => watches_for(app, &enrolment),
+    };
     app.settings.put(&device.to_string(), &Grant { watches: watches.clone() }).await?;
     app.book_mut().know(
         device,
@@ -147,7 +167,8 @@ async fn let_in(app: &App, digest: Digest, by: &PersonId) -> Result<(), Problem>
         token: Some(digest),
         by: Some(by.clone()),
     };
-    app.scribe.write(app, &WatchId::org(), by, vec![entry.into()]).await?;
+    app.scribe.write(app, &WatchId::org(), by, vec![entry.clone().into()]).await?;
+    replacing::take_over(app, &enrolment, &entry, by).await?;
     enrolment.stage = Stage::In { device, key: candidate.key };
     app.settings.put(&digest.to_string(), &enrolment).await?;
     app.tokens.forget(digest);

@@ -24,6 +24,9 @@ pub(super) fn all(app: &App, reader: &Reader, seen: &Seen) -> Markup {
             @if reader.may("/watch/{watch}/pages") {
                 p { a href={ "/watch/" (seen.id) "/pages" } { (words::paper_in::link(lang)) } }
             }
+            @if reader.may("/watch/{watch}/erase") {
+                p { a href={ "/watch/" (seen.id) "/erase" } { (words::second::erase(lang)) } }
+            }
             p.soft { (desk::take_note(lang)) }
             @if !open { p.soft { (desk::nothing_to_add(lang)) } }
         }

@@ -15,14 +15,13 @@ pub(crate) mod write;
 pub(crate) use act::taken;
 pub(crate) use page::{live, show};
 pub(crate) use parts::called;
-pub(crate) use reading::{entries, for_guests, says, seen, words_of};
+pub(crate) use reading::{Saying, entries, for_guests, says, seen, words_of};
 pub(crate) use take_away::{bundle, report};
 
 use crate::account::Caller;
 use crate::problem::Problem;
 use crate::server::App;
 use ledger::WatchId;
-use record::Role;
 use watch::State;
 
 /// A watch as a page or form needs it.
@@ -39,8 +38,7 @@ pub(crate) fn find(app: &App, id: &str, caller: &Caller, now_ms: i64) -> Result<
     let seen = read(id, live, now_ms);
     let site = seen.state.opening.as_ref().map(|opening| &opening.site);
     // A client learns nothing of sites that are not theirs, not even that they exist.
-    let foreign = caller.role == Role::Client && !site.is_some_and(|s| caller.sites.contains(s));
-    if foreign { Err(Problem::NotFound) } else { Ok(seen) }
+    if caller.may_see(site) { Ok(seen) } else { Err(Problem::NotFound) }
 }
 
 /// Reads a watch as it is at an instant.

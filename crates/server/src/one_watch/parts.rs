@@ -127,6 +127,12 @@ fn facts(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
                         @if let Some(heard_ms) = known.heard_ms { (desk::phone_heard(lang, clock(heard_ms))) " " }
                         @if let Some(percent) = known.battery { (desk::battery_low(lang, percent)) }
                     }
+                    @if standing.released_ms.is_none() && reader.may("/watch/{watch}/phone") {
+                        form method="post" action={ "/watch/" (seen.id) "/phone" } {
+                            input type="hidden" name="person" value=(duty.who);
+                            button { (desk::replace_phone(lang)) }
+                        }
+                    }
                 }
             }
             @for (who, from_ms, until_ms) in &standing.planned {

@@ -16,9 +16,10 @@ pub(crate) async fn dress(State(app): State<App>, request: Request, next: Next) 
     let headers = request.headers().clone();
     let mut response = next.run(request).await;
     let Some(problem) = response.extensions_mut().remove::<Problem>() else { return response };
-    let program =
-        ["/sync", "/enrol", "/blob", "/push", "/api"].iter().any(|start| path.starts_with(start))
-            && !path.starts_with("/enrolment");
+    let program = ["/sync", "/enrol", "/blob", "/push", "/passkey", "/api"]
+        .iter()
+        .any(|start| path.starts_with(start))
+        && !path.starts_with("/enrolment");
     let (kind, text) = if program {
         ("application/json", serde_json::json!({ "says": problem.to_string() }).to_string())
     } else {
@@ -64,6 +65,7 @@ fn sentences(lang: Lang, problem: &Problem) -> (String, String) {
         Problem::TooLarge { limit_bytes } => {
             (desk::bad(lang).to_owned(), desk::too_large(lang, limit_bytes / 1024))
         }
+        Problem::StandsBy => fixed(desk::stands_by(lang), desk::stands_by_next(lang)),
         Problem::Changed => fixed(desk::changed(lang), desk::changed_next(lang)),
         Problem::Store(_) | Problem::Machine(_) => {
             fixed(desk::failed(lang), desk::failed_next(lang))

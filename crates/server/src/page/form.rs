@@ -92,7 +92,7 @@ impl<'a> Field<'a> {
 fn filled_by_browser(name: &str) -> &'static str {
     match name {
         "login" => "username",
-        "password" => "current-password",
+        "password" | "passkey_password" => "current-password",
         "new_password" => "new-password",
         _ => "off",
     }

@@ -72,13 +72,18 @@ pub(crate) fn frame(
                 a.skip href="#main" { (desk::skip(lang)) }
                 header.top {
                     h1 { (title) }
-                    @if reader.caller.is_some() { (places(lang, place)) }
+                    @if reader.caller.is_some() { (places(reader, place)) }
                     (now(reader))
                 }
                 @if let Some(path) = stream {
                     // Filled and uncovered by desk.js when the stream breaks.
                     p #stopped .stopped hidden role="alert"
                         data-stream=(path) data-words=(desk::stopped(lang, "{time}")) {}
+                }
+                @if reader.waiting > 0 && reader.may_open("/second") {
+                    p.stopped role="status" {
+                        a href="/second" { (words::second::waits(lang, reader.waiting as i64)) }
+                    }
                 }
                 main id="main" { (body) }
                 (foot(reader))
@@ -87,11 +92,13 @@ pub(crate) fn frame(
     }
 }
 
-fn places(lang: Lang, here: Place) -> Markup {
+/// The places that the reader may go to.
+fn places(reader: &Reader, here: Place) -> Markup {
+    let lang = reader.lang;
     html! {
         nav aria-label=(desk::places(lang)) {
             ul {
-                @for place in Place::ALL {
+                @for place in Place::ALL.into_iter().filter(|place| reader.may_open(place.path())) {
                     li {
                         a href=(place.path()) aria-current=[(place == here).then_some("page")] {
                             (place.name(lang))

@@ -19,6 +19,8 @@ pub(crate) struct Reader {
     pub(crate) tz: TimeZone,
     pub(crate) tz_name: String,
     pub(crate) now_ms: i64,
+    /// How much waits for a second person.
+    pub(crate) waiting: usize,
     /// The path, for forms that come back here.
     pub(crate) path: String,
 }
@@ -33,7 +35,8 @@ impl Reader {
         let tz_name = app.house().tz.clone();
         let tz = TimeZone::get(&tz_name).unwrap_or(TimeZone::UTC);
         let now_ms = app.clock.now_ms();
-        Reader { lang, light, caller, tz, tz_name, now_ms, path: path.to_owned() }
+        let (waiting, path) = (app.book().acts.len(), path.to_owned());
+        Reader { lang, light, caller, tz, tz_name, now_ms, waiting, path }
     }
 }
 
@@ -65,9 +68,18 @@ impl Reader {
         self.today().saturating_add(jiff::Span::new().days(days))
     }
 
+    /// Whether the reader may open the page of a path.
+    pub(crate) fn may_open(&self, path: &str) -> bool {
+        self.allowed(&axum::http::Method::GET, path)
+    }
+
     /// Whether the reader may send the form of a path, so that no page offers what would be refused.
     pub(crate) fn may(&self, path: &str) -> bool {
-        let rule = crate::roles::rule_of(&axum::http::Method::POST, path);
+        self.allowed(&axum::http::Method::POST, path)
+    }
+
+    fn allowed(&self, method: &axum::http::Method, path: &str) -> bool {
+        let rule = crate::roles::rule_of(method, path);
         let role = self.caller.as_ref().map(|caller| caller.role);
         role.zip(rule).is_some_and(|(role, rule)| rule.allows(role))
     }

@@ -8,18 +8,37 @@ use crate::page::typed::Typed;
 use crate::page::{Place, Reader, codes, frame};
 use crate::problem::Problem;
 use crate::server::App;
+use crate::sites::Site;
 use axum::Form;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use ledger::PersonId;
 use maud::{Markup, html};
-use record::Role;
+use record::{Role, SiteId};
 use rules::say::Say;
 use words::{Lang, desk, desk_people};
 
+/// The sites that somebody with this role can be shown, by name: only a client is shown some and not
+/// others.
+pub(super) async fn sites_for(app: &App, role: Role) -> Result<Vec<(SiteId, String)>, Problem> {
+    if role != Role::Client {
+        return Ok(Vec::new());
+    }
+    let sites = app.settings.all::<Site>().await?;
+    let named = sites.into_iter().filter_map(|(id, site)| Some((SiteId::new(id).ok()?, site.name)));
+    let mut named: Vec<_> = named.collect();
+    named.sort_by(|a, b| a.1.cmp(&b.1).then_with(|| a.0.cmp(&b.0)));
+    Ok(named)
+}
+
 /// The form, folded until it is wanted.
-pub(super) fn form(reader: &Reader, id: &PersonId, person: &Person) -> Markup {
+pub(super) fn form(
+    reader: &Reader,
+    id: &PersonId,
+    person: &Person,
+    sites: &[(SiteId, String)],
+) -> Markup {
     let mut typed = Typed::default();
     let lines: Vec<String> = person.qualifications.iter().map(Qualification::typed).collect();
     for (name, value) in [
@@ -33,11 +52,12 @@ pub(super) fn form(reader: &Reader, id: &PersonId, person: &Person) -> Markup {
     ] {
         typed.set(name, value);
     }
+    person.sites.iter().for_each(|site| typed.add("site", site.as_str()));
     html! {
         @if reader.may("/people/{person}") {
             details {
                 summary { (desk_people::change(reader.lang)) }
-                (fields(reader, id, &typed, None))
+                (fields(reader, id, &typed, sites, None))
             }
         }
     }
@@ -47,6 +67,7 @@ fn fields(
     reader: &Reader,
     id: &PersonId,
     typed: &Typed,
+    sites: &[(SiteId, String)],
     fault: Option<(&'static str, &'static str)>,
 ) -> Markup {
     let lang = reader.lang;
@@ -66,6 +87,11 @@ fn fields(
                 .text("text", typed.get("languages"), false))
             (field("role", desk::person_role(lang), desk::person_role_why(lang))
                 .choice(super::list::OFFERED.map(|r| (codes::value(r), r.say(lang))), typed.get("role")))
+            @if !sites.is_empty() {
+                (checks("site", desk_people::client_sites(lang), desk_people::client_sites_why(lang),
+                    sites.iter().map(|(id, name)| (id.to_string(), name.clone())),
+                    |value| typed.chose("site", value)))
+            }
             (field("qualifications", desk_people::qualifications_lines(lang), desk_people::qualifications_why(lang))
                 .area(typed.get("qualifications"), 4))
             (checks("left", desk_people::left(lang), desk_people::left_why(lang),
@@ -98,6 +124,7 @@ pub(crate) async fn change(
     if leaves && id == caller.id {
         return Err(Problem::Forbidden);
     }
+    let sites = sites_for(&app, role).await?;
     let qualifications = qualification::read(typed.get("qualifications"));
     let fault = match (&qualifications, typed.text("name").is_empty()) {
         (_, true) => Some(("name", desk::needed(reader.lang))),
@@ -105,10 +132,12 @@ pub(crate) async fn change(
         _ => None,
     };
     let (Ok(qualifications), None) = (qualifications, fault) else {
-        let body = fields(&reader, &id, &typed, fault);
+        let body = fields(&reader, &id, &typed, &sites, fault);
         let page = frame(&reader, &before.name, Place::People, None, body);
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
     };
+    let chosen = sites.into_iter().map(|(id, _)| id);
+    let chosen = chosen.filter(|id| typed.chose("site", id.as_str())).collect();
     let person = Person {
         name: typed.text("name"),
         number: typed.text("number"),
@@ -117,7 +146,7 @@ pub(crate) async fn change(
         languages: typed.text("languages"),
         qualifications,
         left: leaves,
-        ..before
+        sites: chosen,
     };
     put(&app, &id, person, &caller.id).await?;
     Ok(Redirect::to(&format!("/people/{id}")).into_response())

@@ -10,6 +10,7 @@ use axum::extract::{Path, State};
 use axum::response::Redirect;
 use ledger::PersonId;
 use maud::{Markup, html};
+use record::Role;
 use rules::say::Say;
 use words::{desk, desk_people};
 
@@ -25,6 +26,7 @@ pub(crate) async fn one(
     let lang = reader.lang;
     let found = get(&app, &person).await?;
     let number = tonight::row::dialled(&found.number);
+    let sites = super::change::sites_for(&app, found.role).await?;
     let body = html! {
         p.lead {
             (found.role.say(lang)) ". " (desk::language(found.language)) ". "
@@ -34,7 +36,13 @@ pub(crate) async fn one(
         @if !found.languages.is_empty() { p { (desk_people::speaks(lang)) ": " (found.languages) } }
         h2 { (desk_people::qualifications(lang)) }
         (qualified(&reader, &found))
-        (super::change::form(&reader, &person, &found))
+        @if found.role == Role::Client {
+            h2 { (desk_people::client_sites(lang)) }
+            @let own: Vec<_> = sites.iter().filter(|(id, _)| found.sites.contains(id)).collect();
+            @if own.is_empty() { p { (desk_people::client_sites_none(lang)) } }
+            ul.kept { @for (id, name) in own { li { a href={ "/sites/" (id) } { (name) } } } }
+        }
+        (super::change::form(&reader, &person, &found, &sites))
         h2 { (desk::person_phones(lang)) }
         (phones(&app, &reader, &person))
         @if reader.may("/people/{person}/enrol") {

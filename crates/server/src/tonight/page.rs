@@ -7,6 +7,7 @@ use crate::stream::stream;
 use axum::extract::{Query, State};
 use axum::response::IntoResponse;
 use maud::{Markup, PreEscaped, html};
+use record::Role;
 use serde::Deserialize;
 use std::cmp::Reverse;
 use words::{Lang, desk};
@@ -121,7 +122,9 @@ fn rows(reader: &Reader, find: &Find, all: &[Row]) -> Markup {
 
 fn sorted(app: &App, reader: &Reader) -> Vec<Row> {
     let book = app.book();
+    let Some(caller) = &reader.caller else { return Vec::new() };
     let open = book.watches().filter(|(_, live)| !live.standing.is_over(reader.now_ms));
+    let open = open.filter(|(_, live)| caller.role != Role::Client || caller.may_see(live.site()));
     let mut rows: Vec<Row> = open.map(|(id, live)| row(id, live, &book, reader)).collect();
     rows.sort_by(|a, b| {
         // A practice never stands above anything in earnest.

@@ -6,7 +6,7 @@ use crate::page::{Reader, time};
 use crate::standing::{Fire, Raised, Standing};
 use jiff::tz::TimeZone;
 use ledger::{PersonId, WatchId};
-use record::EmergencyStage;
+use record::{EmergencyStage, Role};
 use rules::say::Say;
 use words::{Lang, alerts, desk, duration_words, minutes, minutes_left};
 
@@ -321,9 +321,11 @@ impl Draft<'_> {
         parts.join(", ")
     }
 
-    /// Offers to ring a person whose number is known, else to open the page.
+    /// Offers to ring a person whose number is known, else to open the page. Clients and guests ring the
+    /// house, not its guards.
     fn ring(&self, row: Row, who: Option<&PersonId>) -> Row {
-        let person = who.and_then(|who| self.book.people.get(who));
+        let desk = self.reader.caller.as_ref().is_some_and(|caller| caller.role != Role::Client);
+        let person = who.filter(|_| desk).and_then(|who| self.book.people.get(who));
         let number = person.map(|person| dialled(&person.number)).unwrap_or_default();
         match person {
             Some(person) if !number.is_empty() => {

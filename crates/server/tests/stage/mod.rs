@@ -101,6 +101,16 @@ impl Stage {
 
     /// As [`Stage::open`], at a site of that name; `practice` is `demo`, `test`, or nothing in earnest.
     pub(crate) async fn open_at(&self, name: &str, practice: &str) -> (WatchId, String) {
+        self.open_for(name, practice, ("Marta Ilves", "+1 555 0100")).await
+    }
+
+    /// As [`Stage::open_at`], for a guard of that name and number.
+    pub(crate) async fn open_for(
+        &self,
+        name: &str,
+        practice: &str,
+        (guard, number): (&str, &str),
+    ) -> (WatchId, String) {
         static OPENED: AtomicU32 = AtomicU32::new(0);
         let from = "2026-01-01T20:00";
         // The same form again within seconds would be the same press.
@@ -118,8 +128,8 @@ impl Stage {
             ("source", "Order of 3 March"),
             ("from", from),
             ("out", "fire_alarm"),
-            ("guard_name", "Marta Ilves"),
-            ("guard_number", "+1 555 0100"),
+            ("guard_name", guard),
+            ("guard_number", number),
             ("language", "es"),
             ("practice", practice),
             ("instructions", "Keys at the porter."),

@@ -47,6 +47,7 @@ pub(super) async fn create_log(
 /// The whole change in one statement, so that a commit is one round trip: the committed row moves
 /// on if it is where the change began and the epoch is still ours, and every other part is joined to
 /// the row moved, so that it is written with it or not at all. The row's lock makes a take-over wait.
+/// Servers that stand by are told when it is committed (`told.rs`).
 const COMMIT: &str = "
 WITH moved AS (
     UPDATE logs SET size = $1, root = $2, rx_ms = $3, closing = $4
@@ -71,7 +72,7 @@ WITH moved AS (
     SELECT moved.log, h.* FROM moved, unnest($25::bigint[], $26::bytea[], $27::text[]) h
     ON CONFLICT (log, size) DO UPDATE SET note = excluded.note
 )
-SELECT count(*) FROM moved";
+SELECT count(pg_notify('rattlewatch', '')::text) FROM moved";
 
 pub(super) async fn commit(writer: &Pool<Postgres>, change: &Change) -> Result<(), StoreError> {
     if change.held.is_empty() && change.unheld.is_empty() && change.forks.is_empty() {

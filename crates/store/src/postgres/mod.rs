@@ -4,9 +4,10 @@ mod append;
 mod facts;
 mod read;
 mod seat;
+mod told;
 mod values;
 
-use crate::backend::{Backend, ChainRow, Change, HeadRow, LineRow, LogRow, Select, Standing};
+use crate::backend::{Backend, ChainRow, Change, HeadRow, LineRow, LogRow, Select, Standing, Told};
 use crate::error::StoreError;
 use crate::outcome::{Quarantined, StoredLine};
 use crate::settings::{Expect, Setting, SettingKey, Written};
@@ -141,6 +142,10 @@ fn log_and_index(place: i64) -> (i64, u64) {
 impl Backend for PostgresStore {
     async fn take_over(&self) -> Result<i64, StoreError> {
         facts::take_over(&self.writer).await
+    }
+
+    async fn listen(&self) -> Result<Option<Box<dyn Told>>, StoreError> {
+        Ok(Some(Box::new(told::Listening::begin(&self.readers).await?)))
     }
 
     async fn create_log(&self, epoch: i64, origin: &str) -> Result<(), StoreError> {

@@ -15,7 +15,7 @@ use std::collections::BTreeMap;
 pub struct Shift {
     /// Whose.
     pub who: PersonId,
-    /// On which device it began.
+    /// On which device it goes on: where it began, or one that the house let in since.
     pub dev: DeviceId,
     /// The line that began it: "I am here", or a relief taken.
     pub began: Written,
@@ -143,6 +143,13 @@ impl Fold {
         let mut shift = Shift::beginning(item);
         (shift.planned_until_ms, shift.silent) = (body.until_ms, body.silent);
         self.shifts.push(shift);
+    }
+
+    /// The house let another device of a guard in, in the middle of the shift: it goes on there.
+    pub(crate) fn enrolled(&mut self, body: &record::Enrolled) {
+        if let Some(shift) = body.person.as_ref().and_then(|who| self.on_duty(who)) {
+            shift.dev = body.device;
+        }
     }
 
     pub(crate) fn relief_taken(&mut self, item: &Item<'_>, body: &ReliefTaken) {

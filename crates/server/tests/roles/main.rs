@@ -1,94 +1,12 @@
 //! Every route with every role, and what nobody may do.
 
+mod matrix;
+#[path = "../stage/mod.rs"]
 mod stage;
+mod world;
 
 use reqwest::{StatusCode, header};
-use server::{TABLE, Who};
-use stage::{PASSWORD, Stage, between, cookie, location};
-
-/// Signs somebody in who has this role, and returns the cookie.
-async fn sign_in(stage: &Stage, role: &str) -> String {
-    let person = [("name", role), ("number", ""), ("language", "en"), ("role", role)];
-    let answer = stage.post("/people", &person).await;
-    let path = location(&answer);
-    let page = stage.post(&format!("{path}/invite"), &[]).await.text().await.unwrap();
-    let link = between(&page, "/begin/", "<").expect("the link is shown once");
-    let form = [("login", role), ("password", PASSWORD)];
-    let answer = stage.post(&format!("/begin/{link}"), &form).await;
-    assert_eq!(answer.status(), StatusCode::SEE_OTHER);
-    cookie(&answer)
-}
-
-/// A path of the route, about things that are not there.
-fn filled(path: &str) -> String {
-    let path = path.replace("{*file}", "nothing.txt");
-    let mut filled = String::new();
-    let mut rest = path.as_str();
-    while let Some(start) = rest.find('{') {
-        let end = rest.find('}').unwrap();
-        filled.push_str(&rest[..start]);
-        filled.push_str("x-0");
-        rest = &rest[end + 1..];
-    }
-    filled + rest
-}
-
-#[tokio::test]
-async fn every_route_lets_in_only_whom_the_table_names() {
-    let stage = Stage::new().await;
-    let names = ["guard", "shift_lead", "dispatcher", "keeper", "client", "auditor"];
-    let mut callers = vec![(None, String::new())];
-    for name in names {
-        let role: record::Role = serde_json::from_value(name.into()).unwrap();
-        callers.push((Some(role), sign_in(&stage, name).await));
-    }
-    let proprietor: record::Role = serde_json::from_value("proprietor".into()).unwrap();
-    callers.push((Some(proprietor), stage.cookie.clone()));
-    let service: record::Role = serde_json::from_value("service".into()).unwrap();
-    let page = stage.post("/tokens", &[("name", "a program")]).await.text().await.unwrap();
-    let token = format!("Bearer rattlewatch_{}", between(&page, "rattlewatch_", "<").unwrap());
-    callers.push((Some(service), String::new()));
-    for rule in
-        TABLE.iter().filter(|rule| !rule.path.ends_with("/stream") && rule.path != "/stream")
-    {
-        if rule.path == "/sign-out" {
-            continue;
-        }
-        for (role, cookie) in &callers {
-            let url = format!("{}{}", stage.url(), filled(rule.path));
-            let answer = stage
-                .client
-                .request(rule.method.clone(), url)
-                .header(header::COOKIE, cookie)
-                .header(header::ORIGIN, stage.url())
-                .headers(match *role == Some(service) {
-                    true => [(header::AUTHORIZATION, token.parse().unwrap())].into_iter().collect(),
-                    false => header::HeaderMap::new(),
-                })
-                .send()
-                .await
-                .unwrap();
-            let status = answer.status();
-            let allowed = match (rule.who, role) {
-                (Who::Anyone, _) => true,
-                (Who::Device, _) | (_, None) => false,
-                // Guests come by their link alone, whoever else they are.
-                (Who::Guest(_), _) => false,
-                (Who::Signed(_) | Who::Reader(_), Some(role)) => rule.allows(*role),
-            };
-            let to_sign_in = status == StatusCode::SEE_OTHER
-                && answer.headers().get(header::LOCATION).is_some_and(|to| to == "/sign-in");
-            let no = [StatusCode::FORBIDDEN, StatusCode::UNAUTHORIZED, StatusCode::GONE];
-            let refused = no.contains(&status) || to_sign_in;
-            let why = format!("{} {} as {role:?}: {status}", rule.method, rule.path);
-            // Devices show a signature, which nobody here has.
-            let by_signature = rule.path.starts_with("/enrol/") || rule.path == "/enrol";
-            assert!(refused != allowed || by_signature, "{why}");
-            assert!(!status.is_server_error(), "{why}");
-        }
-    }
-    stage.running.stop().await;
-}
+use stage::{PASSWORD, Stage};
 
 #[tokio::test]
 async fn what_is_not_in_the_table_is_not_there() {

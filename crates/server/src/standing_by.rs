@@ -1,0 +1,164 @@
+//! A server that stands by: of several on one PostgreSQL one orders the lines. The others answer what is
+//! only read, and learn what the leader appends by LISTEN and NOTIFY, until its seat is free.
+
+use crate::doors::{Doors, Peer};
+use crate::router::router;
+use crate::server::{App, Options, Server, StartError};
+use crate::{alerts, intake};
+use ledger::WatchId;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+use std::time::Duration;
+use store::{News, Store, StoreError};
+use tokio::net::TcpListener;
+use tokio::sync::watch;
+use tokio::task::JoinHandle;
+
+/// How often it is tried to take the seat.
+const TRY_EVERY: Duration = Duration::from_secs(1);
+/// How long answers that run may take when this server takes over.
+const PATIENCE: Duration = Duration::from_secs(2);
+/// How often what falls due by time alone is looked at.
+const LOOK_EVERY: Duration = Duration::from_millis(500);
+/// Stored lines read at a time.
+const PAGE: u32 = 2_000;
+
+/// Answers reads until the store can be opened for writing, and returns it then.
+pub(crate) async fn until_it_leads(options: &Options) -> Result<Store, StartError> {
+    let mut reading: Option<Reading> = None;
+    loop {
+        match Store::open(&options.store()).await {
+            Err(StoreError::InUse) => {}
+            opened => {
+                if let Some(reading) = reading {
+                    reading.stop().await;
+                }
+                return Ok(opened?);
+            }
+        }
+        if reading.as_ref().is_none_or(Reading::has_ended) {
+            match Reading::begin(options).await {
+                Ok(begun) => {
+                    tracing::info!("another server leads; this one stands by and answers reads");
+                    reading = Some(begun);
+                }
+                // An empty database: the leader is still filling it.
+                Err(error) => tracing::info!(%error, "another server leads; this one stands by"),
+            }
+        }
+        tokio::time::sleep(TRY_EVERY).await;
+    }
+}
+
+/// What runs while this server stands by.
+struct Reading {
+    app: App,
+    stop: watch::Sender<bool>,
+    serving: JoinHandle<()>,
+    following: JoinHandle<()>,
+}
+
+impl Reading {
+    async fn begin(options: &Options) -> Result<Reading, StartError> {
+        let store = Store::open_reader(&options.store()).await?;
+        // Before anything is read, so that nothing is appended in between unseen.
+        let news = store.news().await?;
+        let sizes = sizes(&store).await?;
+        let listener = TcpListener::bind(options.listen).await?;
+        let local = listener.local_addr()?;
+        let app = Server::open_reader(options.clone(), local, store).await?;
+        let doors = Doors::open(listener, options.proxy, options.certificate.as_ref())?;
+        let (stop, mut stopped) = watch::channel(false);
+        let service = router(app.clone()).into_make_service_with_connect_info::<Peer>();
+        let serving = axum::serve(doors, service).with_graceful_shutdown(async move {
+            // A closed channel means the same as a stop.
+            let _ = stopped.wait_for(|stop| *stop).await;
+        });
+        let serving = tokio::spawn(async move {
+            if let Err(error) = serving.await {
+                tracing::error!(%error, "serving ended");
+            }
+        });
+        let following = tokio::spawn(follow(app.clone(), news, sizes));
+        Ok(Reading { app, stop, serving, following })
+    }
+
+    fn has_ended(&self) -> bool {
+        self.serving.is_finished() || self.following.is_finished()
+    }
+
+    async fn stop(self) {
+        self.stop.send_replace(true);
+        self.app.end_streams();
+        self.following.abort();
+        let aborting = self.serving.abort_handle();
+        if tokio::time::timeout(PATIENCE, self.serving).await.is_err() {
+            aborting.abort();
+        }
+        let store = self.app.store.clone();
+        drop(self.app);
+        store.close().await;
+    }
+}
+
+type Sizes = BTreeMap<Arc<str>, u64>;
+
+async fn sizes(store: &Store) -> Result<Sizes, StoreError> {
+    let states = store.log_states().await?;
+    Ok(states.into_iter().map(|state| (state.origin, state.size)).collect())
+}
+
+/// Folds what the leader appends, and looks at what falls due meanwhile.
+async fn follow(app: App, mut news: News, mut seen: Sizes) {
+    let mut every = tokio::time::interval(LOOK_EVERY);
+    loop {
+        tokio::select! {
+            told = news.wait() => {
+                let caught_up = match told {
+                    Ok(()) => catch_up(&app, &mut seen).await,
+                    Err(error) => Err(error.into()),
+                };
+                if let Err(problem) = caught_up {
+                    // The database is gone for a while: what is missed is caught up.
+                    tracing::warn!(%problem, "news of the leader could not be read; it is tried again");
+                    tokio::time::sleep(TRY_EVERY).await;
+                }
+            }
+            _ = every.tick() => {}
+        }
+        alerts::look_only(&app);
+    }
+}
+
+/// Folds every line that the logs have beyond what was seen.
+async fn catch_up(app: &App, seen: &mut Sizes) -> Result<(), crate::Problem> {
+    let mut touched: BTreeSet<WatchId> = BTreeSet::new();
+    for (origin, size) in sizes(&app.store).await? {
+        let from = seen.entry(origin.clone()).or_insert(0);
+        while *from < size {
+            let lines = app.store.lines(&origin, *from..size, PAGE).await?;
+            // A closing leaf is no line.
+            let Some(last) = lines.last() else {
+                *from = size;
+                continue;
+            };
+            *from = last.place.index + 1;
+            for line in lines {
+                touched.insert(line.watch.clone());
+                intake::fold_stored(app, line).await?;
+            }
+        }
+    }
+    app.follow_logs().await?;
+    if touched.is_empty() {
+        return Ok(());
+    }
+    // People, ladders and grants are settings: each change of them is followed by a line.
+    intake::load_settings(app).await?;
+    for watch in touched.iter().filter(|watch| !watch.is_org()) {
+        alerts::renew_now(app, watch);
+        app.tell(Some(watch.clone()));
+    }
+    app.tell(None);
+    Ok(())
+}
