@@ -2,8 +2,6 @@
 //! certificate. A connection that shakes hands slowly keeps no other waiting.
 
 use crate::server::StartError;
-use axum::extract::connect_info::Connected;
-use axum::serve::{IncomingStream, Listener};
 use rustls::ServerConfig;
 use rustls::crypto::ring::default_provider;
 use rustls::pki_types::pem::PemObject;
@@ -43,15 +41,8 @@ pub struct Certificate {
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Peer(pub(crate) IpAddr);
 
-impl Connected<IncomingStream<'_, Doors>> for Peer {
-    fn connect_info(stream: IncomingStream<'_, Doors>) -> Peer {
-        Peer(stream.remote_addr().ip())
-    }
-}
-
 /// Everything that comes in.
 pub(crate) struct Doors {
-    local: SocketAddr,
     accepted: mpsc::Receiver<(Stream, SocketAddr)>,
 }
 
@@ -62,28 +53,19 @@ impl Doors {
         proxy: Option<IpAddr>,
         certificate: Option<&Certificate>,
     ) -> Result<Doors, StartError> {
-        let local = listener.local_addr()?;
         let tls = certificate.map(acceptor).transpose()?;
         let (sender, accepted) = mpsc::channel(64);
         tokio::spawn(take(listener, proxy, tls, sender));
-        Ok(Doors { local, accepted })
+        Ok(Doors { accepted })
     }
-}
 
-impl Listener for Doors {
-    type Io = Stream;
-    type Addr = SocketAddr;
-
-    async fn accept(&mut self) -> (Stream, SocketAddr) {
+    /// The next connection, with whoever made it.
+    pub(crate) async fn accept(&mut self) -> (Stream, SocketAddr) {
         match self.accepted.recv().await {
             Some(accepted) => accepted,
             // The task ends only with the program.
             None => std::future::pending().await,
         }
-    }
-
-    fn local_addr(&self) -> io::Result<SocketAddr> {
-        Ok(self.local)
     }
 }
 

@@ -16,6 +16,7 @@ mod assets;
 mod blob;
 mod book;
 mod clock;
+mod connections;
 mod csv_file;
 mod delivery;
 pub mod demo;

@@ -1,9 +1,9 @@
 //! Listens, serves, and stops without dropping what was begun.
 
-use crate::doors::{Doors, Peer};
+use crate::doors::Doors;
 use crate::router::router;
 use crate::server::{App, Options, Server, StartError, open_store};
-use crate::{alerts, asked_here, delivery, nightly, second};
+use crate::{alerts, asked_here, connections, delivery, nightly, second};
 use std::future::Future;
 use std::net::SocketAddr;
 use std::time::Duration;
@@ -37,14 +37,7 @@ pub async fn serve(options: Options) -> Result<Running, StartError> {
     // What came due while the server was down is caught up before anybody sees a page.
     alerts::look(&app).await;
     let (stop, stopped) = watch::channel(false);
-    let service = router(app.clone());
-    let service = service.into_make_service_with_connect_info::<Peer>();
-    let serving = axum::serve(doors, service).with_graceful_shutdown(wait(stopped.clone()));
-    let served = async move {
-        if let Err(error) = serving.await {
-            tracing::error!(%error, "serving ended");
-        }
-    };
+    let served = connections::serve(doors, router(app.clone()), stopped.clone());
     let alerting = until(alerts::run(app.clone()), stopped.clone());
     let calling = until(alerts::send(app.clone()), stopped.clone());
     let sending = until(delivery::run(app.clone()), stopped.clone());
@@ -90,14 +83,9 @@ impl Running {
     }
 }
 
-async fn wait(mut stopped: watch::Receiver<bool>) {
-    // A closed channel means the same as a stop.
-    let _ = stopped.wait_for(|stop| *stop).await;
-}
-
 async fn until(work: impl Future<Output = ()>, stopped: watch::Receiver<bool>) {
     tokio::select! {
         () = work => {}
-        () = wait(stopped) => {}
+        () = connections::told(stopped) => {}
     }
 }

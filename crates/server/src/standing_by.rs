@@ -1,10 +1,10 @@
 //! A server that stands by: of several on one PostgreSQL one orders the lines. The others answer what is
 //! only read, and learn what the leader appends by LISTEN and NOTIFY, until its seat is free.
 
-use crate::doors::{Doors, Peer};
+use crate::doors::Doors;
 use crate::router::router;
 use crate::server::{App, Options, Server, StartError};
-use crate::{alerts, intake};
+use crate::{alerts, connections, intake};
 use ledger::WatchId;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -68,17 +68,8 @@ impl Reading {
         let local = listener.local_addr()?;
         let app = Server::open_reader(options.clone(), local, store).await?;
         let doors = Doors::open(listener, options.proxy, options.certificate.as_ref())?;
-        let (stop, mut stopped) = watch::channel(false);
-        let service = router(app.clone()).into_make_service_with_connect_info::<Peer>();
-        let serving = axum::serve(doors, service).with_graceful_shutdown(async move {
-            // A closed channel means the same as a stop.
-            let _ = stopped.wait_for(|stop| *stop).await;
-        });
-        let serving = tokio::spawn(async move {
-            if let Err(error) = serving.await {
-                tracing::error!(%error, "serving ended");
-            }
-        });
+        let (stop, stopped) = watch::channel(false);
+        let serving = tokio::spawn(connections::serve(doors, router(app.clone()), stopped));
         let following = tokio::spawn(follow(app.clone(), news, sizes));
         Ok(Reading { app, stop, serving, following })
     }
