@@ -15,7 +15,7 @@ const DRAWN: Opening = Opening {
 };
 
 /// Pages that need no watch; `SITE` and `PERSON` stand for the ids of the ones that are there.
-const PAGES: [&str; 16] = [
+const PAGES: [&str; 17] = [
     "/",
     "/watch/new",
     "/watch/new?site=SITE",
@@ -32,11 +32,13 @@ const PAGES: [&str; 16] = [
     "/alerts",
     "/tokens",
     "/account",
+    "/second",
 ];
 
 /// Pages under a watch.
-const OF_A_WATCH: [&str; 29] = [
+const OF_A_WATCH: [&str; 30] = [
     "",
+    "erase",
     "told",
     "order",
     "visit",
@@ -78,6 +80,8 @@ async fn every_page_of_the_desk_can_be_read_by_everybody() -> anyhow::Result<()>
     let desk = Desk::begin(&house.url, &house.begin_link, "lanterns along the quay").await?;
     let site = desk.site(&DRAWN, DRAWN.plan.unwrap_or_default().as_bytes()).await?;
     let (watch, _) = desk.open_at(&DRAWN, &site, "2026-01-01T20:00").await?;
+    // Something waits for a second person: every page says so.
+    desk.post("/second/key", &[("why", "A copy of the folder was lost.")]).await?;
     let window = Window::start(1280, 900, false).await?;
     window.goto(&format!("{}/sign-in", house.url)).await?;
     window.fill("login", "rosa").await?;

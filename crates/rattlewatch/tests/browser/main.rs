@@ -10,6 +10,7 @@ mod house;
 mod looked_at;
 mod measured;
 mod paper;
+mod passkey;
 mod restless;
 mod sink;
 mod tail;

@@ -104,7 +104,7 @@ fn passkeys(reader: &Reader, own: &[(String, KeptPasskey)]) -> Markup {
             data-failed=(account::passkey_failed(lang)) {
             (Field::new("passkey_name", account::passkey_name(lang), account::passkey_name_why(lang))
                 .text("text", "", true))
-            (Field::new("passkey_password", desk::password(lang), account::old_why(lang))
+            (Field::new("passkey_password", desk::password(lang), account::passkey_password_why(lang))
                 .text("password", "", true))
             div.submit { button { (account::passkey_add(lang)) } " " span role="status" {} }
         }
