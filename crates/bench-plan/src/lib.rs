@@ -5,8 +5,10 @@ mod data;
 mod gaps;
 mod geodesic;
 pub mod import;
+mod machine;
 mod map;
 pub mod options;
+mod python;
 pub mod random;
 mod rounds;
 mod route;
@@ -17,6 +19,7 @@ pub mod survey;
 mod tour;
 mod tsplib;
 mod walk_seen;
+mod walks;
 
 /// Runs one measurement with its arguments.
 pub type Bench = fn(&[String]) -> anyhow::Result<()>;
@@ -38,6 +41,7 @@ pub const BENCHES: &[(&str, &str, Bench)] = &[
     ("survey", "imports and surveys an open indoor data set", survey::run),
     ("tour", "the shortest closed tour of a TSPLIB file, and a bound", tour::run),
     ("walk-seen", "the shortest closed walk that sees all of a map", walk_seen::run),
+    ("walks", "the same over the maps with known walks, judged by GEOS", walks::run),
 ];
 
 /// Runs the bench that the first argument names; without one, or with another, their list.

@@ -4,6 +4,7 @@
 mod cases;
 mod peers;
 
+use crate::machine::machine;
 use crate::options::Options;
 use crate::stopwatch::Stopwatch;
 use crate::tsplib::{self, Instance};
@@ -39,16 +40,6 @@ pub(crate) fn run(args: &[String]) -> Result<()> {
     std::fs::write(&file, &page).with_context(|| format!("writing {}", file.display()))?;
     print!("{page}");
     Ok(())
-}
-
-fn machine() -> String {
-    let cores = std::thread::available_parallelism().map_or(0, usize::from);
-    let load = std::fs::read_to_string("/proc/loadavg").unwrap_or_default();
-    let load = load.split(' ').next().unwrap_or("unknown").to_owned();
-    let info = std::fs::read_to_string("/proc/cpuinfo").unwrap_or_default();
-    let model = info.lines().find_map(|l| l.strip_prefix("model name")).unwrap_or("unknown");
-    let model = model.trim_start_matches([' ', '\t', ':']);
-    format!("{cores} cores of {model}, shared, load {load} at the beginning")
 }
 
 /// What a row prints of a peer: its figure and how it compares with ours.

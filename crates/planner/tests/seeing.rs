@@ -62,7 +62,7 @@ fn two_niches_make_one_walk() {
     );
     check(&comb, f64::INFINITY, |length, _, bound| {
         assert!((39.99..40.5).contains(&length), "{length}");
-        assert!(bound > 30.0 && bound <= length, "{bound}");
+        assert!(bound > 30.0 && bound <= length, "{bound} of {length}");
     });
 }
 

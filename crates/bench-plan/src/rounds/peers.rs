@@ -1,18 +1,16 @@
-//! The peers: Python packages in a virtual environment below `target/`, asked one question a process.
+//! The peers: Python packages, asked one question a process.
 
+use crate::python::Python;
 use crate::tsplib::Instance;
-use anyhow::{Context, Result, bail, ensure};
+use anyhow::{Context, Result, bail};
 use planner::Demands;
 use serde_json::{Value, json};
-use std::io::Write;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Stdio};
 
 const PACKAGES: &[&str] = &["ortools==9.15.6755", "pyvrp==0.14.1", "elkai==2.0.1"];
 const PROGRAM: &str = include_str!("peers.py");
 
 pub(super) struct Peers {
-    python: PathBuf,
+    python: Python,
     pub(super) versions: String,
 }
 
@@ -60,21 +58,7 @@ impl Question {
 impl Peers {
     /// Makes the environment where it is missing; an error names what could not be had.
     pub(super) fn ready() -> Result<Peers> {
-        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../target/peers");
-        let python = folder.join("bin/python");
-        if !python.exists() {
-            let made = Command::new("python3").args(["-m", "venv"]).arg(&folder).status();
-            ensure!(
-                made.is_ok_and(|s| s.success()),
-                "python3 with venv is missing: install python3 and python3-venv"
-            );
-        }
-        let installed = Command::new(&python)
-            .args(["-m", "pip", "install", "--quiet", "--disable-pip-version-check"])
-            .args(PACKAGES)
-            .status()
-            .context("starting pip")?;
-        ensure!(installed.success(), "pip could not install {}", PACKAGES.join(", "));
+        let python = Python::with(PACKAGES)?;
         let versions = PACKAGES.join(", ").replace("==", " ");
         Ok(Peers { python, versions })
     }
@@ -82,19 +66,7 @@ impl Peers {
     /// The peer's tours, checked to pass every node once, and its seconds; no tours when it found none.
     pub(super) fn ask(&self, question: &Question) -> Result<(Option<Vec<Vec<usize>>>, f64)> {
         let peer = question.peer;
-        let mut child = Command::new(&self.python)
-            .args(["-c", PROGRAM])
-            .stdin(Stdio::piped())
-            .stdout(Stdio::piped())
-            .spawn()
-            .with_context(|| format!("starting {peer}"))?;
-        let mut input = child.stdin.take().context("the pipe is open")?;
-        input.write_all(question.json().to_string().as_bytes())?;
-        drop(input);
-        let output = child.wait_with_output()?;
-        ensure!(output.status.success(), "{peer} failed");
-        let answer: Value = serde_json::from_slice(&output.stdout)
-            .with_context(|| format!("{peer} prints JSON"))?;
+        let answer = self.python.ask(peer, PROGRAM, &question.json())?;
         let seconds = answer["seconds"].as_f64().context("seconds")?;
         if answer["tours"].is_null() {
             return Ok((None, seconds));

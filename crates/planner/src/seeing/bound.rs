@@ -6,6 +6,24 @@ use crate::walks::Walks;
 use geometry::sweep::Scratch;
 use geometry::{Cover, Point, Straight, Tree};
 
+/// The corners of the floor that must be seen, or an even choice of them: what lies in a corner is seen from least floor.
+pub(super) fn corners(scene: &Scene<'_>) -> Vec<Place> {
+    let mut out = Vec::new();
+    for (floor, mesh) in scene.meshes.iter().enumerate() {
+        let wanted = |v: &u32| mesh.triangles_at(*v).any(|t| scene.wanted(floor, t));
+        for v in (0..mesh.points.len() as u32).filter(wanted) {
+            // A little inside, so that the view is whole and its outline has no gap.
+            let t = mesh.triangle_at(v).map_or(0, |t| t as usize);
+            out.push(Place { floor, at: mesh.points[v as usize].toward(mesh.middle(t), 1e-4) });
+        }
+    }
+    let step = out.len().div_ceil(CORNERS_MAX).max(1);
+    out.into_iter().step_by(step).collect()
+}
+
+/// More corners than this cost more time than they gain.
+const CORNERS_MAX: usize = 600;
+
 /// Places no two of which are seen from anywhere together: as many viewpoints are needed at least. Chosen by who is
 /// seen together with the fewest others (`together`, by number); that two views share no floor is then decided by the
 /// area they leave.
@@ -26,7 +44,7 @@ pub(super) fn hidden_from_each_other(
         before - cover.unseen_area() - cover.narrow_area
     };
     let mut chosen = Vec::new();
-    for i in loosest_first(together) {
+    for i in loosest_first(together).into_iter().take(TRIED_MAX) {
         let w = witnesses[i];
         let alone = taken(&mut fresh[w.floor].clone(), w);
         let mut tried = covers[w.floor].clone();
@@ -38,7 +56,11 @@ pub(super) fn hidden_from_each_other(
     chosen
 }
 
-/// Greedily, witnesses no two of which are seen together, the one with the fewest such others first.
+/// Of so many witnesses it is decided by area whether they join.
+const TRIED_MAX: usize = 400;
+
+/// Greedily, witnesses no two of which are known to be seen together, the one with the fewest such others first; then
+/// the rest by the same, since what one takes for hidden may turn out to be none.
 fn loosest_first(together: &[Vec<u64>]) -> Vec<usize> {
     let words = together.len().div_ceil(64);
     let mut left = vec![0u64; words];
@@ -49,11 +71,16 @@ fn loosest_first(together: &[Vec<u64>]) -> Vec<usize> {
             together[w].iter().zip(&left).map(|(t, l)| (t & l).count_ones()).sum()
         };
         let open = (0..together.len()).filter(|w| left[w / 64] >> (w % 64) & 1 == 1);
-        let Some(w) = open.min_by_key(|&w| (degree(w), w)) else { return out };
+        let Some(w) = open.min_by_key(|&w| (degree(w), w)) else { break };
         out.push(w);
         left[w / 64] &= !(1 << (w % 64));
         left.iter_mut().zip(&together[w]).for_each(|(left, together)| *left &= !together);
     }
+    let all = |w: &usize| -> u32 { together[*w].iter().map(|bits| bits.count_ones()).sum() };
+    let mut rest: Vec<usize> = (0..together.len()).filter(|w| !out.contains(w)).collect();
+    rest.sort_by_key(|w| (all(w), *w));
+    out.extend(rest);
+    out
 }
 
 /// A length no closed walk that sees all can be shorter than: it comes to every one of the places' regions, and between
@@ -110,7 +137,7 @@ pub(super) fn least_walk(scene: &Scene<'_>, hidden: &[Place], known: f64) -> f64
 }
 
 /// More regions than this cost more time than they gain.
-const REGIONS_MAX: usize = 60;
+const REGIONS_MAX: usize = 150;
 
 /// Points on the windows of a region, and how far the farthest point of its window piece is from each.
 fn window_marks(region: &geometry::Region, spacing: f64) -> Vec<(Point, f64)> {
@@ -182,4 +209,4 @@ fn between(scene: &Scene<'_>, marks: &[Place], owner: &[usize], n: usize) -> Opt
 }
 
 /// Marks beyond this number would take longer than the search itself.
-const MARKS_MAX: usize = 2500;
+const MARKS_MAX: usize = 4000;

@@ -56,13 +56,18 @@ impl<'a> Pool<'a> {
     /// Walking length between two candidates.
     #[inline]
     pub(super) fn length(&self, a: u32, b: u32) -> f64 {
-        let (a, b) = if a >= b { (a, b) } else { (b, a) };
         if self.fewest { f64::from(u8::from(a != b)) } else { self.rows[a as usize][b as usize] }
+    }
+
+    /// Walking lengths from a candidate to all, by number.
+    #[inline]
+    pub(super) fn row(&self, a: u32) -> &[f64] {
+        &self.rows[a as usize]
     }
 
     /// Walking length between two candidates, also when all walks count one.
     pub(super) fn apart(&self, a: u32, b: u32) -> f64 {
-        self.rows[a.max(b) as usize][a.min(b) as usize]
+        self.rows[a as usize][b as usize]
     }
 
     /// Adds witnesses and asks every candidate about them.
@@ -87,6 +92,32 @@ impl<'a> Pool<'a> {
             }
         }
         self.witness_placed = self.scene.placed(&self.witnesses);
+    }
+
+    /// Forgets the candidates, not the witnesses.
+    pub(super) fn renew(&mut self) {
+        let witnesses = std::mem::take(&mut self.witnesses);
+        *self = Pool::new(self.scene, self.fewest);
+        self.add_witnesses(&witnesses);
+    }
+
+    /// Adds candidates.
+    pub(super) fn add_all(&mut self, places: &[Place]) {
+        self.add_all_of(places);
+    }
+
+    /// Adds candidates and says their numbers.
+    pub(super) fn add_all_of(&mut self, places: &[Place]) -> Vec<u32> {
+        places.iter().filter_map(|&place| self.add(place)).collect()
+    }
+
+    /// Witnesses that hardly anybody sees become candidates themselves.
+    pub(super) fn give_seers(&mut self) {
+        for w in 0..self.witnesses.len() {
+            if self.seers[w].len() < 3 {
+                self.add(self.witnesses[w]);
+            }
+        }
     }
 
     /// For each witness those that some candidate sees together with it, as bits.
@@ -159,6 +190,9 @@ impl<'a> Pool<'a> {
             }
         }
         self.known.insert(key, index);
+        for (known, &length) in self.rows.iter_mut().zip(&row) {
+            known.push(length);
+        }
         self.rows.push(row);
         self.candidates.push(Candidate { place, range, sees, nodes: straight.nodes, lengths });
         Some(index)

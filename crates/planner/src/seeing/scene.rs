@@ -21,7 +21,7 @@ pub struct Scene<'a> {
     graph: Graph,
     node_at: Vec<Place>,
     /// For each floor and triangle the range of sight there; zero where nothing need be seen.
-    ranges: Vec<Vec<f64>>,
+    pub(super) ranges: Vec<Vec<f64>>,
     doors: Vec<Place>,
 }
 

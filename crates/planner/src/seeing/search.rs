@@ -3,12 +3,15 @@
 //! problems*, 1998), with exchanges of two legs in between.
 
 use super::pool::Pool;
+use super::scene::Place;
 use crate::random::Random;
 
 /// A closed order and how often each witness is seen from it.
 #[derive(Clone)]
 pub(super) struct Order {
     pub(super) stops: Vec<u32>,
+    /// Length of the leg that ends at each stop; empty where all walks count one.
+    legs: Vec<f64>,
     counts: Vec<u16>,
     /// Witnesses nobody sees, one bit each.
     unseen: Vec<u64>,
@@ -17,19 +20,45 @@ pub(super) struct Order {
 impl Order {
     pub(super) fn new(pool: &Pool<'_>, stops: Vec<u32>) -> Self {
         let count = pool.witnesses.len();
-        let mut order =
-            Self { stops: Vec::new(), counts: vec![0; count], unseen: vec![0; count.div_ceil(64)] };
+        let mut order = Self {
+            stops: Vec::new(),
+            legs: Vec::new(),
+            counts: vec![0; count],
+            unseen: vec![0; count.div_ceil(64)],
+        };
         (0..count).for_each(|w| order.unseen[w / 64] |= 1 << (w % 64));
         for stop in stops {
             order.note(pool, stop);
             order.stops.push(stop);
         }
+        order.measure(pool);
         order
     }
 
     pub(super) fn length(&self, pool: &Pool<'_>) -> f64 {
         let n = self.stops.len();
         (0..n).map(|i| pool.length(self.stops[i], self.stops[(i + 1) % n])).sum()
+    }
+
+    /// Measures all legs anew.
+    fn measure(&mut self, pool: &Pool<'_>) {
+        self.legs.clear();
+        if !pool.fewest {
+            let n = self.stops.len();
+            self.legs
+                .extend((0..n).map(|i| pool.length(self.stops[(i + n - 1) % n], self.stops[i])));
+        }
+    }
+
+    /// Measures the legs to and from the stop at a position.
+    fn measure_at(&mut self, pool: &Pool<'_>, at: usize) {
+        let n = self.stops.len();
+        if pool.fewest || n == 0 {
+            return;
+        }
+        let (before, at, after) = ((at + n - 1) % n, at % n, (at + 1) % n);
+        self.legs[at] = pool.length(self.stops[before], self.stops[at]);
+        self.legs[after] = pool.length(self.stops[at], self.stops[after]);
     }
 
     fn note(&mut self, pool: &Pool<'_>, stop: u32) {
@@ -51,10 +80,18 @@ impl Order {
     pub(super) fn insert(&mut self, pool: &Pool<'_>, at: usize, stop: u32) {
         self.note(pool, stop);
         self.stops.insert(at, stop);
+        if !pool.fewest {
+            self.legs.insert(at, 0.0);
+        }
+        self.measure_at(pool, at);
     }
 
     pub(super) fn remove(&mut self, pool: &Pool<'_>, at: usize) -> u32 {
         let stop = self.stops.remove(at);
+        if !pool.fewest {
+            self.legs.remove(at);
+        }
+        self.measure_at(pool, at);
         self.forget(pool, stop);
         stop
     }
@@ -64,6 +101,7 @@ impl Order {
         let old = std::mem::replace(&mut self.stops[at], stop);
         self.note(pool, stop);
         self.forget(pool, old);
+        self.measure_at(pool, at);
     }
 
     /// The witnesses that only this stop sees.
@@ -93,11 +131,12 @@ impl Order {
         if n == 0 || pool.fewest {
             return (n, 1.0);
         }
+        let row = pool.row(stop);
         let mut best = (n, f64::INFINITY);
-        let mut last = pool.length(self.stops[n - 1], stop);
+        let mut last = row[self.stops[n - 1] as usize];
         for i in 0..n {
-            let next = pool.length(stop, self.stops[i]);
-            let cost = last + next - pool.length(self.stops[(i + n - 1) % n], self.stops[i]);
+            let next = row[self.stops[i] as usize];
+            let cost = last + next - self.legs[i];
             if cost < best.1 {
                 best = (i, cost);
             }
@@ -162,6 +201,20 @@ impl Order {
             self.insert(pool, at, c);
         }
         true
+    }
+
+    /// Adds those places that the walk passes anyway and from which something is seen that is not seen yet.
+    pub(super) fn join_passing(&mut self, pool: &mut Pool<'_>, passing: &[(Option<u32>, Place)]) {
+        for &(_, place) in passing.iter().filter(|(stop, _)| stop.is_none()) {
+            let seen = pool.seen_from(place);
+            if seen.iter().zip(&self.unseen).all(|(seen, unseen)| seen & unseen == 0) {
+                continue;
+            }
+            if let Some(stop) = pool.add(place) {
+                let (at, _) = self.position(pool, stop);
+                self.insert(pool, at, stop);
+            }
+        }
     }
 
     /// Of a few unseen witnesses the one with the fewest seers.
@@ -231,23 +284,30 @@ impl Order {
         while better {
             better = false;
             for i in 0..n - 1 {
-                for j in i + 2..n {
-                    let (a, b) = (self.stops[i], self.stops[i + 1]);
-                    let (c, d) = (self.stops[j], self.stops[(j + 1) % n]);
-                    if a == d {
-                        continue;
-                    }
-                    let now = pool.length(a, b) + pool.length(c, d);
-                    if pool.length(a, c) + pool.length(b, d)
-                        < now * (1.0 - 1e-12) - pool.crumb * 1e-6
-                    {
-                        self.stops[i + 1..=j].reverse();
-                        better = true;
-                    }
+                let mut next = i + 2;
+                while let Some(j) = self.shorter_exchange(pool, i, next) {
+                    self.stops[i + 1..=j].reverse();
+                    self.measure(pool);
+                    better = true;
+                    next = j + 1;
                 }
             }
             better |= self.move_chains(pool);
         }
+    }
+
+    /// The first leg from position `next` on that is better exchanged with the one that leaves position `i`.
+    fn shorter_exchange(&self, pool: &Pool<'_>, i: usize, next: usize) -> Option<usize> {
+        let n = self.stops.len();
+        let (row_a, row_b) = (pool.row(self.stops[i]), pool.row(self.stops[i + 1]));
+        let own = self.legs[i + 1];
+        // The last leg shares the first stop.
+        (next..if i == 0 { n - 1 } else { n }).find(|&j| {
+            let (c, after) = (self.stops[j] as usize, (j + 1) % n);
+            let d = self.stops[after] as usize;
+            let now = own + self.legs[after];
+            row_a[c] + row_b[d] < now * (1.0 - 1e-12) - pool.crumb * 1e-6
+        })
     }
 
     fn move_chains(&mut self, pool: &Pool<'_>) -> bool {
@@ -258,22 +318,25 @@ impl Order {
                 if i + length > n {
                     break;
                 }
-                let chain: Vec<u32> = self.stops[i..i + length].to_vec();
                 let (before, after) = (self.stops[(i + n - 1) % n], self.stops[(i + length) % n]);
-                let (head, tail) = (chain[0], chain[length - 1]);
-                let saved = pool.length(before, head) + pool.length(tail, after)
-                    - pool.length(before, after);
+                let (head, tail) = (self.stops[i], self.stops[i + length - 1]);
+                let saved = self.legs[i] + self.legs[(i + length) % n] - pool.length(before, after);
                 if saved <= pool.crumb {
                     continue;
                 }
+                let chain: Vec<u32> = self.stops[i..i + length].to_vec();
                 let rest: Vec<u32> =
                     self.stops[i + length..].iter().chain(&self.stops[..i]).copied().collect();
                 let mut best = (saved - pool.crumb * 1e-3, usize::MAX, false);
+                let (to_head, to_tail) = (pool.row(head), pool.row(tail));
                 for k in 0..rest.len() - 1 {
-                    let (a, b) = (rest[k], rest[k + 1]);
-                    let open = pool.length(a, b);
-                    for (first, last, turned) in [(head, tail, false), (tail, head, true)] {
-                        let cost = pool.length(a, first) + pool.length(last, b) - open;
+                    let (a, b) = (rest[k] as usize, rest[k + 1] as usize);
+                    // The leg that ends at the stop after.
+                    let open = self.legs[(i + length + k + 1) % n];
+                    for (cost, turned) in [
+                        (to_head[a] + to_tail[b] - open, false),
+                        (to_tail[a] + to_head[b] - open, true),
+                    ] {
                         if cost < best.0 {
                             best = (cost, k, turned);
                         }
@@ -288,6 +351,7 @@ impl Order {
                     }
                     stops.extend(&rest[best.1 + 1..]);
                     self.stops = stops;
+                    self.measure(pool);
                     better = true;
                 }
             }
