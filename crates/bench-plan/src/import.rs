@@ -23,13 +23,51 @@ pub(crate) fn run(args: &[String]) -> Result<()> {
     Ok(())
 }
 
-/// The plan of one of the open indoor data sets.
-pub fn read(file: &str) -> Result<Imported> {
-    let path = data::path("indoor")?.join(file);
-    let text =
-        std::fs::read_to_string(&path).with_context(|| format!("reading {}", path.display()))?;
-    Ok(import::indoor_tagging_geojson(
-        &text,
-        &Wishes { name: file.to_owned(), ..Wishes::default() },
-    )?)
+/// The open indoor data sets whose layers or properties have to be named, or that are several files.
+const SETS: &[(&str, &[&str], Option<&str>)] = &[(
+    "westport-house",
+    &[
+        "westport-house-floor-gf.geojson",
+        "westport-house-floor-1.geojson",
+        "westport-house-floor-2.geojson",
+        "westport-house-floor-3.geojson",
+        "westport-house-floor-4.geojson",
+        "westport-house-floor-5.geojson",
+        "westport-house-floor-6.geojson",
+    ],
+    Some(WESTPORT),
+)];
+
+const WESTPORT: &str = r#"
+kind = "type"
+name = "name"
+outline = ["building_outline"]
+wall = ["wall"]
+window = ["window"]
+door = ["door"]
+stair = ["stairs"]
+lift = ["elevator"]
+room = ["bathroom", "room"]
+blocked = ["inaccessible_space", "floor_opening"]
+"#;
+
+/// The plan of one of the open indoor data sets, its format recognised as the command line does.
+pub fn read(set: &str) -> Result<Imported> {
+    let folder = data::path("indoor")?;
+    let known = SETS.iter().find(|(name, ..)| *name == set);
+    let names: Vec<String> = match known {
+        Some((_, files, _)) => files.iter().map(|file| format!("{set}/{file}")).collect(),
+        None => vec![set.to_owned()],
+    };
+    let mut contents = Vec::new();
+    for name in names {
+        let path = folder.join(&name);
+        let bytes = std::fs::read(&path).with_context(|| format!("reading {}", path.display()))?;
+        let stem = path.file_stem().map_or(name.clone(), |s| s.to_string_lossy().into_owned());
+        contents.push((stem, bytes));
+    }
+    let files: Vec<(&str, &[u8])> =
+        contents.iter().map(|(name, bytes)| (name.as_str(), bytes.as_slice())).collect();
+    let wishes = Wishes { name: set.to_owned(), ..Wishes::default() };
+    Ok(import::read_all(&files, None, known.and_then(|(_, _, map)| *map), &wishes)?)
 }

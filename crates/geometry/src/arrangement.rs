@@ -4,7 +4,6 @@
 use crate::clean::{Changes, Grid, clean};
 use crate::point::{Point, Turn, orient, turn};
 use spade::{ConstrainedDelaunayTriangulation, Point2, Triangulation};
-use std::collections::BTreeMap;
 
 /// An area: rings in any direction; a place is inside when it is inside an odd number of them.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -121,22 +120,12 @@ impl Arrangement {
         if points.len() < 3 {
             return Err(Fault::Empty);
         }
-        let mut drawn_on: BTreeMap<(u32, u32), OnEdge> = BTreeMap::new();
-        for segment in segments {
-            let (a, b) = (renumbered[segment.a as usize], renumbered[segment.b as usize]);
-            let on = drawn_on.entry((a.min(b), a.max(b))).or_default();
-            if segment.mark < shape_count {
-                on.borders.push(segment.mark);
-            } else {
-                on.lines.push(segment.mark - shape_count);
-            }
-        }
-        let edges = drawn_on.keys().map(|&(a, b)| [a as usize, b as usize]).collect();
+        let (edges, drawn) = drawn_edges(segments, &renumbered, shape_count);
         let vertices = points.iter().map(|p| Point2::new(p.x, p.y)).collect();
         let mut refused = 0;
         let cdt = ConstrainedDelaunayTriangulation::<Point2<f64>>::try_bulk_load_cdt(
             vertices,
-            edges,
+            edges.iter().map(|&(a, b)| [a as usize, b as usize]).collect(),
             |_| refused += 1,
         )
         .map_err(|error| Fault::Refused(error.to_string()))?;
@@ -154,18 +143,18 @@ impl Arrangement {
         }
         triangles.sort_unstable();
         let twins = twins(&triangles, points.len());
-        let mut drawn = Vec::with_capacity(drawn_on.len());
+        // Edges by their smaller vertex, so that one is sought among a handful.
+        let starts: Vec<usize> =
+            (0..=points.len() as u32).map(|v| edges.partition_point(|edge| edge.0 < v)).collect();
         let mut on = vec![NONE; triangles.len() * 3];
-        let mut index = BTreeMap::new();
-        for (edge, what) in drawn_on {
-            index.insert(edge, drawn.len() as u32);
-            drawn.push(what);
-        }
         for h in 0..on.len() {
             let (a, b) = (triangles[h / 3][h % 3], triangles[h / 3][(h + 1) % 3]);
             // Most edges of a plan are drawn on one side only; the other half-edge copies.
             if twins[h] == NONE || h < twins[h] as usize {
-                on[h] = index.get(&(a.min(b), a.max(b))).copied().unwrap_or(NONE);
+                let (a, b) = (a.min(b), a.max(b));
+                let (from, to) = (starts[a as usize], starts[a as usize + 1]);
+                let found = edges[from..to].iter().position(|edge| edge.1 == b);
+                on[h] = found.map_or(NONE, |at| (from + at) as u32);
                 if twins[h] != NONE {
                     on[twins[h] as usize] = on[h];
                 }
@@ -213,19 +202,28 @@ impl Arrangement {
                     (area, Point::new((a.x + b.x + d.x) / 3.0, (a.y + b.y + d.y) / 3.0));
             }
         }
+        // Places from below to above: an edge is asked only about those at its height.
+        let mut by_height: Vec<u32> = (0..count as u32).collect();
+        let place = |c: u32| largest[c as usize].1;
+        by_height.sort_by(|&c, &d| place(c).y.total_cmp(&place(d).y).then(c.cmp(&d)));
         let mut inside = vec![Vec::new(); count];
+        let mut odd = vec![false; count];
         for (s, shape) in shapes.iter().enumerate() {
-            let snapped: Vec<Vec<Point>> = shape
-                .rings
-                .iter()
-                .map(|ring| ring.iter().map(|&p| grid.snap(p)).collect())
-                .collect();
-            let Some((lo, hi)) = bounds(snapped.iter().flatten().copied()) else { continue };
-            for (c, &(_, p)) in largest.iter().enumerate() {
-                if lo.x <= p.x && p.x <= hi.x && lo.y <= p.y && p.y <= hi.y && within(&snapped, p) {
-                    inside[c].push(s as u32);
+            odd.fill(false);
+            for ring in &shape.rings {
+                let Some(mut a) = ring.last().map(|&p| grid.snap(p)) else { continue };
+                for b in ring.iter().map(|&p| grid.snap(p)) {
+                    let (low, high) = (a.y.min(b.y), a.y.max(b.y));
+                    let from = by_height.partition_point(|&c| place(c).y < low);
+                    let at_height = by_height[from..].iter().take_while(|&&c| place(c).y < high);
+                    for &c in at_height {
+                        odd[c as usize] ^= (turn(a, b, place(c)) == Turn::Left) == (b.y > a.y);
+                    }
+                    a = b;
                 }
             }
+            let holds = (0..count).filter(|&c| odd[c]);
+            holds.for_each(|c| inside[c].push(s as u32));
         }
         inside
     }
@@ -284,20 +282,6 @@ impl Arrangement {
     }
 }
 
-/// Whether a place is inside an odd number of rings.
-pub(crate) fn within(rings: &[Vec<Point>], p: Point) -> bool {
-    let mut odd = false;
-    for ring in rings {
-        for (i, &a) in ring.iter().enumerate() {
-            let b = ring[(i + 1) % ring.len()];
-            if (a.y > p.y) != (b.y > p.y) && (turn(a, b, p) == Turn::Left) == (b.y > a.y) {
-                odd = !odd;
-            }
-        }
-    }
-    odd
-}
-
 fn bounds(points: impl Iterator<Item = Point>) -> Option<(Point, Point)> {
     points.fold(None, |so_far: Option<(Point, Point)>, p| {
         let (lo, hi) = so_far.unwrap_or((p, p));
@@ -344,6 +328,36 @@ fn hilbert(mut x: u32, mut y: u32) -> u64 {
     d
 }
 
+/// The edges with something drawn on them, ascending, smaller vertex first, and what it is.
+fn drawn_edges(
+    segments: &[crate::clean::Segment],
+    renumbered: &[u32],
+    shape_count: u32,
+) -> (Vec<(u32, u32)>, Vec<OnEdge>) {
+    let mut marked: Vec<((u32, u32), u32)> = (segments.iter())
+        .map(|segment| {
+            let (a, b) = (renumbered[segment.a as usize], renumbered[segment.b as usize]);
+            ((a.min(b), a.max(b)), segment.mark)
+        })
+        .collect();
+    marked.sort_unstable();
+    let (mut edges, mut drawn) = (Vec::new(), Vec::<OnEdge>::new());
+    for (edge, mark) in marked {
+        if edges.last() != Some(&edge) {
+            edges.push(edge);
+            drawn.push(OnEdge::default());
+        }
+        if let Some(on) = drawn.last_mut() {
+            if mark < shape_count {
+                on.borders.push(mark);
+            } else {
+                on.lines.push(mark - shape_count);
+            }
+        }
+    }
+    (edges, drawn)
+}
+
 /// For each half-edge the one on the other side.
 fn twins(triangles: &[[u32; 3]], vertex_count: usize) -> Vec<u32> {
     // Half-edges by their first vertex, so that a twin is sought among a handful.
@@ -373,6 +387,7 @@ fn twins(triangles: &[[u32; 3]], vertex_count: usize) -> Vec<u32> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::collections::BTreeMap;
 
     fn square(x: f64, y: f64, size: f64) -> Shape {
         let corner = |i: f64, j: f64| Point::new(x + i * size, y + j * size);

@@ -83,8 +83,15 @@ pub fn clean(input: &[(Point, Point, u32)], grid: Grid) -> Clean {
     let mut changes = Changes::default();
     let mut vertices = Vertices::new(grid);
     let mut segments = Vec::with_capacity(input.len());
-    for &(a, b, mark) in input {
-        let (a, b) = (vertices.index(a), vertices.index(b));
+    let mut last: Option<(Point, u32)> = None;
+    for &(from, to, mark) in input {
+        // Along a ring each segment begins where the one before ended.
+        let a = match last {
+            Some((known, index)) if known == from => index,
+            _ => vertices.index(from),
+        };
+        let b = vertices.index(to);
+        last = Some((to, b));
         if a == b {
             changes.vanished += 1;
         } else {
