@@ -1,5 +1,5 @@
 //! Imports one of the open indoor data sets and prints what came of it; the account goes to standard error.
-//! `import FILE`, below the data root's `indoor` folder.
+//! `import FILE [PLAN]`, below the data root's `indoor` folder; the plan is written to PLAN.
 
 use crate::data;
 use anyhow::{Context, Result};
@@ -11,6 +11,9 @@ pub(crate) fn run(args: &[String]) -> Result<()> {
     eprint!("{report}");
     for finding in plan.check() {
         eprintln!("{finding}");
+    }
+    if let Some(path) = args.get(1) {
+        std::fs::write(path, plan.pretty()).with_context(|| format!("writing {path}"))?;
     }
     let floor_m2: f64 = plan.rooms.iter().map(|room| room.shape.area_m2()).sum();
     println!(

@@ -1,7 +1,7 @@
 //! Rooms as the faces between walls, doors where gaps were closed.
 
 use super::Reading;
-use super::gaps::{Gap, Signs, Size, gaps};
+use super::gaps::{Gap, Signs, Size, gaps, in_glass};
 use crate::fabric::{Leaf, Opening, Room, RoomKind};
 use crate::floor::whole;
 use crate::id::{LevelId, OpeningId, RoomId};
@@ -24,8 +24,10 @@ pub(super) struct Parts<'a> {
 const MERGE_MM: f64 = 20.0;
 /// A face whose area over half its border is less is the body of a wall, in millimetres (ours).
 const WALL_MAX_MM: f64 = 350.0;
+/// The same for what lies between the two closings of one gap: as deep as the thickest wall (ours).
+const DOORWAY_MAX_MM: f64 = 500.0;
 /// The same for a face without a door: old outer walls are as thick, in millimetres (ours).
-const BODY_MAX_MM: f64 = 650.0;
+const BODY_MAX_MM: f64 = 700.0;
 /// A face without a door and smaller than this is a shaft or a column, in square metres (ours).
 const CLOSED_MIN_M2: f64 = 1.5;
 /// A face with a door is at least this large, in square metres (ours).
@@ -55,7 +57,11 @@ impl Reading<'_> {
         let solid: Vec<(Point, Point)> =
             parts.walls.iter().chain(&parts.windows).copied().collect();
         let (found, loose) = gaps(&solid, &parts.signs, grid);
-        let closings = one_each(found);
+        let mut closings = one_each(found);
+        for gap in in_glass(&parts.windows, &parts.signs[0], &closings) {
+            self.report.guessed("a door drawn on glass opens it", &spoken(level, gap.a));
+            closings.push(gap);
+        }
         for at in loose {
             let place = spoken(level, at);
             self.report.dropped("a wall ends free: if a room is missing, draw it closed", &place);
@@ -194,13 +200,15 @@ impl Faces {
             let (m2, thick) = (area[c] / 1e6, 2.0 * area[c] / border[c].max(1.0));
             match () {
                 () if outside[c] => Face::Outside,
-                () if doors[c] >= 2 && thick < WALL_MAX_MM && m2 < 2.0 => Face::Doorway,
+                () if doors[c] >= 2 && thick < DOORWAY_MAX_MM && m2 < 2.0 => Face::Doorway,
                 () if thick < if doors[c] == 0 { BODY_MAX_MM } else { WALL_MAX_MM } => Face::Wall,
                 () if m2 < if doors[c] == 0 { CLOSED_MIN_M2 } else { ROOM_MIN_M2 } => Face::Wall,
                 () => Face::Room,
             }
         };
         let mut kinds: Vec<Face> = (0..count).map(kind).collect();
+        let thin = |c: usize| 2.0 * area[c] / border[c].max(1.0) < BODY_MAX_MM;
+        bodies(&mut kinds, thin, &sides, closings);
         // Beyond the hull of all lines is outside as well.
         let beyond = kinds.len() as u32;
         kinds.push(Face::Outside);
@@ -217,6 +225,28 @@ impl Faces {
         rings.sort_by_key(|ring| std::cmp::Reverse(ring_double_area(ring).abs()));
         Shape { rings }
     }
+}
+
+/// A thin face is the body of a wall, too, when every gap beside it leads into a wall: where two thick walls meet, the
+/// line of one is drawn on through the other.
+fn bodies(kinds: &mut [Face], thin: impl Fn(usize) -> bool, sides: &[Vec<u32>], closings: &[Gap]) {
+    let mut body: Vec<bool> = (0..kinds.len()).map(|c| kinds[c] == Face::Room && thin(c)).collect();
+    let mut again = true;
+    while again {
+        again = false;
+        for (list, gap) in sides.iter().zip(closings) {
+            let walked = matches!(gap.size, Size::Door | Size::Shown);
+            let solid =
+                |c: &u32| *c != NONE && (body[*c as usize] || kinds[*c as usize] == Face::Wall);
+            if !walked || (gap.size == Size::Door && list.iter().all(solid)) {
+                continue;
+            }
+            for &c in list.iter().filter(|c| **c != NONE) {
+                again |= std::mem::take(&mut body[c as usize]);
+            }
+        }
+    }
+    kinds.iter_mut().zip(body).filter(|(_, body)| *body).for_each(|(kind, _)| *kind = Face::Wall);
 }
 
 /// Of closings that mean the same gap the first stays.

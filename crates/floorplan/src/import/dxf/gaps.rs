@@ -35,7 +35,7 @@ const SHOWN_MAX_MM: f64 = 3_000.0;
 /// A wall's end this near to the line drawn on is the one meant, in millimetres.
 const ASIDE_MM: f64 = 60.0;
 /// Jambs are no wider than the thickest wall, in millimetres.
-const JAMB_MAX_MM: f64 = 650.0;
+const JAMB_MAX_MM: f64 = 800.0;
 
 /// Boxes around the signs of doors.
 pub(super) struct Signs(Vec<(Point, Point)>);
@@ -69,6 +69,53 @@ impl Signs {
             lo.x - reach <= p.x && p.x <= hi.x + reach && lo.y - reach <= p.y && p.y <= hi.y + reach
         })
     }
+}
+
+/// Doors in glass whose line runs on under them: where a sign of a door belongs to no gap, the longest piece of glass
+/// within it opens.
+pub(super) fn in_glass(glass: &[(Point, Point)], doors: &Signs, gaps: &[Gap]) -> Vec<Gap> {
+    let mut out: Vec<Gap> = Vec::new();
+    for &(lo, hi) in &doors.0 {
+        let holds = |p: Point| {
+            lo.x - 200.0 <= p.x && p.x <= hi.x + 200.0 && lo.y - 200.0 <= p.y && p.y <= hi.y + 200.0
+        };
+        let walked = |gap: &&Gap| matches!(gap.size, Size::Shown | Size::Door);
+        let mut known = gaps.iter().chain(&out).filter(walked);
+        if known.any(|gap| holds(gap.a.toward(gap.b, 0.5))) {
+            continue;
+        }
+        let pieces = glass.iter().filter_map(|&(a, b)| clipped(a, b, lo, hi));
+        let longest = pieces.max_by(|x, y| x.0.distance(x.1).total_cmp(&y.0.distance(y.1)));
+        let Some((a, b)) = longest else { continue };
+        if (DOOR_MIN_MM..=SHOWN_MAX_MM).contains(&a.distance(b)) {
+            let (a, b) = if (a.x, a.y) <= (b.x, b.y) { (a, b) } else { (b, a) };
+            out.push(Gap { a, b, size: Size::Shown });
+        }
+    }
+    out
+}
+
+/// The piece of a line within a box that reaches a little farther (Y.-D. Liang and B. A. Barsky, 1984).
+fn clipped(a: Point, b: Point, lo: Point, hi: Point) -> Option<(Point, Point)> {
+    let (dx, dy) = (b.x - a.x, b.y - a.y);
+    let (mut from, mut to) = (0.0f64, 1.0f64);
+    for (step, room) in [
+        (-dx, a.x - lo.x + ASIDE_MM),
+        (dx, hi.x + ASIDE_MM - a.x),
+        (-dy, a.y - lo.y + ASIDE_MM),
+        (dy, hi.y + ASIDE_MM - a.y),
+    ] {
+        if step == 0.0 {
+            if room < 0.0 {
+                return None;
+            }
+        } else if step < 0.0 {
+            from = from.max(room / step);
+        } else {
+            to = to.min(room / step);
+        }
+    }
+    (from < to).then(|| (a.toward(b, from), a.toward(b, to)))
 }
 
 /// Finds the gaps between walls by the signs of doors and windows, and where walls end free with nothing to close to.
