@@ -7,6 +7,7 @@ mod demo;
 mod duties;
 mod launch;
 mod package;
+mod pictures;
 mod test;
 mod tidy;
 mod tools;
@@ -26,6 +27,7 @@ cargo x night FILE -o BUNDLE.zip
 cargo x package [--binary-only]
                               the program with everything inside, a Debian package, what is built in
 cargo x web                   build the phone and the drawing tool into target/web
+cargo x pictures              the guides' pictures, from what the browser tests saw
 cargo x tidy                  rooms, arrows, names in the map";
 
 fn main() {
@@ -55,6 +57,7 @@ fn run() -> Result<()> {
         "night" => launch::cargo_run("rattlewatch-night", false, &rest),
         "package" => package::run(&rest),
         "web" => web::build(),
+        "pictures" => pictures::run(),
         "tidy" => tidy::run(),
         "" | "help" | "--help" => {
             println!("{USAGE}");

@@ -104,6 +104,7 @@ pub(crate) fn run() -> Result<()> {
     let metadata = metadata()?;
     let mut faults = Vec::new();
     arrows(&metadata, &mut faults);
+    faults.extend(crate::pictures::strangers()?);
     phone_stays_light(&metadata, &mut faults);
     map_names_exist(&metadata, &mut faults)?;
     links_lead_somewhere(&mut faults)?;

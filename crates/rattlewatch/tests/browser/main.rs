@@ -12,6 +12,7 @@ mod measured;
 mod paper;
 mod passkey;
 mod restless;
+mod saving;
 mod sink;
 mod tail;
 mod time_passes;
