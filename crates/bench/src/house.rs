@@ -131,7 +131,7 @@ fn resident_kib() -> Result<i64> {
 }
 
 /// The server and whoever is on duty.
-pub(crate) fn set_forward(running: &Running, guarded: &mut [Guarded], minutes: u64) {
+fn set_forward(running: &Running, guarded: &mut [Guarded], minutes: u64) {
     running.app.clock.advance(std::time::Duration::from_secs(minutes * 60));
     for one in guarded {
         one.phone.now_ms += (minutes * 60_000) as i64;
