@@ -25,8 +25,7 @@ const TAKEN: &[(&str, &str)] = &[
 pub(crate) fn run() -> Result<()> {
     fs::create_dir_all(PICTURES)?;
     for (screen, picture) in TAKEN {
-        let (from, to) =
-            (format!("{SCREENS}/{screen}.png"), format!("{PICTURES}/{picture}.png"));
+        let (from, to) = (format!("{SCREENS}/{screen}.png"), format!("{PICTURES}/{picture}.png"));
         ensure!(Path::new(&from).exists(), "{from} is not there: run `cargo x test browser` first");
         fs::copy(&from, &to).with_context(|| to.clone())?;
         println!("{to}");

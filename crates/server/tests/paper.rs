@@ -180,3 +180,42 @@ async fn a_sheets_boxes_are_proposed_confirmed_row_by_row_and_written() {
     assert!(page.contains("belongs to the watch w-somewhere-else"), "{page}");
     assert!(!page.contains("name=\"right\""), "no box of another watch is proposed");
 }
+
+/// A page that a phone photographed while paper was allowed waits on the desk until it is typed, also
+/// before the picture itself has come.
+#[tokio::test]
+async fn a_page_photographed_on_a_phone_waits_to_be_typed() {
+    let stage = Stage::new().await;
+    let (watch, mut phone) = stage.with_phone().await;
+    phone.begins(&watch);
+    let allowed = record::PaperAllowed { why: record::PaperWhy::PhoneDead, guard: None };
+    let allowed = phone.write(&watch, allowed, record::Words::default());
+    let png = GrayPicture::plain(300, 400, 230).to_png();
+    let page = ledger::Digest::of(&png);
+    let photo = |of, blob| record::Photo { of, blob, len: 1, mime: "image/png".into() };
+    phone.write(&watch, photo(Some(allowed), page), record::Words::default());
+    // A photo of something else is no page of paper.
+    let other = ledger::Digest::of(b"a door");
+    phone.write(&watch, photo(None, other), record::Words::default());
+    phone.sync().await;
+
+    let (pages, own) = (format!("/watch/{watch}/pages"), format!("/watch/{watch}"));
+    assert!(stage.page(&own).await.contains("1 page from a phone waits to be typed"));
+    let list = stage.page(&pages).await;
+    assert!(list.contains("The picture is not here yet"), "{list}");
+    assert!(!list.contains(&other.to_string()));
+    let put = phone.signed(reqwest::Method::PUT, &format!("/blob/{page}"), png).await;
+    assert!(put.status().is_success());
+    let path = format!("{pages}/{page}");
+    assert!(stage.page(&pages).await.contains(&format!("href=\"{path}\"")));
+    let writer = guard(&stage.page(&path).await);
+    let form = [
+        ("writer", writer.as_str()),
+        ("what-1", "seen"),
+        ("time-1", "2026-01-01T20:25"),
+        ("zone-1", "floor-1"),
+    ];
+    assert_eq!(location(&stage.post(&path, &form).await), format!("{path}?written=1"));
+    assert!(stage.page(&pages).await.contains("1 line was typed from it"));
+    assert!(!stage.page(&own).await.contains("waits to be typed"));
+}
