@@ -1,7 +1,8 @@
 //! Where connections come in: plain on loopback or behind a named proxy, else TLS with the given
 //! certificate. A connection that shakes hands slowly keeps no other waiting.
 
-use crate::server::StartError;
+use crate::acme::Fetched;
+use crate::server::{Options, StartError};
 use rustls::ServerConfig;
 use rustls::crypto::ring::default_provider;
 use rustls::pki_types::pem::PemObject;
@@ -48,14 +49,17 @@ pub(crate) struct Doors {
 
 impl Doors {
     /// Opens the doors. With a proxy named, only it and this machine come in.
-    pub(crate) fn open(
-        listener: TcpListener,
-        proxy: Option<IpAddr>,
-        certificate: Option<&Certificate>,
-    ) -> Result<Doors, StartError> {
-        let tls = certificate.map(acceptor).transpose()?;
+    pub(crate) fn open(listener: TcpListener, options: &Options) -> Result<Doors, StartError> {
+        let tls = match (&options.certificate, &options.acme) {
+            (Some(certificate), _) => Some(Tls::Given(acceptor(certificate)?)),
+            (None, Some(acme)) => {
+                let folder = options.data.join("acme");
+                Some(Tls::Fetched(Fetched::begin(acme, options.public.as_deref(), &folder)?))
+            }
+            (None, None) => None,
+        };
         let (sender, accepted) = mpsc::channel(64);
-        tokio::spawn(take(listener, proxy, tls, sender));
+        tokio::spawn(take(listener, options.proxy, tls, sender));
         Ok(Doors { accepted })
     }
 
@@ -69,10 +73,26 @@ impl Doors {
     }
 }
 
+/// With which certificate hands are shaken.
+#[derive(Clone)]
+enum Tls {
+    Given(TlsAcceptor),
+    Fetched(Fetched),
+}
+
+impl Tls {
+    async fn accept(&self, stream: TcpStream) -> Option<TlsStream<TcpStream>> {
+        match self {
+            Tls::Given(acceptor) => acceptor.accept(stream).await.ok(),
+            Tls::Fetched(fetched) => fetched.accept(stream).await,
+        }
+    }
+}
+
 async fn take(
     listener: TcpListener,
     proxy: Option<IpAddr>,
-    tls: Option<TlsAcceptor>,
+    tls: Option<Tls>,
     sender: mpsc::Sender<(Stream, SocketAddr)>,
 ) {
     let handshakes = Arc::new(Semaphore::new(HANDSHAKES_MAX));
@@ -105,7 +125,7 @@ async fn take(
         tokio::spawn(async move {
             let shaken = tokio::time::timeout(HANDSHAKE, tls.accept(stream)).await;
             drop(turn);
-            if let Ok(Ok(stream)) = shaken {
+            if let Ok(Some(stream)) = shaken {
                 // A server that stops takes nothing more.
                 let _ = sender.send((Stream::Tls(Box::new(stream)), peer)).await;
             }

@@ -9,6 +9,7 @@
 //! `tonight`.
 
 mod account;
+mod acme;
 mod alerts;
 pub mod api;
 mod asked_here;
@@ -66,6 +67,7 @@ mod taking_out;
 mod tonight;
 mod twice;
 
+pub use acme::Acme;
 pub use clock::Clock;
 pub use doors::Certificate;
 pub use problem::Problem;

@@ -1,6 +1,7 @@
 //! What all requests share, and how it is built again from the store at every start.
 
 use crate::account::passkeys::Passkeys;
+use crate::acme::Acme;
 use crate::book::Book;
 use crate::clock::Clock;
 use crate::delivery::push::PushKey;
@@ -52,6 +53,8 @@ pub struct Options {
     pub public: Option<String>,
     /// The certificate with which this server speaks TLS itself.
     pub certificate: Option<Certificate>,
+    /// Fetches and renews a certificate by itself, in place of a given one.
+    pub acme: Option<Acme>,
     /// The proxy that speaks TLS for us; without one only loopback is listened on.
     pub proxy: Option<IpAddr>,
     /// Where mail is handed in: `smtp://…` or `smtps://…`.
@@ -99,6 +102,7 @@ impl Options {
             listen: SocketAddr::from(([127, 0, 0, 1], 0)),
             public: None,
             certificate: None,
+            acme: None,
             proxy: None,
             smtp: None,
             mail_from: "rattlewatch@localhost".to_owned(),
@@ -438,7 +442,7 @@ fn http() -> Result<reqwest::Client, StartError> {
 
 impl Site {
     fn of(options: &Options, local: SocketAddr) -> Result<Site, StartError> {
-        let tls = options.certificate.is_some();
+        let tls = options.certificate.is_some() || options.acme.is_some();
         if !local.ip().is_loopback() && options.proxy.is_none() && !tls {
             return Err(StartError::Exposed(local));
         }

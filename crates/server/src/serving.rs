@@ -32,7 +32,7 @@ pub async fn serve(options: Options) -> Result<Running, StartError> {
     let store = open_store(&options).await?;
     let listener = TcpListener::bind(options.listen).await?;
     let local = listener.local_addr()?;
-    let doors = Doors::open(listener, options.proxy, options.certificate.as_ref())?;
+    let doors = Doors::open(listener, &options)?;
     let app = Server::open(options, local, store).await?;
     // What came due while the server was down is caught up before anybody sees a page.
     alerts::look(&app).await;

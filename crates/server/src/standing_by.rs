@@ -67,7 +67,7 @@ impl Reading {
         let listener = TcpListener::bind(options.listen).await?;
         let local = listener.local_addr()?;
         let app = Server::open_reader(options.clone(), local, store).await?;
-        let doors = Doors::open(listener, options.proxy, options.certificate.as_ref())?;
+        let doors = Doors::open(listener, options)?;
         let (stop, stopped) = watch::channel(false);
         let serving = tokio::spawn(connections::serve(doors, router(app.clone()), stopped));
         let following = tokio::spawn(follow(app.clone(), news, sizes));

@@ -34,6 +34,19 @@ pub(crate) struct Args {
     /// Its private key, PEM
     #[arg(long, requires = "tls_cert")]
     tls_key: Option<PathBuf>,
+    /// Fetch and renew the certificate for the name in --public by ACME; port 443 of that name must lead
+    /// here
+    #[arg(long, conflicts_with_all = ["tls_cert", "behind_proxy"], requires = "public")]
+    acme: bool,
+    /// The directory of whoever gives certificates out, if not Let's Encrypt
+    #[arg(long, requires = "acme", value_name = "URL")]
+    acme_directory: Option<String>,
+    /// A mail address for whoever gives the certificate out
+    #[arg(long, requires = "acme", value_name = "ADDRESS")]
+    acme_mail: Option<String>,
+    /// The root certificates, PEM, by which that directory is known, if not by the public ones
+    #[arg(long, requires = "acme", value_name = "FILE")]
+    acme_roots: Option<PathBuf>,
     /// Where to listen; without a certificate only loopback, unless a proxy is named
     #[arg(long, default_value = "127.0.0.1:8090")]
     listen: SocketAddr,
@@ -83,6 +96,11 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
             .tls_cert
             .zip(args.tls_key)
             .map(|(chain, key)| server::Certificate { chain, key }),
+        acme: args.acme.then_some(server::Acme {
+            directory: args.acme_directory,
+            mail: args.acme_mail,
+            roots: args.acme_roots,
+        }),
         smtp: args.smtp,
         mail_from: args.mail_from,
         organisation: args.organisation,

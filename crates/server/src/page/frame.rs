@@ -81,7 +81,7 @@ pub(crate) fn frame(
                         data-stream=(path) data-words=(desk::stopped(lang, "{time}")) {}
                 }
                 @if reader.waiting > 0 && reader.may_open("/second") {
-                    p.stopped role="status" {
+                    p.waits role="status" {
                         a href="/second" { (words::second::waits(lang, reader.waiting as i64)) }
                     }
                 }

@@ -34,30 +34,34 @@ fn one(app: &App, reader: &Reader, id: &str, act: &Act) -> Markup {
     let lang = reader.lang;
     let mine = reader.caller.as_ref().map(|caller| act.may_confirm(&caller.id, reader.now_ms));
     html! {
-        p { strong { (says(app, lang, act)) } }
-        @if !act.why.is_empty() { p { (second::because(lang)) " " (act.why) } }
-        p.soft {
-            @match (act.announced_ms, act.mails) {
-                (None, _) => (second::announcing(lang)),
-                (Some(_), 0) => (second::announced_desk(lang)),
-                (Some(at_ms), n) => (second::announced_mail(lang, reader.when(at_ms), i64::from(n))),
-            }
-            @if let Some(at_ms) = act.alone_ms() { " " (second::alone_from(lang, reader.when(at_ms))) }
-        }
-        @if let What::Erase { watch, line } = &act.what {
-            p { a href={ "/watch/" (watch) "#line-" (&line.to_string()[..12]) } { (second::look(lang)) } }
-        }
-        @if reader.may("/second/{act}/confirm") {
-            @if mine == Some(true) {
-                form.submit method="post" action={ "/second/" (id) "/confirm" } {
-                    button.main { (confirm(lang, act)) }
+        strong { (says(app, lang, act)) }
+        div {
+            @if !act.why.is_empty() { p { (second::because(lang)) " " (act.why) } }
+            p.soft {
+                @match (act.announced_ms, act.mails) {
+                    (None, _) => (second::announcing(lang)),
+                    (Some(_), 0) => (second::announced_desk(lang)),
+                    (Some(at_ms), n) => {
+                        (second::announced_mail(lang, reader.when(at_ms), i64::from(n)))
+                    }
                 }
-            } @else {
-                p { (second::another_must(lang)) }
+                @if let Some(at_ms) = act.alone_ms() { " " (second::alone_from(lang, reader.when(at_ms))) }
             }
-            @if act.what != What::Restored {
-                form.submit method="post" action={ "/second/" (id) "/withdraw" } {
-                    button { (second::withdraw(lang)) }
+            @if let What::Erase { watch, line } = &act.what {
+                p { a href={ "/watch/" (watch) "#line-" (&line.to_string()[..12]) } { (second::look(lang)) } }
+            }
+            @if reader.may("/second/{act}/confirm") {
+                @if mine == Some(true) {
+                    form method="post" action={ "/second/" (id) "/confirm" } {
+                        button.main { (confirm(lang, act)) }
+                    }
+                } @else {
+                    p { (second::another_must(lang)) }
+                }
+                @if act.what != What::Restored {
+                    form method="post" action={ "/second/" (id) "/withdraw" } {
+                        button { (second::withdraw(lang)) }
+                    }
                 }
             }
         }
