@@ -7,6 +7,7 @@ mod demo;
 mod duties;
 mod launch;
 mod package;
+mod pdf_checker;
 mod pictures;
 mod test;
 mod tidy;

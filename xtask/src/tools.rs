@@ -23,6 +23,7 @@ const TOOLS: &[Tool] = &[
     Tool { program: "pkill", package: "procps", why: "the phone that dies in the browser tests" },
     Tool { program: "openssl", package: "openssl", why: "the bundle checks by hand" },
     Tool { program: "python3", package: "python3", why: "the bundle checks by hand" },
+    Tool { program: "pip3", package: "python3-pip", why: "fetching the checkers of PDF files" },
 ];
 
 /// Makes sure that all of them are there.

@@ -5,6 +5,7 @@ use crate::fault::NightFault;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use ledger::WatchId;
+use record::documents::Contact;
 use record::{DemandFrom, StopId, System, ZoneId};
 use serde::de::DeserializeOwned;
 use std::collections::BTreeMap;
@@ -38,6 +39,7 @@ pub(crate) struct Head {
     pub(crate) seed: u8,
     pub(crate) phones: Vec<(usize, String, String)>,
     pub(crate) instructions: Vec<String>,
+    pub(crate) contacts: Vec<Contact>,
 }
 
 impl Head {
@@ -69,6 +71,7 @@ impl Head {
             seed: 1,
             phones: Vec::new(),
             instructions: vec!["Walk every zone. Any sign of fire: call first.".to_owned()],
+            contacts: Vec::new(),
         }
     }
 
@@ -138,6 +141,7 @@ impl Head {
             ["phone", "of", name] => {
                 self.phones.push((number, (*name).to_owned(), value.to_owned()))
             }
+            ["contact", party] => self.contact(party, value)?,
             ["owed", ..] => self.owed(&key["owed".len()..], value)?,
             _ => return Err(format!("{key:?} is no key of the head")),
         }
@@ -149,6 +153,18 @@ impl Head {
         self.site = parts.first().unwrap_or(&"").to_string();
         self.address = parts.get(1).unwrap_or(&"").to_string();
         self.town = parts.get(2).unwrap_or(&"").to_string();
+    }
+
+    /// Somebody on the site's card: name, number.
+    fn contact(&mut self, party: &str, value: &str) -> Result<(), String> {
+        let (name, number) = value.rsplit_once(',').ok_or("a contact is `NAME, NUMBER`")?;
+        self.contacts.push(Contact {
+            id: format!("{party}-{}", self.contacts.len() + 1),
+            party: code(party)?,
+            name: name.trim().to_owned(),
+            number: number.trim().to_owned(),
+        });
+        Ok(())
     }
 
     fn owed(&mut self, what: &str, value: &str) -> Result<(), String> {
@@ -197,6 +213,7 @@ const KEYS: &[&str] = &[
     "other duties: no",
     "out: fire-alarm",
     "instruction: TEXT",
+    "contact PARTY: NAME, NUMBER",
     "demo: yes",
     "test: no",
     "seed: 1",

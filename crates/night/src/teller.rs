@@ -279,7 +279,10 @@ impl Teller {
     fn open(&mut self, from_ms: i64) -> Result<(), String> {
         let at_ms = from_ms - 5 * MINUTE_MS;
         self.advance(at_ms);
-        let card = SiteCard::plain(&self.head.site, &self.head.address, &self.head.town);
+        let card = SiteCard {
+            contacts: self.head.contacts.clone(),
+            ..SiteCard::plain(&self.head.site, &self.head.address, &self.head.town)
+        };
         let until_ms = match self.head.until.clone() {
             Some(until) => Some(self.clock.after(&until, from_ms)?),
             None => None,

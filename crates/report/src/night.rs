@@ -12,13 +12,14 @@ mod log;
 mod owed;
 mod photos;
 mod rounds;
+mod told;
 mod verdict;
 
 use crate::page::Page;
 use crate::request::Request;
-use crate::sheets::NightSheet;
+use crate::sheets::{Cut, NightSheet};
 use changes::Changes;
-use words::{amendment, report};
+use words::{Lang, amendment, happened as page_one, report};
 
 /// Composes the report.
 pub fn compose(request: &Request<'_>) -> NightSheet {
@@ -47,13 +48,22 @@ impl Page<'_> {
                 report::head_zone(lang),
                 report::head_longest(lang),
                 report::head_allowed(lang),
+                report::head_judged(lang),
                 report::head_sealed(lang),
+            ]
+            .map(str::to_owned),
+            owed_head: [report::head_demand(lang), report::head_source(lang)].map(str::to_owned),
+            happened_head: [
+                words::papers::time(lang),
+                words::papers::what(lang),
+                report::head_state(lang),
             ]
             .map(str::to_owned),
             zones: self.zone_rows(),
             zone_notes: self.zone_notes(),
             owed: self.owed(),
             happened: self.happened(),
+            told: self.told_line(),
             goes_on: self.goes_on(),
             head_svg: self.head_svg(),
             head_says: self.head_says(),
@@ -79,6 +89,9 @@ impl Page<'_> {
             .map(str::to_owned),
             log: self.log(),
             signatures: self.signatures(),
+            directory: self.directory(),
+            to_sign: self.to_sign(),
+            keep: report::keep(lang).to_owned(),
             paper_pages: self.pages_of_paper(),
             photos: self.photos(),
             page_words: [
@@ -86,6 +99,18 @@ impl Page<'_> {
                 report::page_of(lang).to_owned(),
                 String::new(),
             ],
+            cut: cut(lang),
         }
+    }
+}
+
+fn cut(lang: Lang) -> Cut {
+    Cut {
+        happened: page_one::more(lang).to_owned(),
+        owed: page_one::more_owed(lang).to_owned(),
+        zones: page_one::more_zones(lang).to_owned(),
+        owed_all: page_one::owed_all(lang).to_owned(),
+        happened_all: page_one::happened_all(lang).to_owned(),
+        zones_all: page_one::zones_all(lang).to_owned(),
     }
 }

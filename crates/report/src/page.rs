@@ -10,6 +10,9 @@ use rules::say::{Names, Reader};
 use watch::State;
 use words::{Lang, amendment, report};
 
+/// Up to here a time of day says when it was.
+const ONE_NIGHT_MS: i64 = 24 * 60 * 60 * 1000;
+
 /// What the parts of the page share.
 pub(crate) struct Page<'a> {
     pub(crate) request: &'a Request<'a>,
@@ -54,6 +57,14 @@ impl<'a> Page<'a> {
 
     pub(crate) fn clock(&self, at_ms: i64) -> String {
         self.local.clock(at_ms)
+    }
+
+    /// The time of day; with its day where the report covers more than one night.
+    pub(crate) fn time(&self, at_ms: i64) -> String {
+        match self.until_ms - self.from_ms > ONE_NIGHT_MS {
+            true => self.local.day_and_clock(self.lang(), at_ms),
+            false => self.clock(at_ms),
+        }
     }
 
     pub(crate) fn within(&self, at_ms: i64) -> bool {

@@ -89,7 +89,7 @@ impl Page<'_> {
     /// Site, address, watch and what is out: the fields that most papers begin with.
     fn site_fields(&self) -> Block {
         let lang = self.lang();
-        let out = self.state.opening.as_ref().map(|opening| self.reader().list(&opening.out));
+        let out = Some(self.systems_out_named());
         let since = self.watch_since().map(|from_ms| papers::since(lang, self.stamp(from_ms)));
         Block::Fields {
             columns: 2,

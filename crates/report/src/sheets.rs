@@ -5,5 +5,5 @@ mod night;
 
 pub use form::{Block, Cards, Check, Field, Form, Mark, Table};
 pub use night::{
-    Cell, ChangedRow, HappenedRow, Lines, LogRow, NightSheet, OwedRow, Photo, Section, ZoneRow,
+    Cell, ChangedRow, Cut, HappenedRow, Lines, LogRow, NightSheet, OwedRow, Photo, Section, ZoneRow,
 };

@@ -36,6 +36,14 @@ impl Local {
         words::clock(at_ms, self.offset_min(at_ms))
     }
 
+    /// `2 March, 20:04`.
+    pub(crate) fn day_and_clock(&self, lang: Lang, at_ms: i64) -> String {
+        let day = self.civil(at_ms);
+        let month = day.month().unsigned_abs();
+        let day = words::day_and_month(lang, day.day().unsigned_abs(), month);
+        words::papers::on(lang, day, self.clock(at_ms))
+    }
+
     pub(crate) fn clock_with_seconds(&self, at_ms: i64) -> String {
         words::clock_with_seconds(at_ms, self.offset_min(at_ms))
     }

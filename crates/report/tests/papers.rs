@@ -1,5 +1,6 @@
 //! Every paper from every kind of night: it prints, it is a sound file, it says what it must.
 
+#[expect(dead_code, reason = "other tests ask more of the outside programs")]
 mod outside;
 
 use outside::{check_sound, page_texts, text};

@@ -21,6 +21,22 @@ pub trait Say {
     fn say(self, lang: Lang) -> &'static str;
 }
 
+/// A system as a noun, as it stands on a notice; [`Say`] tells that it is out.
+pub fn system(lang: Lang, system: System) -> &'static str {
+    use words::paper_impairment as nouns;
+    match system {
+        System::FireAlarm => nouns::system_fire_alarm(lang),
+        System::Sprinkler => nouns::system_sprinkler(lang),
+        System::Standpipe => nouns::system_standpipe(lang),
+        System::WaterSupply => nouns::system_water_supply(lang),
+        System::SpecialHazard => nouns::system_special_hazard(lang),
+        System::SmokeControl => nouns::system_smoke_control(lang),
+        System::Monitoring => nouns::system_monitoring(lang),
+        System::EmergencyLighting => nouns::system_emergency_lighting(lang),
+        System::None => System::None.say(lang),
+    }
+}
+
 macro_rules! say {
     ($($code:ident { $($variant:ident => $key:ident,)* })*) => {
         $(

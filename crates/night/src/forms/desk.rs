@@ -13,6 +13,8 @@ pub(super) const FORMS: &[(&str, Tell)] = &[
     ("<who> plans <other> from <from> to <until>", plans),
     ("<who> sets the gap of <zone> to <gap>", sets_gap),
     ("<who> receives an order of <from>, gap of <zone> <gap>", order),
+    ("<who> receives order <number> of <from>, gap of <zone> <gap>", order),
+    ("<who> finds out that <system> is out since <time>, expected back <until>", found_out),
     ("<who> finds out that <system> is out since <time>", found_out),
     ("<who> restores <system> with <steps>", restores),
     ("<who> notifies <party> by <means> of the end of <system>", notifies_end),
@@ -58,7 +60,7 @@ fn sets_gap(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(), Stri
 fn order(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(), String> {
     let order = OrderReceived {
         from: code(blanks.get("from"))?,
-        number: None,
+        number: Some(blanks.get("number").to_owned()).filter(|number| !number.is_empty()),
         at_ms: blanks.as_of_ms.unwrap_or(at_ms),
         written: true,
         blob: None,
@@ -71,11 +73,12 @@ fn order(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(), String>
 }
 
 fn found_out(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(), String> {
+    let expected = Some(blanks.get("until")).filter(|until| !until.is_empty());
     let found = ImpairmentFound {
         system: code(blanks.get("system"))?,
         from_ms: teller.clock.near(blanks.get("time"), at_ms)?,
         planned: false,
-        expected_ms: None,
+        expected_ms: expected.map(|until| teller.clock.after(until, at_ms)).transpose()?,
         steps: Vec::new(),
     };
     teller.write(blanks.get("who"), at_ms, found, Words::default())?;
@@ -250,7 +253,7 @@ fn countersigns(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(), 
 fn deliver(teller: &mut Teller, blanks: &Blanks, at_ms: i64, ok: bool) -> Result<(), String> {
     teller.memory.reports += 1;
     let delivered = Delivered {
-        what: teller.blob(format!("report {}", teller.memory.reports).into_bytes()),
+        what: Digest::of(format!("report {}", teller.memory.reports).as_bytes()),
         number: teller.memory.reports,
         channel: Channel::Mail,
         to: Digest::of(b"marshal@gannet.example"),

@@ -57,12 +57,23 @@ impl Page<'_> {
                 None => report::not_received(lang).to_owned(),
             },
             over: mark.map(str::to_owned),
+            judged: match zone.allowed_s {
+                None => report::not_judged(lang),
+                // Longer than allowed and yet kept: the rounds stood still for an emergency.
+                Some(_) if is_stopped(zone) => report::kept_stopped(lang),
+                Some(_) => report::kept_word(lang),
+            }
+            .to_owned(),
         }
     }
 
     pub(crate) fn zone_notes(&self) -> Vec<String> {
         let lang = self.lang();
         let mut notes = Vec::new();
+        let kept = self.dial.zones.iter().filter(|zone| zone.over_ms <= 0);
+        if kept.into_iter().any(is_stopped) {
+            notes.push(report::stopped_note(lang).to_owned());
+        }
         notes.extend(self.seen_share());
         for span in &self.dial.input.sealed_late {
             notes.push(self.sealed_late(span.from_ms, span.to_ms));
@@ -92,13 +103,18 @@ impl Page<'_> {
         match sealed.and_then(|times| times.into_iter().max()) {
             Some(at_ms) => report::sealed_late(
                 self.lang(),
-                self.clock(at_ms),
-                self.clock(from_ms),
-                self.clock(to_ms),
+                self.time(at_ms),
+                self.time(from_ms),
+                self.time(to_ms),
             ),
-            None => report::sealed_late_open(self.lang(), self.clock(from_ms)),
+            None => report::sealed_late_open(self.lang(), self.time(from_ms)),
         }
     }
+}
+
+/// Unseen for longer than allowed.
+fn is_stopped(zone: &ZoneFacts) -> bool {
+    zone.allowed_s.is_some_and(|allowed_s| zone.longest_ms > i64::from(allowed_s) * 1000)
 }
 
 /// Whole percentages that add up to 100: the largest rest is rounded up first.

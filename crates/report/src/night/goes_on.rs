@@ -11,7 +11,7 @@ impl Page<'_> {
         let lang = self.lang();
         let mut rows = Vec::new();
         if let Some(release) = self.state.released() {
-            let time = self.clock(release.at_ms);
+            let time = self.time(release.at_ms);
             rows.push(report::goes_on_released(lang, release.by.say(lang), time));
         } else {
             let people: Vec<&str> =
@@ -22,11 +22,12 @@ impl Page<'_> {
             });
             let next = self.state.scheduled.iter().find(|s| s.from_ms > self.about_ms);
             rows.extend(next.map(|next| {
-                let time = self.clock(next.from_ms);
+                let time = self.time(next.from_ms);
                 report::goes_on_next(lang, self.names.person(&next.person), time)
             }));
         }
         rows.extend(self.to_ring());
+        rows.extend(self.systems());
         Section { title: report::goes_on(lang).to_owned(), rows, none: String::new() }
     }
 
@@ -41,10 +42,41 @@ impl Page<'_> {
         Some(report::to_ring(self.lang(), &contact.name, &contact.number, role))
     }
 
+    /// The site's numbers, so that whoever holds the log can ring.
+    pub(crate) fn directory(&self) -> Lines {
+        let lang = self.lang();
+        let card = self.request.documents.card.as_ref();
+        let emergency = card.and_then(|card| card.emergency_number.as_ref());
+        let mut rows: Vec<String> =
+            emergency.map(|number| report::directory_emergency(lang, number)).into_iter().collect();
+        for contact in card.iter().flat_map(|card| &card.contacts) {
+            let role = contact.party.say(lang);
+            rows.push(report::directory_row(lang, &contact.name, &contact.number, role));
+        }
+        let spots = card.iter().flat_map(|card| &card.call_spots);
+        rows.extend(spots.map(|spot| report::directory_spot(lang, spot)));
+        Section {
+            title: report::directory(lang).to_owned(),
+            rows,
+            none: report::directory_none(lang).to_owned(),
+        }
+    }
+
+    /// What is signed with a pen.
+    pub(crate) fn to_sign(&self) -> Lines {
+        let lang = self.lang();
+        let rows = [report::sign_guard(lang), report::sign_supervisor(lang)];
+        Section {
+            title: report::to_sign(lang).to_owned(),
+            rows: rows.map(str::to_owned).to_vec(),
+            none: String::new(),
+        }
+    }
+
     pub(crate) fn signatures(&self) -> Lines {
         let lang = self.lang();
         let signed = |who: &ledger::PersonId, at_ms: i64| {
-            report::signed(lang, self.clock(at_ms), self.names.person(who))
+            report::signed(lang, self.time(at_ms), self.names.person(who))
         };
         let shifts = self.state.shifts.iter().filter(|shift| self.meets(shift));
         let ends = shifts.filter_map(|shift| {

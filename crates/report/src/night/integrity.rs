@@ -34,19 +34,31 @@ impl Page<'_> {
 
     pub(crate) fn received(&self) -> String {
         let lang = self.lang();
-        let (mut soon, mut late, mut not) = (0, 0, 0i64);
+        let (mut soon, mut late, mut not) = (0, Vec::new(), 0i64);
         for line in self.request.watch.lines() {
             match self.request.watch.sealing(line.id) {
                 None => not += 1,
                 Some(seal) if seal.rx_ms - line.clk.recorded_ms() <= SEALED_SOON_MS => soon += 1,
-                Some(_) => late += 1,
+                Some(seal) => late.push(seal.rx_ms),
             }
         }
-        let said = report::received(lang, late, self.request.watch.len(), soon);
-        match not {
-            0 => said,
-            not => format!("{said} {}", report::received_not(lang, not)),
+        let mut said = report::received(lang, late.len(), self.request.watch.len(), soon);
+        if let (Some(first), Some(last)) = (late.iter().min(), late.iter().max()) {
+            said += " ";
+            said += &match self.moment_in_span(*first) == self.moment_in_span(*last) {
+                true => report::received_late_at(lang, self.moment_in_span(*first)),
+                false => report::received_late_between(
+                    lang,
+                    self.moment_in_span(*first),
+                    self.moment_in_span(*last),
+                ),
+            };
         }
+        if not > 0 {
+            said += " ";
+            said += &report::received_not(lang, not);
+        }
+        said
     }
 
     /// How many lines were not written by whoever states them.

@@ -24,9 +24,22 @@ impl Page<'_> {
         lines.sort_by_key(|(at_ms, line)| (*at_ms, line.dev, line.seq));
         Section {
             title: report::log(lang).to_owned(),
-            rows: lines.into_iter().map(|(at_ms, line)| self.log_row(at_ms, line)).collect(),
+            rows: self.by_day(lines),
             none: report::log_none(lang).to_owned(),
         }
+    }
+
+    /// The first line of each day names it, where there is more than one.
+    fn by_day(&self, lines: Vec<(i64, &Kept)>) -> Vec<LogRow> {
+        let lang = self.lang();
+        let days: Vec<String> = lines.iter().map(|(at_ms, _)| self.local.day(*at_ms)).collect();
+        let one = days.windows(2).all(|pair| pair[0] == pair[1]);
+        let row = |(i, (at_ms, line)): (usize, (i64, &Kept))| {
+            let begins = !one && (i == 0 || days[i] != days[i - 1]);
+            let day = begins.then(|| self.local.date(lang, at_ms));
+            LogRow { day, ..self.log_row(at_ms, line) }
+        };
+        lines.into_iter().enumerate().map(row).collect()
     }
 
     pub(crate) fn at(&self, line: &Kept) -> i64 {
@@ -37,6 +50,7 @@ impl Page<'_> {
     pub(crate) fn log_row(&self, at_ms: i64, line: &Kept) -> LogRow {
         let own = line.words.as_ref().map(|words| words.words.clone()).unwrap_or_default();
         LogRow {
+            day: None,
             happened: self.clock(at_ms),
             written: self.clock(line.clk.recorded_ms()),
             who: self.names.person(&line.who).to_owned(),

@@ -20,7 +20,7 @@ impl Page<'_> {
         });
         pictures
             .map(|picture| {
-                let time = self.clock(picture.written.when.at_ms);
+                let time = self.time(picture.written.when.at_ms);
                 let who = self.names.person(&picture.written.who);
                 self.photo(picture.blob, report::photo(lang, time, who))
             })

@@ -24,9 +24,9 @@ impl Page<'_> {
             said.push(report::rounds_missing(lang, count.missing as i64));
         }
         for (from_ms, to_ms) in self.state.emergencies.iter().filter_map(|e| e.rounds_stopped) {
-            let from = self.clock(from_ms);
+            let from = self.time(from_ms);
             said.push(match to_ms {
-                Some(to_ms) => report::rounds_stopped(lang, from, self.clock(to_ms)),
+                Some(to_ms) => report::rounds_stopped(lang, from, self.time(to_ms)),
                 None => report::rounds_stopped_open(lang, from),
             });
         }

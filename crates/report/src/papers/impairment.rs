@@ -8,7 +8,7 @@
 use crate::page::Page;
 use crate::sheets::{Block, Cards, Check, Field, Form, Mark, Table};
 use record::{ImpairmentStep, Party, System};
-use rules::say::Say;
+use rules::say::{Say, system as system_noun};
 use watch::Impairment;
 use words::{duration_words, paper_impairment as says, papers};
 
@@ -65,13 +65,15 @@ impl Page<'_> {
     fn notice(&self, form: &mut Form, impairment: Option<&Impairment>) {
         let lang = self.lang();
         if let Some(impairment) = impairment {
-            let title = says::title_part(lang, system_name(lang, impairment.system));
+            let title = says::title_part(lang, system_noun(lang, impairment.system));
             form.blocks.push(Block::Large { says: title, size_pt: 14 });
         }
         form.blocks.extend([self.site_fields(), self.notice_fields(impairment)]);
+        let rows = vec![Field::blank(says::extent(lang))];
+        form.blocks.push(Block::Fields { columns: 1, rows });
         if impairment.is_none() {
             let systems = System::ALL.into_iter().filter(|system| *system != System::None);
-            let names: Vec<&str> = systems.map(|system| system_name(lang, system)).collect();
+            let names: Vec<&str> = systems.map(|system| system_noun(lang, system)).collect();
             form.blocks.push(blank_checks(&names));
         }
         form.blocks.push(Block::part(says::steps(lang)));
@@ -108,6 +110,8 @@ impl Page<'_> {
             says::tag_panel(lang),
             says::tag_annunciator(lang),
             says::tag_command(lang),
+            says::tag_hood(lang),
+            says::tag_other(lang),
         ]));
         form.blocks.push(Block::soft(says::tags_source(lang)));
         let rows = [says::sign_coordinator(lang), says::sign_owner(lang)].map(str::to_owned);
@@ -116,7 +120,7 @@ impl Page<'_> {
 
     fn notice_fields(&self, impairment: Option<&Impairment>) -> Block {
         let lang = self.lang();
-        let system = impairment.map(|i| system_name(lang, i.system).to_owned());
+        let system = impairment.map(|i| system_noun(lang, i.system).to_owned());
         let kind = impairment.and_then(|i| i.planned).map(|planned| match planned {
             true => says::planned(lang).to_owned(),
             false => says::found(lang).to_owned(),
@@ -125,6 +129,7 @@ impl Page<'_> {
         let lasting = impairment.zip(expected).map(|(impairment, expected_ms)| {
             duration_words((expected_ms - impairment.from_ms).max(0) / 1000)
         });
+        let back = impairment.and_then(|i| i.until_ms).map(|at_ms| self.stamp(at_ms));
         let watch =
             self.watch_since().map(|from_ms| says::fire_watch_since(lang, self.stamp(from_ms)));
         let permits = self.state.hot_work.iter().filter_map(|work| work.permit.as_ref());
@@ -133,15 +138,17 @@ impl Page<'_> {
             columns: 2,
             rows: vec![
                 Field::maybe(says::system(lang), system),
-                Field::blank(says::extent(lang)),
+                Field::blank(says::operation(lang)),
                 Field::maybe(says::kind(lang), kind),
                 Field::blank(says::reason(lang)),
                 Field::maybe(says::off(lang), impairment.map(|i| self.stamp(i.from_ms))),
                 Field::maybe(says::expected(lang), expected.map(|at_ms| self.stamp(at_ms))),
                 Field::maybe(says::lasting(lang), lasting),
+                Field::maybe(says::back(lang), back),
                 Field::maybe(says::coordinator(lang), self.contact_says(Party::Coordinator)),
                 Field::maybe(says::technician(lang), self.contact_says(Party::Engineer)),
                 Field::maybe(says::representative(lang), self.contact_says(Party::Owner)),
+                Field::blank(says::applicant(lang)),
                 Field::blank(says::approved(lang)),
                 Field::maybe(says::fire_watch(lang), watch),
                 Field::maybe(says::permit(lang), Some(permits.join(", "))),
@@ -189,7 +196,7 @@ impl Page<'_> {
             ]
             .map(str::to_owned)
             .to_vec(),
-            wide: vec![0, 1, 2, 3, 4],
+            wide: vec![0],
             widest: None,
             mono: Vec::new(),
             rows,
@@ -219,15 +226,15 @@ impl Page<'_> {
         if let Some(warning) = self.warning() {
             blocks.push(Block::says(warning));
         }
-        blocks.push(Block::Large { says: says::tag_title(lang).to_owned(), size_pt: 46 });
+        blocks.push(Block::Large { says: says::tag_title(lang).to_owned(), size_pt: 44 });
         let system = match impairment {
             Some(impairment) => {
-                Block::Large { says: system_name(lang, impairment.system).to_owned(), size_pt: 34 }
+                Block::Large { says: system_noun(lang, impairment.system).to_owned(), size_pt: 40 }
             }
             None => Block::Fields { columns: 1, rows: vec![Field::blank(says::system(lang))] },
         };
         blocks.push(system);
-        blocks.push(Block::Large { says: says::tag_watch(lang).to_owned(), size_pt: 18 });
+        blocks.push(Block::Large { says: says::tag_watch(lang).to_owned(), size_pt: 22 });
         let coordinator = self.contact_says(Party::Coordinator);
         blocks.push(Block::Fields {
             columns: 2,
@@ -242,24 +249,9 @@ impl Page<'_> {
             Some(number) => says::tag_fire(lang, number),
             None => says::tag_fire_blank(lang).to_owned(),
         };
-        blocks.push(Block::Large { says: fire, size_pt: 16 });
+        blocks.push(Block::Large { says: fire, size_pt: 24 });
         blocks.push(Block::says(says::tag_leave(lang)));
         blocks
-    }
-}
-
-/// A system as a noun, as it stands on a notice.
-pub(super) fn system_name(lang: words::Lang, system: System) -> &'static str {
-    match system {
-        System::FireAlarm => says::system_fire_alarm(lang),
-        System::Sprinkler => says::system_sprinkler(lang),
-        System::Standpipe => says::system_standpipe(lang),
-        System::WaterSupply => says::system_water_supply(lang),
-        System::SpecialHazard => says::system_special_hazard(lang),
-        System::SmokeControl => says::system_smoke_control(lang),
-        System::Monitoring => says::system_monitoring(lang),
-        System::EmergencyLighting => says::system_emergency_lighting(lang),
-        System::None => System::None.say(lang),
     }
 }
 

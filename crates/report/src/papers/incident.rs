@@ -263,7 +263,8 @@ impl Page<'_> {
             .watch
             .lines()
             .map(|line| (self.at(line), line))
-            .filter(|(at_ms, line)| (from_ms..=until_ms).contains(at_ms) && is_of_people(line))
+            .filter(|(at_ms, _)| (from_ms..=until_ms).contains(at_ms))
+            .filter(|(_, line)| is_of_people(line) && !self.is_of_other_places(line, emergency))
             .collect();
         lines.sort_by_key(|(at_ms, line)| (*at_ms, line.dev, line.seq));
         let rows = lines.into_iter().map(|(at_ms, line)| self.knew(at_ms, line)).collect();
@@ -282,12 +283,25 @@ impl Page<'_> {
             ]
             .map(str::to_owned)
             .to_vec(),
-            wide: vec![2, 3],
-            widest: Some(3),
+            wide: vec![3],
+            widest: None,
             mono: vec![0, 1],
             rows,
             blank: 0,
         }));
+    }
+
+    /// Rounds, and looks at places that did not burn.
+    fn is_of_other_places(&self, line: &Kept, emergency: &Emergency) -> bool {
+        use record::Entry::{RoundBegan, RoundEnded, Seen};
+        match &line.said {
+            RoundBegan(_) | RoundEnded(_) => true,
+            Seen(_) => {
+                let zone = emergency.zone.as_ref().and_then(|id| self.state.zone(id));
+                zone.is_some_and(|zone| zone.looks.iter().all(|look| look.written.line != line.id))
+            }
+            _ => false,
+        }
     }
 
     fn knew(&self, at_ms: i64, line: &Kept) -> Vec<String> {

@@ -36,6 +36,9 @@ impl Page<'_> {
         let permit = work.and_then(|work| work.permit.as_ref());
         if let Some(code) = permit.and_then(|permit| permit.number.as_deref()) {
             form.blocks.push(Block::Large { says: says::number(lang, code), size_pt: 14 });
+        } else {
+            let rows = vec![Field::blank(says::permit_number(lang))];
+            form.blocks.push(Block::Fields { columns: 2, rows });
         }
         form.blocks.push(self.site_fields());
         if let Some(work) = work {
@@ -69,6 +72,8 @@ impl Page<'_> {
                 Field::blank(says::job(lang)),
                 Field::blank(says::authoriser(lang)),
                 Field::maybe(says::watcher(lang), watcher),
+                Field::blank(says::told(lang)),
+                Field::blank(says::gas(lang)),
             ],
         });
         let began_ms = work.map(|work| work.began.when.at_ms);

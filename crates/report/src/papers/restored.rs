@@ -1,11 +1,10 @@
 //! The restoration notice: one for each system of the record that is or was out. The five steps are
 //! those of the International Fire Code 2018, 901.7.6.
 
-use super::impairment::system_name;
 use crate::page::Page;
 use crate::sheets::{Block, Check, Field, Form, Mark};
 use record::RestorationStep;
-use rules::say::Say;
+use rules::say::{Say, system as system_noun};
 use watch::Impairment;
 use words::{duration_words, paper_impairment, paper_restored as says, papers};
 
@@ -21,7 +20,7 @@ impl Page<'_> {
     fn back(&self, form: &mut Form, impairment: Option<&Impairment>) {
         let lang = self.lang();
         if let Some(impairment) = impairment {
-            let system = system_name(lang, impairment.system);
+            let system = system_noun(lang, impairment.system);
             let title = match impairment.until_ms {
                 Some(_) => says::title_part(lang, system),
                 None => says::title_not_yet(lang, system),
@@ -48,7 +47,7 @@ impl Page<'_> {
             rows: vec![
                 Field::maybe(
                     paper_impairment::system(lang),
-                    impairment.map(|i| system_name(lang, i.system).to_owned()),
+                    impairment.map(|i| system_noun(lang, i.system).to_owned()),
                 ),
                 Field::maybe(says::was_out(lang), impairment.map(|i| self.stamp(i.from_ms))),
                 Field::maybe(says::back(lang), until.map(|at_ms| self.stamp(at_ms))),

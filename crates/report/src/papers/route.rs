@@ -156,7 +156,7 @@ impl Page<'_> {
         };
         Table {
             head: [
-                String::new(),
+                says::head_number(lang).to_owned(),
                 says::head_stop(lang).to_owned(),
                 says::head_walk(lang).to_owned(),
                 says::head_gap(lang).to_owned(),

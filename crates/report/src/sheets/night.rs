@@ -36,16 +36,22 @@ pub struct NightSheet {
     pub dial_svg: String,
     /// The dial in words.
     pub dial_says: String,
-    /// The table's head: zone, longest, allowed, sealed.
-    pub zone_head: [String; 4],
+    /// The table's head: zone, longest, allowed, judged, sealed.
+    pub zone_head: [String; 5],
     /// The dial's accessible twin.
     pub zones: Vec<ZoneRow>,
     /// How it was recorded as seen, what was sealed late.
     pub zone_notes: Vec<String>,
+    /// The head of what was owed and of findings: what, source.
+    pub owed_head: [String; 2],
+    /// The head of what happened: time, what, state.
+    pub happened_head: [String; 3],
     /// What was owed.
     pub owed: Section<OwedRow>,
     /// What happened.
     pub happened: Section<HappenedRow>,
+    /// Who was told, in one sentence.
+    pub told: String,
     /// Who goes on.
     pub goes_on: Lines,
     /// The code of the head as SVG.
@@ -71,12 +77,38 @@ pub struct NightSheet {
     pub log: Section<LogRow>,
     /// Signatures and reviews.
     pub signatures: Lines,
+    /// Whom to ring.
+    pub directory: Lines,
+    /// What is signed with a pen.
+    pub to_sign: Lines,
+    /// Where the log is kept.
+    pub keep: String,
     /// Pictures of pages that lines were typed from, with their digests.
     pub paper_pages: Section<Photo>,
     /// Photos with their digests.
     pub photos: Section<Photo>,
     /// `Page {page} of {pages}` with the two blanks.
     pub page_words: [String; 3],
+    /// What stands where a list of page one goes on later.
+    pub cut: Cut,
+}
+
+/// The words that stand where a list of page one goes on later. The template knows the numbers, and puts
+/// them in place of `<count>`, `<open>`, `<over>` and `<page>`.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Default)]
+pub struct Cut {
+    /// What else happened.
+    pub happened: String,
+    /// What else was owed.
+    pub owed: String,
+    /// Further zones.
+    pub zones: String,
+    /// Heads the whole list of what was owed.
+    pub owed_all: String,
+    /// Heads the whole list of what happened.
+    pub happened_all: String,
+    /// Heads the whole table of zones.
+    pub zones_all: String,
 }
 
 /// A heading and its rows.
@@ -110,8 +142,10 @@ pub struct ZoneRow {
     pub allowed: String,
     /// How soon it was sealed.
     pub sealed: String,
-    /// `over`, or nothing.
+    /// `over` or `unclear`, or nothing.
     pub over: Option<String>,
+    /// `kept`, or that there is nothing to judge by; stands where nothing is over.
+    pub judged: String,
 }
 
 /// A demand or a finding and where it comes from.
@@ -134,14 +168,21 @@ pub struct HappenedRow {
     pub state: String,
     /// An emergency stands out.
     pub bold: bool,
+    /// Still open at the end of the stretch.
+    pub open: bool,
     /// It was found before the stretch and was open when that began.
     #[serde(skip)]
     pub still_open: bool,
+    /// Its place among all rows by weight, the weightiest first: where page one has no room for all, the
+    /// last give way.
+    pub place: usize,
 }
 
 /// One line of the log.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct LogRow {
+    /// The day that begins with it.
+    pub day: Option<String>,
     /// The time of the event.
     pub happened: String,
     /// The time of the entry.

@@ -1,5 +1,7 @@
 //! Programs and libraries that nobody here wrote, asked about a PDF: poppler, qpdf, quircs.
 
+pub(crate) mod standards;
+
 use std::path::PathBuf;
 use std::process::{Command, Output};
 use std::sync::atomic::{AtomicU32, Ordering};
@@ -67,8 +69,18 @@ pub(crate) fn text(pdf: &[u8]) -> String {
 
 /// Every QR code on the pages.
 pub(crate) fn codes(pdf: &[u8]) -> Vec<String> {
+    codes_drawn(pdf, &["-r", "150", "-gray"])
+}
+
+/// Every QR code on one page, from 1.
+pub(crate) fn codes_of_page(pdf: &[u8], page: u32) -> Vec<String> {
+    let page = page.to_string();
+    codes_drawn(pdf, &["-r", "300", "-gray", "-f", &page, "-l", &page])
+}
+
+fn codes_drawn(pdf: &[u8], options: &[&str]) -> Vec<String> {
     let kept = Kept::of(pdf);
-    let output = run("pdftoppm", &["-r", "150", "-gray"], &kept, &[]);
+    let output = run("pdftoppm", options, &kept, &[]);
     let mut found = Vec::new();
     let mut rest = output.stdout.as_slice();
     while let Some((width, height, pixels, after)) = picture(rest) {

@@ -118,7 +118,7 @@ impl Reader<'_> {
                 entries::notified(lang, body.means.say(lang), body.party.say(lang))
             }
             Entry::ImpairmentRestored(body) => {
-                entries::impairment_restored(lang, body.system.say(lang))
+                entries::impairment_restored(lang, super::system(lang, body.system))
             }
             _ => self.entry_of_work_and_paper(entry),
         }
