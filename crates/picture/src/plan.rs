@@ -1,6 +1,8 @@
 //! One level of a plan: floor, walls, doors, stairs, equipment, and a walk over it. Symbols follow the meanings of
 //! NFPA 170 and ISO 7010 and are our own drawing; a scale bar and a north mark say what size and way it is.
 
+mod stop_names;
+
 use floorplan::{
     EquipmentKind, Leaf, LevelId, LinkKind, MarkKind, Plan, Point, Room, RoomKind, Shape,
 };
@@ -17,6 +19,9 @@ pub struct Over {
     pub hatched: Vec<usize>,
     /// Rounds, told apart by dash and by name.
     pub rounds: Vec<Round>,
+    /// Stops with number and name for a map that is printed small: they stand in place of the rooms' names, of the
+    /// rounds' numbers and of the legend.
+    pub stop_names: Vec<(Point, usize, String)>,
 }
 
 /// A round as far as it lies on this level.
@@ -74,10 +79,11 @@ pub fn plan_svg(plan: &Plan, level: &LevelId, over: &Over) -> Option<String> {
             );
         }
     }
-    for (_, room) in &rooms {
+    let small = !over.stop_names.is_empty();
+    for (_, room) in rooms.iter().filter(|_| !small) {
         frame.label(room, &mut out);
     }
-    for round in &over.rounds {
+    for round in over.rounds.iter().filter(|_| !small) {
         for (at, number) in &round.stops {
             let (x, y) = frame.at(*at);
             let _ = write!(
@@ -93,7 +99,10 @@ pub fn plan_svg(plan: &Plan, level: &LevelId, over: &Over) -> Option<String> {
         let _ = write!(out, r#"<circle class="view" cx="{x:.1}" cy="{y:.1}" r="4"/>"#);
     }
     things(plan, level, &frame, &mut out);
-    frame.legend(&over.rounds, &mut out);
+    stop_names::put(&frame, &over.stop_names, &mut out);
+    if !small {
+        frame.legend(&over.rounds, &mut out);
+    }
     frame.close(plan, level, &mut out);
     Some(out)
 }
@@ -350,6 +359,8 @@ const STYLE: &str = ".ground{fill:#f7f2e8}.floor{fill:#fffdf8}.floor.way{fill:#f
 .danger>.in{fill:none;stroke-width:2}.safe>*{fill:#1f6b3a}.safe>.in{fill:none;stroke:#fffdf8;stroke-width:2}\
 .stop path{fill:#fffdf8;stroke:#1d1913;stroke-width:2}.name{font:400 11px Next,sans-serif;fill:#574c3c;text-anchor:middle}\
 .turn{font:700 11px Next,sans-serif;fill:#1d1913;stroke:#fffdf8;stroke-width:3;paint-order:stroke}\
+.stopnumber{font:700 26px Next,sans-serif;fill:#1d1913;text-anchor:middle}\
+.stopname{font:700 34px Next,sans-serif;fill:#1d1913;stroke:#fffdf8;stroke-width:7;paint-order:stroke}\
 .who{font:400 14px Next,sans-serif;fill:#1d1913}\
 .title{font:700 21px Next,sans-serif;fill:#1d1913}.bar{fill:none;stroke:#1d1913;stroke-width:2}.north{fill:#1d1913}";
 

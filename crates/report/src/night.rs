@@ -11,6 +11,7 @@ mod integrity;
 mod log;
 mod owed;
 mod photos;
+mod print_size;
 mod rounds;
 mod told;
 mod verdict;
@@ -94,6 +95,7 @@ impl Page<'_> {
             keep: report::keep(lang).to_owned(),
             paper_pages: self.pages_of_paper(),
             photos: self.photos(),
+            photos_note: report::photos_note(lang).to_owned(),
             page_words: [
                 report::page(lang).to_owned(),
                 report::page_of(lang).to_owned(),

@@ -52,7 +52,7 @@ impl Page<'_> {
             .into_iter()
             .filter(|part| !part.is_empty())
             .collect();
-        Some(parts.join(", "))
+        (!parts.is_empty()).then(|| parts.join(", "))
     }
 
     /// Day and time of day: `2 March 2026, 20:04`.

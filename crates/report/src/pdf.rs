@@ -47,6 +47,8 @@ pub(crate) struct Document<'a, T> {
     pub(crate) ident: String,
     /// When the document was issued, ms UTC: an argument, never the clock.
     pub(crate) issued_ms: i64,
+    /// Whether it carries the tags that both standards ask for. Without them it is PDF/A-2b only.
+    pub(crate) tagged: bool,
 }
 
 /// Sets a document as PDF/A-2a, which keeps, and PDF/UA-1, which those who do not see it can read.
@@ -69,12 +71,17 @@ pub(crate) fn set<T: Serialize>(document: Document<'_, T>) -> Result<Vec<u8>, Pd
     let pages = typst::compile::<typst_layout::PagedDocument>(&desk)
         .output
         .map_err(|faults| PdfFault::Setting(says(&faults)))?;
-    let standards = PdfStandards::new(&[PdfStandard::A_2a, PdfStandard::Ua_1])
+    let wanted: &[PdfStandard] = match document.tagged {
+        true => &[PdfStandard::A_2a, PdfStandard::Ua_1],
+        false => &[PdfStandard::A_2b],
+    };
+    let standards = PdfStandards::new(wanted)
         .map_err(|fault| PdfFault::Setting(fault.message().to_string()))?;
     let options = PdfOptions {
         ident: Smart::Custom(document.ident),
         timestamp: Some(Timestamp::new_utc(datetime(document.issued_ms).ok_or(PdfFault::Date)?)),
         standards,
+        tagged: document.tagged,
         ..PdfOptions::default()
     };
     let bytes =

@@ -41,14 +41,14 @@ pub(crate) fn make_printable(data: &mut Value) -> bool {
 /// Replaces each run of letters without a glyph; tells whether there were any. The spaces between two
 /// such words belong to the run.
 pub(crate) fn mark_uncovered(text: &mut String) -> bool {
-    if text.is_ascii() || text.chars().all(engine::covers) {
+    if text.is_ascii() || text.chars().all(covered) {
         return false;
     }
     let mut out = String::new();
     let mut held = String::new();
     let mut in_run = false;
     for c in text.chars().filter(|c| !is_mark_without_letter(*c)) {
-        if !engine::covers(c) {
+        if !covered(c) {
             if !in_run {
                 out += &held;
                 out += MARK;
@@ -67,6 +67,11 @@ pub(crate) fn mark_uncovered(text: &mut String) -> bool {
     out += &held;
     *text = out;
     true
+}
+
+/// Line ends need no glyph; a drawing ends with one.
+fn covered(c: char) -> bool {
+    c == '\n' || engine::covers(c)
 }
 
 /// Marks of direction and joining: nothing to see, and nothing without their letters.
@@ -113,6 +118,7 @@ mod tests {
         assert_eq!(marked("Łukasz Ğ"), ("Łukasz Ğ".to_owned(), false));
         assert_eq!(marked("guard דוד לוי signed"), ("guard [?] signed".to_owned(), true));
         assert_eq!(marked("محمد"), ("[?]".to_owned(), true));
+        assert_eq!(marked("Niña\n"), ("Niña\n".to_owned(), false));
     }
 
     #[test]

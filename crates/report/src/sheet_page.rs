@@ -98,6 +98,7 @@ impl LogSheet<'_> {
             pictures,
             ident: ident.to_owned(),
             issued_ms: self.about_ms,
+            tagged: true,
         })
     }
 

@@ -50,6 +50,24 @@ fn png(side: u32, seed: u32) -> Vec<u8> {
     bytes.into_inner()
 }
 
+/// A JPEG whose end is missing, as a broken transfer leaves it, and bytes that are no picture at all.
+#[test]
+fn a_picture_that_cannot_be_read_keeps_nothing_from_being_printed() {
+    let mut folded = fold(&format!("{HEAD}20:10 Ines photographs it\n20:11 Ines photographs it\n"));
+    let digests: Vec<_> = folded.documents.pictures.keys().copied().collect();
+    let torn = [0xff, 0xd8, 0xff, 0xe0, 0, 16, b'J', b'F', b'I', b'F', 0, 1, 1, 0, 0, 1];
+    folded.documents.pictures.insert(digests[0], torn.to_vec());
+    for kind in [Kind::Night, Kind::Incident] {
+        let pdf = kind.to_pdf(&request(&folded), "torn").expect("a page");
+        check_sound(&pdf);
+        if kind == Kind::Night {
+            let text = text(&pdf);
+            let said = text.matches("the picture in the bundle cannot be read").count();
+            assert_eq!(said, 2, "{text}");
+        }
+    }
+}
+
 const HEAD: &str = "\
 site: Gannet Quay
 id: w-bad

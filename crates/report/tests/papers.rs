@@ -243,6 +243,32 @@ fn route_cards_have_the_order_of_walking_and_its_times() {
     }
 }
 
+/// A night on the drawn plan of the demo's quay: the map names the stops in the order of walking, and no zone or room.
+#[test]
+fn the_map_on_a_route_card_names_stops() {
+    let night = "site: Gannet Quay\nid: w-map\nwatch: 20:00 to 21:00\ngap ground: 30 min\n\
+        stop loading-bay: ground\nstop paint-store: ground\nstop charger-room: ground\n\
+        stop timber-store: ground\nstop hoist-foot: ground\n\
+        route: hoist-foot, loading-bay, paint-store, charger-room, timber-store\n\
+        legs: 60 s, 40 s, 30 s, 25 s, 50 s\npeople: Ines\n\n20:00 Ines begins until 21:00\n";
+    let mut folded = fold(night);
+    let plan = include_bytes!("../../../fixtures/plans/gannet-quay.plan.json");
+    folded.documents.plan = Some(floorplan::Plan::read(plan).expect("a plan"));
+    let pdf = Kind::Route.to_pdf(&request(&folded, Lang::En), "map").expect("a page");
+    check_sound(&pdf);
+    let text = text(&pdf);
+    let map = &text[text.find("Map: Ground").expect("a map")..];
+    for named in ["1 Hoist foot, site office", "2 Loading bay", "3 Paint store", "5 Timber store"] {
+        assert!(map.contains(named), "{named:?} is not on the map: {map}");
+    }
+    for room in ["Middle aisle", "Stair A"] {
+        assert!(!map.contains(room), "{room:?} is on the map: {map}");
+    }
+    if let Ok(folder) = std::env::var("RATTLEWATCH_KEEP_PAPERS") {
+        std::fs::write(format!("{folder}/map.pdf"), &pdf).expect("the folder is writable");
+    }
+}
+
 /// Very long words, letters that the fonts lack, a picture that is no picture.
 #[test]
 fn hostile_words_print_and_what_cannot_be_printed_is_said() {

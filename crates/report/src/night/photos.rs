@@ -1,5 +1,6 @@
 //! Photos and pictures of pages, each with its digest.
 
+use super::print_size;
 use crate::page::Page;
 use crate::sheets::{Photo, Section};
 use ledger::{Digest, PersonId};
@@ -28,16 +29,19 @@ impl Page<'_> {
     }
 
     fn photo(&self, digest: Digest, mut says: String) -> Photo {
+        let lang = self.lang();
         let bytes = self.request.documents.pictures.get(&digest);
-        let kind = bytes.and_then(|bytes| extension(bytes));
-        if kind.is_none() {
-            says += &format!(": {}", report::photo_missing(self.lang()));
+        let printed = bytes.and_then(|bytes| print_size::of(bytes));
+        match (bytes, &printed) {
+            (None, _) => says += &format!(": {}", report::photo_missing(lang)),
+            (Some(_), None) => says += &format!(": {}", report::photo_unreadable(lang)),
+            _ => {}
         }
         Photo {
-            file: kind.map(|kind| format!("{digest}.{kind}")),
+            file: printed.as_ref().map(|printed| format!("{digest}.{}", printed.kind)),
             says,
             sha256: digest.to_string(),
-            bytes: bytes.cloned().unwrap_or_default(),
+            bytes: printed.map(|printed| printed.bytes).unwrap_or_default(),
         }
     }
 
@@ -60,15 +64,5 @@ impl Page<'_> {
             rows: rows.collect(),
             none: String::new(),
         }
-    }
-}
-
-/// The kind of picture by its first bytes: what a line calls it is only a claim.
-fn extension(bytes: &[u8]) -> Option<&'static str> {
-    match bytes {
-        [0xff, 0xd8, 0xff, ..] => Some("jpg"),
-        [0x89, b'P', b'N', b'G', ..] => Some("png"),
-        [b'R', b'I', b'F', b'F', _, _, _, _, b'W', b'E', b'B', b'P', ..] => Some("webp"),
-        _ => None,
     }
 }

@@ -30,12 +30,14 @@ impl Page<'_> {
             _ => {
                 let longest_zone =
                     judged.iter().max_by_key(|zone| zone.longest_ms).unwrap_or(worst);
-                report::kept(
-                    lang,
-                    duration_words(i64::from(longest_zone.allowed_s.unwrap_or(0))),
-                    longest_of(longest_zone),
-                    self.names.zone(&longest_zone.id),
-                )
+                let allowed_s = i64::from(longest_zone.allowed_s.unwrap_or(0));
+                // Only rounds that stood still for an emergency make a kept zone wait longer than allowed.
+                let said = match longest_zone.longest_ms > allowed_s * 1000 {
+                    true => report::kept_though_stopped,
+                    false => report::kept,
+                };
+                let zone = self.names.zone(&longest_zone.id);
+                said(lang, duration_words(allowed_s), longest_of(longest_zone), zone)
             }
         }
     }

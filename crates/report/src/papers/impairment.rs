@@ -196,8 +196,8 @@ impl Page<'_> {
             ]
             .map(str::to_owned)
             .to_vec(),
-            wide: vec![0],
-            widest: None,
+            wide: vec![0, 1, 2, 3, 4],
+            widest: Some(0),
             mono: Vec::new(),
             rows,
             blank: 1,

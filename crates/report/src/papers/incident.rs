@@ -323,6 +323,7 @@ impl Page<'_> {
             return;
         }
         form.blocks.push(Block::part(report::photos(self.lang())));
+        form.blocks.push(Block::soft(report::photos_note(self.lang())));
         for photo in &rows {
             if let Some(file) = &photo.file {
                 form.pictures.insert(file.clone(), photo.bytes.clone());

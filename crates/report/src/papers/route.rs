@@ -179,9 +179,9 @@ impl Page<'_> {
             None => says::fire_blank(lang).to_owned(),
         };
         blocks.push(Block::Large { says: fire, size_pt: 10 });
-        if let Some(address) = self.address() {
-            blocks.push(Block::soft(says::say(lang, format!("{}, {address}", self.title()))));
-        }
+        let place = [Some(self.title()), self.address()];
+        let place: Vec<String> = place.into_iter().flatten().collect();
+        blocks.push(Block::soft(says::say(lang, place.join(", "))));
         let parties = [Party::Dispatcher, Party::Supervisor];
         let numbers: Vec<String> = parties
             .into_iter()
@@ -211,8 +211,15 @@ impl Page<'_> {
                 None => says::everybody(lang).to_owned(),
             };
             let lines = here.map(|(_, way)| way.clone()).collect();
+            let stop_names = labels
+                .iter()
+                .map(|(at, number)| {
+                    let stop = &route.stops[number - 1].0;
+                    (*at, *number, self.names.stop(stop).to_owned())
+                })
+                .collect();
             let rounds = vec![Round { name, lines, stops: labels }];
-            let over = Over { rounds, ..Over::default() };
+            let over = Over { rounds, stop_names, ..Over::default() };
             let Some(svg) = plan_svg(plan, &level.id, &over) else { continue };
             let alt = says::map_says(lang, &level.name);
             let file = format!("map-{}-{}.svg", cards.len(), form.pictures.len());

@@ -145,7 +145,7 @@ pub struct Table {
     pub head: Vec<String>,
     /// Which columns take what room is left; the others are as wide as their content.
     pub wide: Vec<usize>,
-    /// Which of these takes three times as much.
+    /// Which of these takes twice as much.
     pub widest: Option<usize>,
     /// Which columns hold times and numbers.
     pub mono: Vec<usize>,
@@ -177,6 +177,7 @@ impl Form {
             pictures: self.pictures.clone(),
             ident: ident.to_owned(),
             issued_ms,
+            tagged: true,
         })
     }
 }

@@ -87,6 +87,8 @@ pub struct NightSheet {
     pub paper_pages: Section<Photo>,
     /// Photos with their digests.
     pub photos: Section<Photo>,
+    /// That pictures are printed smaller than they are.
+    pub photos_note: String,
     /// `Page {page} of {pages}` with the two blanks.
     pub page_words: [String; 3],
     /// What stands where a list of page one goes on later.
@@ -228,7 +230,7 @@ pub struct Photo {
     pub says: String,
     /// Its SHA-256.
     pub sha256: String,
-    /// The bytes; JPEG, PNG or WebP.
+    /// The bytes as they are printed; JPEG, PNG or WebP.
     #[serde(skip)]
     pub bytes: Vec<u8>,
 }
@@ -236,6 +238,16 @@ pub struct Photo {
 impl NightSheet {
     /// Sets the report. `ident` names the document; `issued_ms` is when it was issued, ms UTC.
     pub fn to_pdf(&self, ident: &str, issued_ms: i64) -> Result<Vec<u8>, PdfFault> {
+        self.set(ident, issued_ms, true)
+    }
+
+    /// The same without tags, to measure what they cost. It keeps neither PDF/A-2a nor PDF/UA and is never
+    /// handed out.
+    pub fn to_pdf_untagged(&self, ident: &str, issued_ms: i64) -> Result<Vec<u8>, PdfFault> {
+        self.set(ident, issued_ms, false)
+    }
+
+    fn set(&self, ident: &str, issued_ms: i64, tagged: bool) -> Result<Vec<u8>, PdfFault> {
         let mut pictures = BTreeMap::new();
         pictures.insert("dial.svg".to_owned(), self.dial_svg.clone().into_bytes());
         pictures.insert("head.svg".to_owned(), self.head_svg.clone().into_bytes());
@@ -250,6 +262,7 @@ impl NightSheet {
             pictures,
             ident: ident.to_owned(),
             issued_ms,
+            tagged,
         })
     }
 }
