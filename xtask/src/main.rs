@@ -38,11 +38,15 @@ fn main() {
     }
 }
 
-/// What needs no server lies in a package of its own, which builds in a fraction of the time.
-fn bench_package(arguments: &[String]) -> &'static str {
+/// What needs no server lies in packages of its own, which build in a fraction of the time.
+fn bench_package(arguments: &[String]) -> String {
     let name = arguments.first().map(|name| name.replace('-', "_")).unwrap_or_default();
-    let light = launch::root().join(format!("crates/bench-plan/src/{name}.rs")).exists();
-    if light && !name.is_empty() { "rattlewatch-bench-plan" } else { "rattlewatch-bench" }
+    let holds = |package: &str| {
+        let file = format!("crates/{package}/src/{name}.rs");
+        !name.is_empty() && launch::root().join(file).exists()
+    };
+    let light = ["bench-plan", "bench-paper"].into_iter().find(|package| holds(package));
+    format!("rattlewatch-{}", light.unwrap_or("bench"))
 }
 
 fn run() -> Result<()> {
@@ -53,7 +57,7 @@ fn run() -> Result<()> {
     match command.as_str() {
         "demo" => demo::run(&rest),
         "test" => test::run(&rest),
-        "bench" => launch::cargo_run(bench_package(&rest), true, &rest),
+        "bench" => launch::cargo_run(&bench_package(&rest), true, &rest),
         "campaign" => campaign::run(&rest),
         "night" => launch::cargo_run("rattlewatch-night", false, &rest),
         "package" => package::run(&rest),

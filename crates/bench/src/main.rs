@@ -6,7 +6,6 @@ mod fold;
 mod house;
 mod night;
 mod nights;
-mod sheet;
 mod store;
 mod verify;
 mod watches;
@@ -21,11 +20,10 @@ const BENCHES: &[(&str, &str, Bench)] = &[
     ("house", "many live watches on the desk; phones back after hours, all at once", house::run),
     ("night", "a whole watch on a real building: desk, phones, record, findings", night::run),
     ("nights", "dishonest nights: what each rule says of them and of honest ones", nights::run),
-    ("sheet", "log sheets distorted by Pillow and OpenCV, read back", sheet::run),
     ("store", "our append beside the bare database, syncs and verification", store::run),
     ("verify", "a bundle of a million lines, beside openssl for its signatures", verify::run),
 ];
 
 fn main() -> ExitCode {
-    bench_plan::main_of("bench", &[BENCHES, bench_plan::BENCHES])
+    bench_plan::main_of("bench", &[BENCHES, bench_paper::BENCHES, bench_plan::BENCHES])
 }

@@ -87,18 +87,7 @@ pub(crate) fn run(args: &[String]) -> Result<()> {
 
 /// Prints the sheets with our program and makes a picture of the first page; returns how many boxes it has.
 fn print(folder: &Path) -> Result<usize> {
-    let bundle = night::tell(NIGHT)
-        .map_err(|fault| anyhow::anyhow!("{fault}"))?
-        .bundle()
-        .map_err(|fault| anyhow::anyhow!("{fault}"))?;
-    std::fs::write(folder.join("watch.zip"), bundle)?;
-    let cargo = std::env::var("CARGO").unwrap_or_else(|_| "cargo".to_owned());
-    let mut ours = Command::new(cargo);
-    ours.args(["run", "--quiet", "--package", "rattlewatch", "--", "print", "sheet", "--from"])
-        .arg(folder.join("watch.zip"))
-        .arg("-o")
-        .arg(folder.join("sheet.pdf"));
-    done(&mut ours)?;
+    std::fs::write(folder.join("sheet.pdf"), crate::printed::log_sheet(NIGHT)?)?;
     let mut poppler = Command::new("pdftoppm");
     poppler.args(["-r", "300", "-gray", "-png", "-f", "1", "-l", "1"]);
     poppler.arg(folder.join("sheet.pdf")).arg(folder.join("page"));
