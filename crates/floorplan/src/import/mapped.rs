@@ -1,6 +1,8 @@
 //! GeoJSON plans of any making, by a small mapping file that says which values of a property are walls, doors, stairs …
 //! Rooms that are not drawn are found as what walls leave free inside the outline.
 
+mod laid;
+
 use super::border;
 use super::drawn::{Drawn, Form, from_geojson};
 use super::earth::Earth;
@@ -10,9 +12,10 @@ use crate::floor::{place, whole};
 use crate::id::{LevelId, LinkId, OpeningId, RoomId};
 use crate::place::Level;
 use crate::plan::{Plan, unused};
-use crate::shape::{Point, Shape, ring_double_area};
+use crate::shape::Point;
 use geometry::arrangement::NONE;
 use geometry::{Arrangement, Grid};
+use laid::{Laid, length, next};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 
@@ -61,6 +64,12 @@ enum Part {
 
 /// Smaller pieces of floor are gaps between drawn walls, in square metres.
 const ROOM_MIN_M2: f64 = 0.4;
+/// The same where no door leads in, in square metres (ours).
+const SHUT_MIN_M2: f64 = 1.0;
+/// Floor that lies open to the outdoors and is narrower than this is a ledge before the façade, in millimetres (ours).
+const LEDGE_MM: f64 = 300.0;
+/// Two rooms that touch along more than this without a wall are open to each other, in millimetres (ours).
+const OPEN_MIN_MM: f64 = 600.0;
 /// Stairs of two levels nearer than this are one, in millimetres.
 const STAIR_MM: i64 = 4000;
 
@@ -125,14 +134,6 @@ struct Reading<'a> {
     wishes: &'a Wishes,
 }
 
-/// One level's shapes laid over each other.
-struct Laid {
-    arrangement: Arrangement,
-    parts: Vec<Part>,
-    names: Vec<String>,
-    outlined: bool,
-}
-
 impl Reading<'_> {
     fn level(
         &mut self,
@@ -188,8 +189,20 @@ impl Reading<'_> {
             let Some((part, shape)) = laid.floor(component) else { continue };
             let rings = laid.arrangement.outline(|c| c == component);
             let area = laid.shape(&rings);
-            if area.area_m2() < if part == Part::Door { 0.01 } else { ROOM_MIN_M2 } {
+            let least_m2 = match part {
+                Part::Door => 0.01,
+                Part::Outline if !laid.has_door(&rings) => SHUT_MIN_M2,
+                _ => ROOM_MIN_M2,
+            };
+            if area.area_m2() < least_m2 {
                 self.report.dropped("a sliver of floor between walls", level.as_str());
+                continue;
+            }
+            if part == Part::Outline
+                && laid.open_air(&rings)
+                && 2e6 * area.area_m2() / length(laid, &rings) < LEDGE_MM
+            {
+                self.report.dropped("a ledge before the façade", level.as_str());
                 continue;
             }
             let (kind, word) = match part {
@@ -198,6 +211,14 @@ impl Reading<'_> {
                 Part::Lift => (RoomKind::Lift, "Lift"),
                 Part::Corridor => (RoomKind::Corridor, "Corridor"),
                 _ => (RoomKind::Room, "Room"),
+            };
+            let kind = match kind {
+                RoomKind::Room if laid.open_length(&rings) > OPEN_MIN_MM => {
+                    let what = "rooms that touch without a wall are open to each other";
+                    self.report.guessed(what, level.as_str());
+                    RoomKind::Area
+                }
+                kind => kind,
             };
             if part == Part::Outline {
                 self.report.guessed("a room is what walls leave free", level.as_str());
@@ -226,6 +247,7 @@ impl Reading<'_> {
     /// The door across a doorway: between the two stretches of its border that lie against walls.
     fn door(&mut self, level: &LevelId, laid: &Laid, rings: &[Vec<u32>]) {
         let arrangement = &laid.arrangement;
+        let ground = self.plan.levels.first().is_some_and(|first| first.id == *level);
         let (mut jambs, mut exit) = (Vec::new(), false);
         for &h in rings.iter().flatten() {
             let twin = arrangement.twins[h as usize];
@@ -233,7 +255,12 @@ impl Reading<'_> {
             if beyond.is_some_and(|c| laid.walled(c)) {
                 jambs.push(arrangement.origin(h).toward(arrangement.origin(next(h)), 0.5));
             }
-            exit |= laid.outlined && beyond.is_none_or(|c| !laid.indoors(c));
+            // Also by floor that no wall divides from the outdoors, as under an arcade.
+            let open = |c: u32| {
+                let floor = laid.floor(c).is_some_and(|(part, _)| part == Part::Outline);
+                floor && laid.open_air(&arrangement.outline(|other| other == c))
+            };
+            exit |= laid.outlined && beyond.is_none_or(|c| !laid.indoors(c) || (ground && open(c)));
         }
         let pairs = jambs.iter().flat_map(|a| jambs.iter().map(move |b| (a.distance2(*b), *a, *b)));
         let Some((_, a, b)) =
@@ -299,52 +326,6 @@ impl Reading<'_> {
         }
         let _ = self.wishes;
     }
-}
-
-impl Laid {
-    fn parts_of(&self, component: u32) -> impl Iterator<Item = (Part, u32)> {
-        self.arrangement.inside[component as usize].iter().map(|&s| (self.parts[s as usize], s))
-    }
-
-    /// Which part of the floor a component is, and the shape that says so; none when it is none.
-    fn floor(&self, component: u32) -> Option<(Part, Option<u32>)> {
-        if let Some((part, s)) = self.parts_of(component).find(|(part, _)| *part == Part::Door) {
-            return Some((part, Some(s)));
-        }
-        if self.walled(component) {
-            return None;
-        }
-        let floor = self.parts_of(component).filter(|(part, _)| *part >= Part::Lift).min();
-        floor
-            .map(|(part, s)| (part, Some(s)))
-            .or((self.outlined && self.indoors(component)).then_some((Part::Outline, None)))
-    }
-
-    fn walled(&self, component: u32) -> bool {
-        let mut parts = self.parts_of(component);
-        parts.any(|(part, _)| matches!(part, Part::Wall | Part::Blocked)) && !self.doored(component)
-    }
-
-    fn doored(&self, component: u32) -> bool {
-        self.parts_of(component).any(|(part, _)| part == Part::Door)
-    }
-
-    fn indoors(&self, component: u32) -> bool {
-        self.parts_of(component).next().is_some()
-    }
-
-    fn shape(&self, rings: &[Vec<u32>]) -> Shape {
-        let points = |ring: &Vec<u32>| {
-            ring.iter().map(|&h| whole(self.arrangement.origin(h))).collect::<Vec<_>>()
-        };
-        let mut rings: Vec<Vec<Point>> = rings.iter().map(points).collect();
-        rings.sort_by_key(|ring| std::cmp::Reverse(ring_double_area(ring).abs()));
-        Shape { rings }
-    }
-}
-
-fn next(h: u32) -> u32 {
-    if h % 3 == 2 { h - 2 } else { h + 1 }
 }
 
 #[cfg(test)]
