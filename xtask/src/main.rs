@@ -3,11 +3,11 @@
 
 mod axe;
 mod campaign;
+mod checkers;
 mod demo;
 mod duties;
 mod launch;
 mod package;
-mod pdf_checker;
 mod pictures;
 mod test;
 mod tidy;

@@ -1,6 +1,6 @@
 //! Everything that must be green, stage by stage, each with its minutes against a printed budget.
 
-use crate::{axe, launch, pdf_checker, tidy, tools, web};
+use crate::{axe, checkers, launch, tidy, tools, web};
 use anyhow::{Result, bail};
 use std::process::Command;
 use std::time::Instant;
@@ -78,7 +78,7 @@ fn clippy() -> Result<()> {
 
 /// All but the program itself, whose tests drive the built phone in a browser.
 fn tests() -> Result<()> {
-    pdf_checker::ensure()?;
+    checkers::ensure()?;
     launch::cargo(&[
         "test",
         "--workspace",

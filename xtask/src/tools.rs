@@ -19,11 +19,15 @@ const TOOLS: &[Tool] = &[
     Tool { program: "qpdf", package: "qpdf", why: "the PDF checks" },
     Tool { program: "pdftotext", package: "poppler-utils", why: "the PDF checks" },
     Tool { program: "jq", package: "jq", why: "the bundle checks by hand" },
-    Tool { program: "npm", package: "npm", why: "fetching axe-core for the browser tests" },
+    Tool { program: "npm", package: "npm", why: "fetching axe-core and the checker of pages" },
     Tool { program: "pkill", package: "procps", why: "the phone that dies in the browser tests" },
     Tool { program: "openssl", package: "openssl", why: "the bundle checks by hand" },
     Tool { program: "python3", package: "python3", why: "the bundle checks by hand" },
-    Tool { program: "pip3", package: "python3-pip", why: "fetching the checkers of PDF files" },
+    Tool {
+        program: "pip3",
+        package: "python3-pip",
+        why: "fetching the checkers of PDF files and of the API",
+    },
 ];
 
 /// Makes sure that all of them are there.

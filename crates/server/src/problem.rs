@@ -10,6 +10,9 @@ pub enum Problem {
     /// There is no such page or thing, or the caller may not know of it.
     #[error("there is nothing here")]
     NotFound,
+    /// There is such a page or thing, and nothing of this kind can be done with it.
+    #[error("this cannot be done here")]
+    Method,
     /// A link for a guest that was revoked, has run out, or never was.
     #[error("this link opens nothing: ask whoever sent it for a new one")]
     LinkOver,
@@ -62,6 +65,7 @@ impl Problem {
     pub fn status(&self) -> StatusCode {
         match self {
             Problem::NotFound => StatusCode::NOT_FOUND,
+            Problem::Method => StatusCode::METHOD_NOT_ALLOWED,
             Problem::LinkOver => StatusCode::GONE,
             Problem::Slow => StatusCode::REQUEST_TIMEOUT,
             Problem::SignIn | Problem::Device(_) => StatusCode::UNAUTHORIZED,

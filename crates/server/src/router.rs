@@ -26,7 +26,7 @@ pub fn router(app: App) -> Router {
     routes
         .router
         .fallback(|| async { Problem::NotFound })
-        .method_not_allowed_fallback(|| async { Problem::NotFound })
+        .method_not_allowed_fallback(|| async { Problem::Method })
         // The role table states each limit, and `bounded` has read no more.
         .layer(axum::extract::DefaultBodyLimit::disable())
         .layer(from_fn_with_state(app.clone(), page::dress))

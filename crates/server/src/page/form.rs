@@ -107,9 +107,9 @@ pub(crate) fn checks(
     chosen: impl Fn(&str) -> bool,
 ) -> Markup {
     html! {
-        fieldset.field {
+        fieldset.field aria-describedby={ (name) "-why" } {
+            legend { (legend) }
             div {
-                legend { (legend) }
                 @for (value, word) in options {
                     label.check {
                         input type="checkbox" name=(name) value=(value) checked[chosen(&value)];
@@ -117,7 +117,7 @@ pub(crate) fn checks(
                     }
                 }
             }
-            p.why { (why) }
+            p.why id={ (name) "-why" } { (why) }
         }
     }
 }
