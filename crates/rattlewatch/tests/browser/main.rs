@@ -11,6 +11,7 @@ mod looked_at;
 mod measured;
 mod paper;
 mod passkey;
+mod replaced;
 mod restless;
 mod saving;
 mod sink;

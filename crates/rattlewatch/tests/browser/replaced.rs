@@ -1,0 +1,53 @@
+//! A phone is lost in the middle of a round: two presses on the desk, in a real browser each, and the guard
+//! stands where the round was, on duty, without beginning anything.
+
+use crate::OPENING;
+use crate::chrome::{Phone, Window};
+use crate::house::House;
+use crate::sink::Sink;
+use simulation::Desk;
+
+#[tokio::test(flavor = "multi_thread")]
+async fn another_phone_stands_where_the_round_was() -> anyhow::Result<()> {
+    let sink = Sink::start().await?;
+    let house = House::start(&sink.url)?;
+    let desk = Desk::begin(&house.url, &house.begin_link, "lanterns along the quay").await?;
+    let (watch, path) = desk.open(&OPENING, "2026-01-01T20:00").await?;
+    let lost = Phone::start().await?;
+    lost.enrol(&house.url, &desk, &path).await?;
+    // On duty, then at the first stop of two.
+    lost.tap("i-am-here").await?;
+    lost.tap("i-am-here").await?;
+    lost.says("sent", "All sent").await?;
+
+    let window = Window::start(1280, 900, false).await?;
+    window.goto(&format!("{}/sign-in", house.url)).await?;
+    window.fill("login", "rosa").await?;
+    window.fill("password", "lanterns along the quay").await?;
+    window.press("button.main").await?;
+    window.reads("Gannet Hotel").await?;
+    window.goto(&format!("{}/watch/{watch}", house.url)).await?;
+    window.reads("Give this guard another phone").await?;
+    window.photographed_whole("desk-replace-phone").await?;
+    window.press(&format!("form[action='/watch/{watch}/phone'] button")).await?;
+    window.reads("The old phone counts until this one is in").await?;
+    let link = window.driver.current_url().await?;
+
+    let found = Phone::start().await?;
+    found.enrol(&house.url, &desk, link.path()).await?;
+    window.reads("The shift goes on with this phone").await?;
+    window.photographed_whole("desk-replaced-phone").await?;
+    // The other stop and the end of the round, which the old phone had begun.
+    found.shows("i-am-here").await?;
+    found.photographed("phone-replaced").await?;
+    found.tap("i-am-here").await?;
+    found.tap("all-clear").await?;
+    found.says("sent", "All sent").await?;
+    let page = desk.page(&format!("/watch/{watch}")).await?;
+    for said in ["Device let in", "Device trusted no longer"] {
+        anyhow::ensure!(page.contains(said), "the record does not say {said:?}");
+    }
+    // Nobody came on duty twice.
+    anyhow::ensure!(page.matches("Shift began").count() <= 1, "one shift:\n{page}");
+    Ok(())
+}
