@@ -102,7 +102,7 @@ fn a_kept_night_without_signal_is_kept_and_says_when_it_was_sealed() {
     let sheet = sheet(&bundle(offline), Lang::En);
     assert!(sheet.verdict.starts_with("Kept:"), "{}", sheet.verdict);
     assert!(
-        sheet.zone_notes.iter().any(|note| note.contains("without signal")),
+        sheet.zone_notes.iter().any(|note| note.contains("without\u{a0}signal")),
         "{:?}",
         sheet.zone_notes
     );
