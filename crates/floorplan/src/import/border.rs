@@ -127,6 +127,18 @@ fn line_distance(side: Side, p: Point) -> f64 {
     ((p.x - side.a.x) as f64 * uy - (p.y - side.a.y) as f64 * ux).abs() / length(side)
 }
 
+/// The place on some sides that lies nearest to `p`.
+pub fn nearest(p: Point, sides: &[Side]) -> Option<Point> {
+    let on = |side: &Side| {
+        let (dx, dy) = ((side.b.x - side.a.x) as f64, (side.b.y - side.a.y) as f64);
+        let along = ((p.x - side.a.x) as f64 * dx + (p.y - side.a.y) as f64 * dy)
+            / (dx * dx + dy * dy).max(1.0);
+        let t = along.clamp(0.0, 1.0);
+        Point::new(side.a.x + libm::round(dx * t) as i64, side.a.y + libm::round(dy * t) as i64)
+    };
+    sides.iter().map(on).min_by_key(|q| (q.distance_mm(p), q.x, q.y))
+}
+
 /// Distance from a point to a side, in millimetres.
 pub fn distance(side: Side, p: Point) -> f64 {
     let (ux, uy) = ((side.b.x - side.a.x) as f64, (side.b.y - side.a.y) as f64);

@@ -15,6 +15,8 @@ use std::collections::{BTreeMap, BTreeSet};
 const SAME_LEVEL_M: f64 = 1.5;
 /// Walls thicker than this between two cells are no door's depth, in millimetres.
 const WALL_MAX_MM: i64 = 1500;
+/// A passage that is guessed reaches so far into its cells, in millimetres.
+const INTO_MM: f64 = 60.0;
 
 struct Cell {
     id: String,
@@ -238,12 +240,66 @@ impl Reading<'_> {
         }
         let (sides_a, sides_b) = (sides(&one.shape, a), sides(&other.shape, b));
         let crossing = nearest_pair(&crossings(line, &sides_a), &crossings(line, &sides_b));
-        let Some((pa, pb)) = crossing.filter(|(pa, pb)| pa.distance_mm(*pb) <= WALL_MAX_MM) else {
+        let mut bent = false;
+        let crossing =
+            crossing.filter(|(pa, pb)| pa.distance_mm(*pb) <= WALL_MAX_MM).or_else(|| {
+                // The line ends beside a cell whose floor is cut out, as around a stair well: its bend marks the door.
+                let bends = line.get(1..line.len().saturating_sub(1)).unwrap_or_default();
+                let beside = |p: &Point| {
+                    Some((border::nearest(*p, &sides_a)?, border::nearest(*p, &sides_b)?))
+                };
+                let found = bends.iter().filter_map(beside).min_by_key(|(a, b)| a.distance_mm(*b));
+                let found = found.filter(|(pa, pb)| pa.distance_mm(*pb) <= WALL_MAX_MM)?;
+                self.report.guessed("a door stands where its transition bends", &part);
+                bent = true;
+                Some(found)
+            });
+        let Some((pa, pb)) = crossing else {
             self.report.dropped("a transition whose line crosses no wall between its cells", &part);
             return;
         };
         self.report.guessed(&format!("a door is {} mm wide", self.wishes.door_mm), &part);
-        self.door(pa, pb, &sides_a, &sides_b);
+        if bent && pa.distance_mm(pb) > 20 {
+            let level = one.level.clone();
+            self.passage(level, pa, pb);
+        } else {
+            self.door(pa, pb, &sides_a, &sides_b);
+        }
+    }
+
+    /// A straight passage from one cell to the other with a door half-way.
+    fn passage(&mut self, level: LevelId, pa: Point, pb: Point) {
+        let (dx, dy) = ((pb.x - pa.x) as f64, (pb.y - pa.y) as f64);
+        let length = libm::hypot(dx, dy);
+        let (dx, dy) = (dx / length, dy / length);
+        let half = self.wishes.door_mm as f64 / 2.0;
+        let at = |p: Point, along: f64, aside: f64| {
+            let moved = |c: i64, d: f64| c + libm::round(d) as i64;
+            Point::new(moved(p.x, dx * along - dy * aside), moved(p.y, dy * along + dx * aside))
+        };
+        let ring = vec![
+            at(pa, -INTO_MM, -half),
+            at(pb, INTO_MM, -half),
+            at(pb, INTO_MM, half),
+            at(pa, -INTO_MM, half),
+        ];
+        let line = [at(pa, length / 2.0, -half), at(pa, length / 2.0, half)];
+        self.doorway(&level, ring);
+        self.opening(level, line);
+    }
+
+    fn doorway(&mut self, level: &LevelId, ring: Vec<Point>) {
+        let id = RoomId::from_name(&unused(&mut self.taken, &format!("{level} doorway")));
+        let (name, level, shape) =
+            ("Doorway".to_owned(), level.clone(), Shape { rings: vec![ring] });
+        self.plan.rooms.push(Room { id, name, level, kind: RoomKind::Doorway, zone: None, shape });
+    }
+
+    fn opening(&mut self, level: LevelId, line: [Point; 2]) {
+        let id = OpeningId::from_name(&unused(&mut self.taken, &format!("{level} door")));
+        self.report.understood("transition as door", id.as_str());
+        let (name, leaf, exit) = (String::new(), Leaf::Door, false);
+        self.plan.openings.push(Opening { id, name, level, leaf, line, exit });
     }
 
     /// A door where the line leaves one cell at `pa` and enters the other at `pb`.
@@ -262,30 +318,11 @@ impl Reading<'_> {
             } else {
                 [at_b.line[1], at_b.line[0]]
             };
-            let id = RoomId::from_name(&unused(&mut self.taken, &format!("{level} doorway")));
-            let shape = Shape { rings: vec![vec![a, b, d, c]] };
-            self.plan.rooms.push(Room {
-                id,
-                name: "Doorway".to_owned(),
-                level: level.clone(),
-                kind: RoomKind::Doorway,
-                zone: None,
-                shape,
-            });
+            self.doorway(&level, vec![a, b, d, c]);
             let half = |p: Point, q: Point| Point::new((p.x + q.x) / 2, (p.y + q.y) / 2);
             [half(a, c), half(b, d)]
         };
-        let id = OpeningId::from_name(&unused(&mut self.taken, &format!("{level} door")));
-        self.report.understood("transition as door", id.as_str());
-        let leaf = Leaf::Door;
-        self.plan.openings.push(Opening {
-            id,
-            name: String::new(),
-            level,
-            leaf,
-            line,
-            exit: false,
-        });
+        self.opening(level, line);
     }
 }
 

@@ -370,4 +370,24 @@ mod tests {
         .collect();
         assert!(network.matrix(&spots).iter().all(|length| length.is_finite()));
     }
+
+    /// A hall 8 m × 3 m of which one half is drawn as a room of its own, no wall between, and a ledge 0.2 m deep before
+    /// its façade: one walks from half to half, and nobody stands on the ledge. The door in the façade leads out.
+    #[test]
+    fn open_halves_a_ledge_and_a_way_out() {
+        let features = [
+            feature("hull", [0.0, -0.4, 8.0, 3.0]),
+            feature("brick", [0.0, -0.2, 1.0, 0.0]),
+            feature("brick", [2.0, -0.2, 8.0, 0.0]),
+            feature("leaf", [1.0, -0.2, 2.0, 0.0]),
+            feature("half", [4.0, 0.0, 8.0, 3.0]),
+        ];
+        let text = format!(r#"{{"type":"FeatureCollection","features":[{}]}}"#, features.join(","));
+        let mapping = "kind = \"what\"\noutline = [\"hull\"]\nwall = [\"brick\"]\ndoor = [\"leaf\"]\nroom = [\"half\"]\n";
+        let Imported { plan, report } =
+            plan(&[("Ground", &text)], mapping, &Wishes::default()).expect("a plan");
+        assert!(plan.rooms.iter().any(|room| room.kind == RoomKind::Area), "{report}");
+        assert!(report.to_string().contains("a ledge before the façade"), "{report}");
+        assert_eq!(plan.openings.iter().map(|door| door.exit).collect::<Vec<_>>(), [true]);
+    }
 }
