@@ -41,6 +41,22 @@ fn says(text: &str, words: &str) {
     assert!(error.contains(words), "{error}");
 }
 
+/// A wall of glass across the house runs on under the sign of a door: it opens there.
+#[test]
+fn a_door_drawn_on_glass_opens_it() {
+    let mut lines = house(900.0, 1000.0);
+    lines.truncate(5);
+    lines.push(("A-WINDOW", [6000.0, 0.0], [6000.0, 4000.0]));
+    let shut = import(&drawing(4, &lines)).expect("a plan").plan;
+    assert_eq!((shut.rooms.len(), shut.openings.len()), (2, 1));
+    lines.push(("A-DOOR", [6000.0, 1500.0], [6900.0, 1500.0]));
+    lines.push(("A-DOOR", [6000.0, 2400.0], [6900.0, 1500.0]));
+    let text = drawing(4, &lines).replacen("8\nA-DOOR", "8\nA-DOOR\n62\n1", 1);
+    let Imported { plan, report } = import(&text).expect("a plan");
+    assert_eq!(plan.openings.len(), 2, "{report}");
+    assert_eq!(report.guessed["a door drawn on glass opens it"].count, 1);
+}
+
 #[test]
 fn faces_are_rooms_and_gaps_are_doors() {
     let Imported { plan, report } = import(&drawing(4, &house(900.0, 1000.0))).expect("a plan");
