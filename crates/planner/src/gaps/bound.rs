@@ -229,6 +229,7 @@ impl<'a> Window<'a> {
         let n = self.stops.len();
         let often: Vec<bool> = self.stops.iter().map(|&s| self.demands.gap_ms[s] <= h).collect();
         let inner: Vec<usize> = (0..n).filter(|&i| often[i]).collect();
+        let seldom: Vec<usize> = (0..n).filter(|&i| !often[i]).collect();
         let times = self.window / h;
         (1..4)
             .map(|quarter| {
@@ -237,7 +238,20 @@ impl<'a> Window<'a> {
                     (false, false) => left(i, j),
                     _ => left(i, j) * quarter / 4,
                 };
-                let rest = Walks::from_fn(n, |i, j| left(i, j) - outer(i, j)).closed().only(&inner);
+                // Legs between seldom stops cost nothing here, so all of them are one stop: the shortest ways among
+                // the often ones are the same, and found in a table of a few instead of all.
+                let blob = inner.len();
+                let cost = |i: usize, j: usize| left(i, j) - outer(i, j);
+                let nearest = |of: &dyn Fn(usize) -> i64| seldom.iter().map(|&s| of(s)).min();
+                let rest = Walks::from_fn(blob + usize::from(!seldom.is_empty()), |i, j| {
+                    match (inner.get(i), inner.get(j)) {
+                        (Some(&i), Some(&j)) => cost(i, j),
+                        (Some(&i), None) => nearest(&|s| cost(i, s)).unwrap_or(0),
+                        (None, Some(&j)) => nearest(&|s| cost(s, j)).unwrap_or(0),
+                        (None, None) => 0,
+                    }
+                })
+                .closed();
                 let whole: i64 = forest(n, k, outer).iter().map(|e| e.2).sum();
                 let parts: i64 =
                     forest(inner.len(), k, |i, j| rest.ms(i, j)).iter().map(|e| e.2).sum();
