@@ -47,7 +47,9 @@ fn page(reader: &Reader, problem: &Problem) -> String {
 fn sentences(lang: Lang, problem: &Problem) -> (String, String) {
     let fixed = |title: &str, next: &str| (title.to_owned(), next.to_owned());
     match problem {
-        Problem::NotFound => fixed(desk::not_found(lang), desk::not_found_next(lang)),
+        Problem::NotFound | Problem::Method => {
+            fixed(desk::not_found(lang), desk::not_found_next(lang))
+        }
         Problem::LinkOver => {
             fixed(words::links::link_over(lang), words::links::link_over_next(lang))
         }

@@ -19,7 +19,7 @@ async fn what_is_not_in_the_table_is_not_there() {
         );
     }
     let answer = stage.client.delete(stage.url()).send().await.unwrap();
-    assert_eq!(answer.status(), StatusCode::NOT_FOUND);
+    assert_eq!(answer.status(), StatusCode::METHOD_NOT_ALLOWED);
     stage.running.stop().await;
 }
 
