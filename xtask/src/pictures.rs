@@ -13,11 +13,7 @@ const TAKEN: &[(&str, &str)] = &[
     ("en-day-100-write", "phone-write"),
     ("night-card", "phone-card"),
     ("night-tail-over", "phone-hot-work"),
-    ("en-night-100-relief", "phone-relief"),
     ("es-night-100-round", "phone-round-es"),
-    ("desk-en-light-1280", "desk-tonight"),
-    ("desk-en-light-1280-watch-one", "desk-watch"),
-    ("desk-en-light-1280-watch-new", "desk-opening"),
     ("draw-three-levels", "desk-drawing"),
 ];
 
