@@ -96,24 +96,23 @@ impl Server {
             .send()
             .await;
         let mib = SYNC_BYTES / (1024 * 1024);
-        match sent {
+        let answered = match &sent {
             Ok(answer)
                 if is_ours(answer.headers()) && answer.status() == StatusCode::UNAUTHORIZED =>
             {
-                Found::holds(what, format!("{mib} MiB of lines get through in one piece"))
+                return Found::holds(what, format!("{mib} MiB of lines get through in one piece"));
             }
-            Ok(answer) => Found::fails(
-                what,
-                format!(
-                    "{mib} MiB in one piece were answered with {}: let bodies of that size through in the \
-                     proxy, or phones with a long backlog cannot hand it in",
-                    answer.status()
-                ),
+            Ok(answer) => format!("were answered with {}", answer.status()),
+            // Whoever refuses a body may close the connection before it has come whole.
+            Err(error) => format!("got no answer ({})", why(error)),
+        };
+        Found::fails(
+            what,
+            format!(
+                "{mib} MiB in one piece {answered}: let bodies of that size through in the proxy, or \
+                 phones with a long backlog cannot hand it in"
             ),
-            Err(error) => {
-                Found::fails(what, format!("{mib} MiB in one piece got no answer: {}", why(&error)))
-            }
-        }
+        )
     }
 }
 
