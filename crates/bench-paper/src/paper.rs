@@ -8,7 +8,7 @@
 mod content;
 mod memory;
 
-use crate::printed::{bundle_of, fold, request};
+use crate::printed::{bundle_of, fold};
 use anyhow::{Context, Result, bail};
 use bench_plan::options::Options;
 use bench_plan::stopwatch::Stopwatch;
@@ -79,7 +79,7 @@ fn child(folder: &Path, photos: u32) -> Result<()> {
 }
 
 fn print(folded: &Folded) -> Result<Vec<u8>> {
-    Ok(Kind::Night.to_pdf(&request(folded)?, "bench")?)
+    Ok(Kind::Night.to_pdf(&folded.whole(), "bench")?)
 }
 
 /// Ours, in a process of its own.
@@ -159,7 +159,7 @@ fn nexts(asked: &Asked, folder: &Path) -> Result<Vec<(&'static str, f64)>> {
 /// Bytes of the same report: ours with tags and without, the peers'.
 fn sizes(folder: &Path) -> Result<Value> {
     let folded = fold(&std::fs::read(folder.join("watch.zip"))?)?;
-    let request = request(&folded)?;
+    let request = folded.whole();
     let untagged = compose(&request).to_pdf_untagged("bench", request.issue.issued_ms)?;
     let size = |name: &str| -> Result<u64> { Ok(std::fs::metadata(folder.join(name))?.len()) };
     Ok(json!({

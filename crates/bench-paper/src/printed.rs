@@ -1,7 +1,7 @@
 //! What our own program prints, in this process.
 
 use anyhow::{Context, Result, anyhow};
-use report::{Copy, Folded, Issue, LogSheet, Paper, Request, from_bundle};
+use report::{Folded, LogSheet, Paper, from_bundle};
 use words::Lang;
 
 /// The bundle of a told night.
@@ -13,25 +13,6 @@ pub(crate) fn bundle_of(night: &str) -> Result<Vec<u8>> {
 /// A bundle, verified and folded.
 pub(crate) fn fold(bundle: &[u8]) -> Result<Folded> {
     Ok(from_bundle(bundle::open(bundle))?)
-}
-
-/// The request for a whole watch, English, A4, for the own house.
-pub(crate) fn request(folded: &Folded) -> Result<Request<'_>> {
-    let about_ms = folded.last_rx_ms.context("the night has no line")?;
-    Ok(Request {
-        watch: &folded.watch,
-        about_ms,
-        stretch: None,
-        documents: &folded.documents,
-        head: folded.head.clone(),
-        unaltered: folded.unaltered,
-        copy: Copy::House,
-        issue: Issue::first(about_ms),
-        amends: None,
-        lang: Lang::En,
-        paper: Paper::A4,
-        bundle: None,
-    })
 }
 
 /// The log sheets of a night, to be filled in by hand.

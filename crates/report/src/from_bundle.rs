@@ -1,12 +1,14 @@
 //! From a bundle to what a report rests on: the fold of its watch and its documents.
 
-use crate::request::{Documents, Unaltered};
+use crate::pdf::Paper;
+use crate::request::{Copy, Documents, Issue, Request, Unaltered};
 use bundle::{Opened, SealedLine};
 use ledger::{Digest, HeadRef, Private, WatchId};
 use record::documents::{Document, SiteCard, Terms};
 use record::{Entry, Words};
 use std::collections::BTreeMap;
 use watch::{Held, Sealing, Watch};
+use words::Lang;
 
 /// A bundle, folded.
 #[derive(Debug)]
@@ -21,6 +23,28 @@ pub struct Folded {
     pub unaltered: Unaltered,
     /// The last time that the bundle proves, ms UTC: receipt of its last line.
     pub last_rx_ms: Option<i64>,
+}
+
+impl Folded {
+    /// The request for the whole watch as the last line leaves it: the house's own copy, English, A4, a
+    /// first issue. Whoever wants it otherwise changes what differs.
+    pub fn whole(&self) -> Request<'_> {
+        let about_ms = self.last_rx_ms.unwrap_or_default();
+        Request {
+            watch: &self.watch,
+            about_ms,
+            stretch: None,
+            documents: &self.documents,
+            head: self.head.clone(),
+            unaltered: self.unaltered,
+            copy: Copy::House,
+            issue: Issue::first(about_ms),
+            amends: None,
+            lang: Lang::En,
+            paper: Paper::A4,
+            bundle: None,
+        }
+    }
 }
 
 /// A bundle that tells of no watch at all.

@@ -2,12 +2,12 @@
 
 #[expect(dead_code, reason = "the other papers ask more of the outside programs")]
 mod outside;
+mod told;
 
 use outside::page_texts;
 use report::sheets::NightSheet;
-use report::{
-    Amended, Copy, Folded, Issue, Kind, Nth, Paper, Request, Stretch, compose, from_bundle,
-};
+use report::{Amended, Copy, Folded, Issue, Kind, Nth, Request, Stretch, compose};
+use told::fold;
 use words::Lang;
 
 /// The phone is without signal from 20:20 on; the desk sends the report of the watch at 21:35, as far as
@@ -46,27 +46,8 @@ phone of Ines: offline 20:20 to 23:00
 23:40 the desk types from paper of Ines, 21:29 stair-b
 ";
 
-fn fold(night: &str) -> Folded {
-    let bytes = night::tell(night).expect("told rightly").bundle().expect("a told night fits");
-    from_bundle(bundle::open(&bytes)).expect("a watch")
-}
-
-fn request<'a>(folded: &'a Folded, lang: Lang) -> Request<'a> {
-    let about_ms = folded.last_rx_ms.expect("lines");
-    Request {
-        bundle: None,
-        watch: &folded.watch,
-        about_ms,
-        stretch: None,
-        documents: &folded.documents,
-        head: folded.head.clone(),
-        unaltered: folded.unaltered,
-        copy: Copy::Client,
-        issue: Issue::first(about_ms),
-        amends: None,
-        lang,
-        paper: Paper::A4,
-    }
+fn request(folded: &Folded, lang: Lang) -> Request<'_> {
+    Request { copy: Copy::Client, lang, ..folded.whole() }
 }
 
 /// The amendment of a report that the record says went out.

@@ -2,33 +2,16 @@
 
 #[expect(dead_code, reason = "the other papers ask more of the outside programs")]
 mod outside;
+mod told;
 
 use outside::{check_sound, page_texts, text};
-use report::{Copy, Folded, Issue, Kind, LogSheet, Paper, Request, Unaltered, from_bundle};
+use report::{Copy, Folded, Kind, LogSheet, Paper, Request, Unaltered};
 use std::fmt::Write as _;
+use told::fold;
 use words::Lang;
 
-fn fold(night: &str) -> Folded {
-    let bytes = night::tell(night).expect("told rightly").bundle().expect("a told night fits");
-    from_bundle(bundle::open(&bytes)).expect("a watch")
-}
-
 fn request(folded: &Folded) -> Request<'_> {
-    let about_ms = folded.last_rx_ms.expect("lines");
-    Request {
-        watch: &folded.watch,
-        about_ms,
-        stretch: None,
-        documents: &folded.documents,
-        head: folded.head.clone(),
-        unaltered: folded.unaltered,
-        copy: Copy::Client,
-        issue: Issue::first(about_ms),
-        amends: None,
-        lang: Lang::En,
-        paper: Paper::A4,
-        bundle: None,
-    }
+    Request { copy: Copy::Client, ..folded.whole() }
 }
 
 fn night_pdf(folded: &Folded) -> Vec<u8> {

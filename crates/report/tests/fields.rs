@@ -11,10 +11,11 @@
 mod eventful;
 #[expect(dead_code, reason = "the other papers ask more of the outside programs")]
 mod outside;
+mod told;
 
 use outside::text;
-use report::{Copy, Folded, Issue, Kind, Paper, Request, from_bundle};
-use words::Lang;
+use report::{Kind, Paper, Request};
+use told::fold;
 
 /// Field, who asks for it, what must stand on the paper.
 type Asked = (&'static str, &'static str, &'static str);
@@ -221,29 +222,10 @@ const HOURS: &[Asked] = &[
     ("signatures", "common practice", "Supervisor"),
 ];
 
-fn fold() -> Folded {
-    let told = night::tell(&eventful::night()).expect("told rightly");
-    from_bundle(bundle::open(&told.bundle().expect("fits"))).expect("a watch")
-}
-
 #[test]
 fn every_field_of_the_published_forms_stands_on_its_paper() {
-    let folded = fold();
-    let about_ms = folded.last_rx_ms.expect("lines");
-    let request = Request {
-        watch: &folded.watch,
-        about_ms,
-        stretch: None,
-        documents: &folded.documents,
-        head: folded.head.clone(),
-        unaltered: folded.unaltered,
-        copy: Copy::House,
-        issue: Issue::first(about_ms),
-        amends: None,
-        lang: Lang::En,
-        paper: Paper::Letter,
-        bundle: None,
-    };
+    let folded = fold(&eventful::night());
+    let request = Request { paper: Paper::Letter, ..folded.whole() };
     let mut missing = String::new();
     for (kind, fields) in [
         (Kind::Night, LOG),

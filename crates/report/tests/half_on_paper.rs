@@ -3,42 +3,23 @@
 
 #[expect(dead_code, reason = "the other papers ask more of the outside programs")]
 mod outside;
+mod told;
 
 use outside::text;
-use report::{
-    Copy, Folded, Issue, Kind, LogSheet, Paper, Request, Unaltered, compose, from_bundle,
-};
+use report::{Folded, Kind, LogSheet, Paper, Unaltered, compose};
+use told::fold;
 use words::Lang;
 
 const NIGHT: &str = include_str!("../../../fixtures/nights/half-on-paper.night");
 
 fn folded() -> Folded {
-    let bundle = night::tell(NIGHT).expect("a night").bundle().expect("a bundle");
-    from_bundle(bundle::open(&bundle)).expect("a watch")
-}
-
-fn request(folded: &Folded) -> Request<'_> {
-    let about_ms = folded.last_rx_ms.expect("lines");
-    Request {
-        bundle: None,
-        watch: &folded.watch,
-        about_ms,
-        stretch: None,
-        documents: &folded.documents,
-        head: folded.head.clone(),
-        unaltered: folded.unaltered,
-        copy: Copy::House,
-        issue: Issue::first(about_ms),
-        amends: None,
-        lang: Lang::En,
-        paper: Paper::A4,
-    }
+    fold(NIGHT)
 }
 
 #[test]
 fn phone_and_paper_make_one_report_and_paper_says_so() {
     let folded = folded();
-    let sheet = compose(&request(&folded));
+    let sheet = compose(&folded.whole());
     let is_paper = |row: &&report::sheets::LogRow| {
         row.what.marks.iter().any(|mark| mark.starts_with("from paper"))
     };
@@ -58,7 +39,7 @@ fn phone_and_paper_make_one_report_and_paper_says_so() {
     // 15 min owed on the guest floor all night: the notepad's looks close what the phone left open.
     let guest = sheet.zones.iter().find(|zone| zone.name == "Guest floor").expect("a zone");
     assert_eq!((guest.longest.as_str(), guest.over.as_deref()), ("14\u{a0}min", None));
-    let page = text(&Kind::Night.to_pdf(&request(&folded), "half").expect("a page"));
+    let page = text(&Kind::Night.to_pdf(&folded.whole(), "half").expect("a page"));
     assert!(page.contains("14 of these lines come from paper"), "page one says it: {page}");
 }
 

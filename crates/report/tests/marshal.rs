@@ -6,32 +6,15 @@
 mod eventful;
 #[expect(dead_code, reason = "the other papers ask more of the outside programs")]
 mod outside;
+mod told;
 
 use outside::page_texts;
-use report::{Copy, Folded, Issue, Kind, Paper, Request, from_bundle};
+use report::{Copy, Folded, Kind, Paper, Request};
+use told::fold;
 use words::Lang;
 
-fn fold(night: &str) -> Folded {
-    let bytes = night::tell(night).expect("told rightly").bundle().expect("a told night fits");
-    from_bundle(bundle::open(&bytes)).expect("a watch")
-}
-
 fn request(folded: &Folded, lang: Lang, paper: Paper) -> Request<'_> {
-    let about_ms = folded.last_rx_ms.expect("lines");
-    Request {
-        watch: &folded.watch,
-        about_ms,
-        stretch: None,
-        documents: &folded.documents,
-        head: folded.head.clone(),
-        unaltered: folded.unaltered,
-        copy: Copy::Client,
-        issue: Issue::first(about_ms),
-        amends: None,
-        lang,
-        paper,
-        bundle: None,
-    }
+    Request { copy: Copy::Client, lang, paper, ..folded.whole() }
 }
 
 /// A question, and what must stand on page one for it: English, Spanish.

@@ -5,7 +5,7 @@ mod outside;
 
 use outside::page_texts;
 use report::sheets::NightSheet;
-use report::{Copy, Issue, Paper, Request, compose, from_bundle};
+use report::{Copy, Request, compose, from_bundle};
 use words::Lang;
 
 const LATE: &str = "\
@@ -39,21 +39,7 @@ fn bundle(night: &str) -> Vec<u8> {
 
 fn sheet(bundle_bytes: &[u8], lang: Lang) -> NightSheet {
     let folded = from_bundle(bundle::open(bundle_bytes)).expect("a watch");
-    let about_ms = folded.last_rx_ms.expect("lines");
-    compose(&Request {
-        bundle: None,
-        watch: &folded.watch,
-        about_ms,
-        stretch: None,
-        documents: &folded.documents,
-        head: folded.head,
-        unaltered: folded.unaltered,
-        copy: Copy::Client,
-        issue: Issue::first(about_ms),
-        amends: None,
-        lang,
-        paper: Paper::A4,
-    })
+    compose(&Request { copy: Copy::Client, lang, ..folded.whole() })
 }
 
 /// What a fire marshal asks, answered from page one alone (the questions follow the list of what an

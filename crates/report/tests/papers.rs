@@ -2,9 +2,11 @@
 
 #[expect(dead_code, reason = "other tests ask more of the outside programs")]
 mod outside;
+mod told;
 
 use outside::{check_sound, page_texts, text};
-use report::{Copy, Folded, Issue, Kind, Paper, Request, Unaltered, from_bundle};
+use report::{Copy, Folded, Kind, Paper, Request, Unaltered};
+use told::fold;
 use words::Lang;
 
 const HOTEL: &str = include_str!("../../../fixtures/nights/gannet-hotel.night");
@@ -13,27 +15,9 @@ const TAIL: &str = include_str!("../../../fixtures/nights/tail-over-midnight.nig
 const QUAY: &str = include_str!("../../../fixtures/nights/gannet-quay.night");
 const EMPTY: &str = "site: Gannet Quay\nid: w-empty\nwatch: 20:00 to 21:00\ngap hall: 30 min\n";
 
-fn fold(night: &str) -> Folded {
-    let bytes = night::tell(night).expect("told rightly").bundle().expect("a told night fits");
-    from_bundle(bundle::open(&bytes)).expect("a watch")
-}
-
 fn request(folded: &Folded, lang: Lang) -> Request<'_> {
-    let about_ms = folded.last_rx_ms.expect("lines");
-    Request {
-        watch: &folded.watch,
-        about_ms,
-        stretch: None,
-        documents: &folded.documents,
-        head: folded.head.clone(),
-        unaltered: folded.unaltered,
-        copy: Copy::Client,
-        issue: Issue::first(about_ms),
-        amends: None,
-        lang,
-        paper: Paper::A4,
-        bundle: Some(ledger::Digest::of(b"a bundle")),
-    }
+    let bundle = Some(ledger::Digest::of(b"a bundle"));
+    Request { copy: Copy::Client, lang, bundle, ..folded.whole() }
 }
 
 fn pdf(night: &str, kind: Kind) -> Vec<u8> {

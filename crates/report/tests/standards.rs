@@ -3,34 +3,18 @@
 mod eventful;
 #[expect(dead_code, reason = "the other papers ask more of the outside programs")]
 mod outside;
+mod told;
 
 use outside::standards::Files;
-use report::{Copy, Folded, Issue, Kind, LogSheet, Paper, Request, Unaltered, from_bundle};
+use report::{Folded, Kind, LogSheet, Paper, Request, Unaltered};
+use told::fold;
 use words::Lang;
 
 const EMPTY: &str = "site: Gannet Quay\nid: w-empty\nwatch: 20:00 to 21:00\ngap hall: 30 min\n";
 
-fn fold(night: &str) -> Folded {
-    let bytes = night::tell(night).expect("told rightly").bundle().expect("a told night fits");
-    from_bundle(bundle::open(&bytes)).expect("a watch")
-}
-
 fn request(folded: &Folded, lang: Lang, paper: Paper) -> Request<'_> {
-    let about_ms = folded.last_rx_ms.expect("lines");
-    Request {
-        watch: &folded.watch,
-        about_ms,
-        stretch: None,
-        documents: &folded.documents,
-        head: folded.head.clone(),
-        unaltered: folded.unaltered,
-        copy: Copy::House,
-        issue: Issue::first(about_ms),
-        amends: None,
-        lang,
-        paper,
-        bundle: Some(ledger::Digest::of(b"a bundle")),
-    }
+    let bundle = Some(ledger::Digest::of(b"a bundle"));
+    Request { lang, paper, bundle, ..folded.whole() }
 }
 
 fn log_sheet(folded: &Folded, lang: Lang, paper: Paper, filled: bool) -> Vec<u8> {

@@ -1,6 +1,6 @@
 //! Nights to print, and their content as the peers take it: HTML for the browser, JSON for the library.
 
-use crate::printed::{bundle_of, fold, request};
+use crate::printed::{bundle_of, fold};
 use anyhow::{Context, Result};
 use report::sheets::NightSheet;
 use report::{Folded, compose};
@@ -66,7 +66,7 @@ fn put(folder: &Path, night: &str, named: &str, photos: u32) -> Result<usize> {
     if photos > 0 {
         put_photos(&mut folded, folder)?;
     }
-    let sheet = compose(&request(&folded)?);
+    let sheet = compose(&folded.whole());
     std::fs::write(folder.join(format!("watch{named}.zip")), bundle)?;
     std::fs::write(folder.join(format!("dial{named}.svg")), &sheet.dial_svg)?;
     let files: Vec<String> = (0..photos).map(|n| format!("photo-{n}.jpg")).collect();
