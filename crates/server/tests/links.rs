@@ -73,16 +73,7 @@ async fn a_client_says_what_is_put_right_and_signs_the_day() {
     let stage = Stage::new().await;
     let (watch, mut phone) = stage.with_phone().await;
     phone.begins(&watch);
-    let entry = record::Observed {
-        class: record::HazardClass::ALL[0],
-        severity: record::Severity::ALL[0],
-        zone: record::ZoneId::new("floor-1").ok(),
-        stop: None,
-        place: None,
-        at_ms: None,
-        again: None,
-    };
-    let of = phone.write(&watch, entry, record::Words::default());
+    let of = phone.observes(&watch, "floor-1");
     phone.sync().await;
     let path = link(&stage, &watch, "client", "48").await;
     assert!(open(&stage, &path).await.text().await.unwrap().contains("This is put right"));

@@ -13,24 +13,8 @@ use stage::{Stage, between, location};
 use watch::{Held, State, Via, Watch};
 use words::Lang;
 
-/// A form with a file, as a browser sends it (RFC 7578).
 async fn bring(stage: &Stage, watch: &WatchId, png: &[u8]) -> Response {
-    let mut body =
-        b"--edge\r\nContent-Disposition: form-data; name=\"picture\"; filename=\"a.png\"\r\n\
-                     Content-Type: image/png\r\n\r\n"
-            .to_vec();
-    body.extend_from_slice(png);
-    body.extend_from_slice(b"\r\n--edge--\r\n");
-    stage
-        .client
-        .post(format!("{}/watch/{watch}/pages", stage.url()))
-        .header(header::COOKIE, &stage.cookie)
-        .header(header::ORIGIN, stage.url())
-        .header(header::CONTENT_TYPE, "multipart/form-data; boundary=edge")
-        .body(body)
-        .send()
-        .await
-        .unwrap()
+    stage.send_file(&format!("/watch/{watch}/pages"), &[], ("picture", "a.png"), png).await
 }
 
 /// The watch as its bundle tells it.

@@ -116,7 +116,7 @@ async fn alone_only_after_the_mail_went_out_and_the_wait_is_over() {
     let ladder = stage.page("/alerts").await;
     assert!(ladder.contains("name=\"to_supervisor\""), "the supervisors' addresses are kept there");
     let (watch, _phone, line) = noted(&stage).await;
-    set_supervisor(&stage, "chief@example.org es").await;
+    stage.ladder(&[("to_supervisor", "chief@example.org es")]).await;
     let act = asks(&stage, &watch, &line).await;
     until("the announcement", async || !mails.lock().unwrap().is_empty()).await;
     let mail = mails.lock().unwrap()[0].clone();
@@ -169,25 +169,4 @@ async fn the_key_of_the_server_is_changed_by_two_and_the_old_one_vouches() {
     phone.sync().await;
     assert_eq!(holds(&stage, &watch).await.len(), 3);
     stage.running.stop().await;
-}
-
-/// Writes the supervisors' address into the house's ladder.
-async fn set_supervisor(stage: &Stage, address: &str) {
-    let form = [
-        ("wait_phone", "0"),
-        ("wait_rota", "2"),
-        ("to_rota", ""),
-        ("wait_supervisor", "5"),
-        ("to_supervisor", address),
-        ("wait_client", "15"),
-        ("to_client", ""),
-        ("due_soon", "2"),
-        ("relief", "15"),
-        ("observation", "240"),
-        ("notification", "15"),
-        ("delivery", "30"),
-        ("life", "60"),
-    ];
-    let answer = stage.post("/alerts", &form).await;
-    assert_eq!(answer.status(), StatusCode::SEE_OTHER, "{}", answer.text().await.unwrap());
 }

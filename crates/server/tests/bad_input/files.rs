@@ -4,38 +4,6 @@ use crate::stage::{Stage, between, location};
 use ledger::Digest;
 use reqwest::{Method, Response, StatusCode, header};
 
-/// A form with one file, as a browser sends it.
-async fn sends(
-    stage: &Stage,
-    path: &str,
-    fields: &[(&str, &str)],
-    file: (&str, &[u8]),
-) -> Response {
-    let mut body = Vec::new();
-    for (name, value) in fields {
-        let part =
-            format!("--e\r\ncontent-disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n");
-        body.extend(part.bytes());
-    }
-    let head = format!(
-        "--e\r\ncontent-disposition: form-data; name=\"{}\"; filename=\"f.bin\"\r\n\r\n",
-        file.0
-    );
-    body.extend(head.bytes());
-    body.extend(file.1);
-    body.extend(b"\r\n--e--\r\n");
-    stage
-        .client
-        .post(format!("{}{path}", stage.url()))
-        .header(header::COOKIE, &stage.cookie)
-        .header(header::ORIGIN, stage.url())
-        .header(header::CONTENT_TYPE, "multipart/form-data; boundary=e")
-        .body(body)
-        .send()
-        .await
-        .unwrap()
-}
-
 /// A PNG's signature and header with these sides (PNG specification 5.2 and 11.2.2).
 fn png_head(width: u32, height: u32) -> Vec<u8> {
     let mut bytes = b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR".to_vec();
@@ -50,23 +18,14 @@ async fn a_picture_that_is_also_a_page_is_never_shown_as_one() {
     let stage = Stage::new().await;
     let (watch, mut phone) = stage.with_phone().await;
     phone.begins(&watch);
-    let entry = record::Observed {
-        class: record::HazardClass::ALL[0],
-        severity: record::Severity::ALL[0],
-        zone: record::ZoneId::new("floor-1").ok(),
-        stop: None,
-        place: None,
-        at_ms: None,
-        again: None,
-    };
-    let of = phone.write(&watch, entry, record::Words::default()).to_string();
+    let of = phone.observes(&watch, "floor-1").to_string();
     phone.sync().await;
     let form = [("role", "client"), ("whom", "Ana"), ("hours", "2")];
     let page = stage.post(&format!("/watch/{watch}/links"), &form).await.text().await.unwrap();
     let path = format!("/view/{}/fixed", between(&page, "/view/", "<").unwrap());
     let script = b"<html><script>alert(document.cookie)</script></html>";
     let both = [png_head(2, 2), script.to_vec()].concat();
-    let taken = sends(&stage, &path, &[("of", &of)], ("photo", &both)).await;
+    let taken = stage.send_file(&path, &[("of", &of)], ("photo", "f.bin"), &both).await;
     assert_eq!(taken.status(), StatusCode::SEE_OTHER);
     // Whoever may read it gets bytes to keep, under no name that a browser would show.
     phone.sync().await;
@@ -84,7 +43,7 @@ async fn a_picture_that_is_also_a_page_is_never_shown_as_one() {
         b"%PDF-1.7\n\xff\xd8\xff",
         b"<svg xmlns='http://www.w3.org/2000/svg' onload='alert(1)'/>",
     ] {
-        let refused = sends(&stage, &path, &[("of", &of)], ("photo", other)).await;
+        let refused = stage.send_file(&path, &[("of", &of)], ("photo", "f.bin"), other).await;
         assert_eq!(refused.status(), StatusCode::UNPROCESSABLE_ENTITY, "{other:?}");
     }
     stage.running.stop().await;
@@ -97,7 +56,7 @@ async fn a_picture_bomb_is_refused_and_the_rest_goes_on() {
     let path = format!("/watch/{watch}/pages");
     for (width, height) in [(65_000, 65_000), (u32::MAX, u32::MAX), (1, u32::MAX), (0, 0)] {
         let bomb = png_head(width, height);
-        let answer = sends(&stage, &path, &[], ("picture", &bomb)).await;
+        let answer = stage.send_file(&path, &[], ("picture", "f.bin"), &bomb).await;
         let status = answer.status();
         assert!(status.is_client_error(), "{width} x {height}: {status}");
         assert!(answer.text().await.unwrap().contains("<main"), "a page that says what to do");
@@ -145,7 +104,7 @@ async fn plans_that_lie_are_refused_in_words() {
     let site = location(&stage.post("/sites/new", &site).await);
     let path = format!("{site}/plan");
     for (lie, bytes) in lies() {
-        let answer = sends(&stage, &path, &[], ("file", &bytes)).await;
+        let answer = stage.send_file(&path, &[], ("file", "f.bin"), &bytes).await;
         let status = answer.status();
         let page = answer.text().await.unwrap();
         assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "{lie}: {page}");

@@ -93,6 +93,62 @@ impl Stage {
             .unwrap()
     }
 
+    /// Sets the house's ladder: a service on call after 2 minutes, the supervisor 5 later, all other waits
+    /// long; `changed` says what is otherwise.
+    pub(crate) async fn ladder(&self, changed: &[(&str, &str)]) {
+        let usual = [
+            ("wait_phone", "0"),
+            ("wait_rota", "2"),
+            ("to_rota", ""),
+            ("wait_supervisor", "5"),
+            ("to_supervisor", ""),
+            ("wait_client", "60"),
+            ("to_client", ""),
+            ("due_soon", "0"),
+            ("relief", "15"),
+            ("observation", "240"),
+            ("notification", "240"),
+            ("delivery", "240"),
+            ("life", "0"),
+        ];
+        let change = |(name, value)| {
+            let changed = changed.iter().find(|(changed, _)| *changed == name);
+            (name, changed.map_or(value, |(_, value)| *value))
+        };
+        let answer = self.post("/alerts", &usual.map(change)).await;
+        assert_eq!(answer.status(), StatusCode::SEE_OTHER, "{}", answer.text().await.unwrap());
+    }
+
+    /// Sends a form with fields and one file, as a browser does (RFC 7578).
+    pub(crate) async fn send_file(
+        &self,
+        path: &str,
+        fields: &[(&str, &str)],
+        (field, name): (&str, &str),
+        bytes: &[u8],
+    ) -> Response {
+        const EDGE: &str = "----edge-of-a-part";
+        let part = |name: &str, more: &str| {
+            format!("--{EDGE}\r\nContent-Disposition: form-data; name=\"{name}\"{more}\r\n\r\n")
+        };
+        let mut body = Vec::new();
+        for (name, value) in fields {
+            body.extend(format!("{}{value}\r\n", part(name, "")).bytes());
+        }
+        body.extend(part(field, &format!("; filename=\"{name}\"")).bytes());
+        body.extend(bytes);
+        body.extend(format!("\r\n--{EDGE}--\r\n").bytes());
+        self.client
+            .post(format!("{}{path}", self.url()))
+            .header(header::COOKIE, &self.cookie)
+            .header(header::ORIGIN, self.url())
+            .header(header::CONTENT_TYPE, format!("multipart/form-data; boundary={EDGE}"))
+            .body(body)
+            .send()
+            .await
+            .unwrap()
+    }
+
     /// Opens a demonstration over two floors with a gap of half an hour, and returns it with the path
     /// of its enrolment link's page.
     pub(crate) async fn open(&self) -> (WatchId, String) {

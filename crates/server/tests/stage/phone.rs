@@ -9,8 +9,8 @@ use phone::sync::{
     SIGNATURE_HEADER, SentLine, WatchFrom, confirmation_code,
 };
 use record::{
-    Draft, Enrolled, Entry, HowSeen, KeyKept, Place, Role, RoundBegan, Seen, ShiftBegan,
-    ShiftEnded, StopId, Words, ZoneId,
+    Draft, Enrolled, Entry, HazardClass, HowSeen, KeyKept, Observed, Place, Role, RoundBegan, Seen,
+    Severity, ShiftBegan, ShiftEnded, StopId, Words, ZoneId,
 };
 use reqwest::{Client, Method, Response, StatusCode};
 use std::collections::BTreeMap;
@@ -125,6 +125,20 @@ impl Phone {
             tag: None,
             round: 1,
             fix: false,
+        };
+        self.write(watch, entry, Words::default())
+    }
+
+    /// Writes down a blocked way out that nothing was done about yet.
+    pub(crate) fn observes(&mut self, watch: &WatchId, floor: &str) -> LineId {
+        let entry = Observed {
+            class: HazardClass::Exits,
+            severity: Severity::ThisRound,
+            zone: ZoneId::new(floor).ok(),
+            stop: None,
+            place: None,
+            at_ms: None,
+            again: None,
         };
         self.write(watch, entry, Words::default())
     }
