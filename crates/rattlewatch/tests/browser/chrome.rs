@@ -30,6 +30,9 @@ impl std::ops::Deref for Phone {
     }
 }
 
+/// With which the dispatcher of the tests signs in.
+pub(crate) const PASSWORD: &str = "lanterns along the quay";
+
 /// How long a screen may take.
 const PATIENCE: Duration = Duration::from_secs(40);
 
@@ -172,6 +175,30 @@ impl Window {
     /// Opens a page.
     pub(crate) async fn goto(&self, url: &str) -> Result<()> {
         Ok(self.driver.goto(url).await?)
+    }
+
+    /// Makes the first account by its one-time link: the dispatcher of the tests.
+    pub(crate) async fn begins(&self, link: &str) -> Result<()> {
+        self.goto(link).await?;
+        for (field, text) in [
+            ("house", "Lantern Guards"),
+            ("tz", "America/Chicago"),
+            ("name", "Rosa Quill"),
+            ("login", "rosa"),
+            ("password", PASSWORD),
+        ] {
+            self.fill(field, text).await?;
+        }
+        self.press("button.main").await?;
+        self.reads("No watch running").await
+    }
+
+    /// Signs the dispatcher of the tests in, who then sees *Tonight*.
+    pub(crate) async fn signs_in(&self, url: &str) -> Result<()> {
+        self.goto(&format!("{url}/sign-in")).await?;
+        self.fill("login", "rosa").await?;
+        self.fill("password", PASSWORD).await?;
+        self.press("button.main").await
     }
 
     /// Types into a field, in place of what stood there.

@@ -83,10 +83,7 @@ async fn every_page_of_the_desk_can_be_read_by_everybody() -> anyhow::Result<()>
     // Something waits for a second person: every page says so.
     desk.post("/second/key", &[("why", "A copy of the folder was lost.")]).await?;
     let window = Window::start(1280, 900, false).await?;
-    window.goto(&format!("{}/sign-in", house.url)).await?;
-    window.fill("login", "rosa").await?;
-    window.fill("password", "lanterns along the quay").await?;
-    window.press("button.main").await?;
+    window.signs_in(&house.url).await?;
     window.reads("Gannet Hotel").await?;
 
     let of_a_watch = OF_A_WATCH.iter().map(|page| match *page {

@@ -11,18 +11,7 @@ async fn a_dispatcher_begins_from_an_empty_folder() -> anyhow::Result<()> {
     let sink = Sink::start().await?;
     let house = House::start(&sink.url)?;
     let desk = Window::start(1280, 900, false).await?;
-    desk.goto(&house.begin_link).await?;
-    for (field, text) in [
-        ("house", "Lantern Guards"),
-        ("tz", "America/Chicago"),
-        ("name", "Rosa Quill"),
-        ("login", "rosa"),
-        ("password", "lanterns along the quay"),
-    ] {
-        desk.fill(field, text).await?;
-    }
-    desk.press("button.main").await?;
-    desk.reads("No watch running").await?;
+    desk.begins(&house.begin_link).await?;
     desk.photographed("desk-empty").await?;
 
     desk.goto(&format!("{}/watch/new", house.url)).await?;
@@ -45,10 +34,7 @@ async fn a_dispatcher_begins_from_an_empty_folder() -> anyhow::Result<()> {
 
     // Out, and in again as on any other evening.
     desk.press("form[action='/sign-out'] button").await?;
-    desk.goto(&format!("{}/sign-in", house.url)).await?;
-    desk.fill("login", "rosa").await?;
-    desk.fill("password", "lanterns along the quay").await?;
-    desk.press("button.main").await?;
+    desk.signs_in(&house.url).await?;
     desk.reads("Tern Street School").await?;
     desk.press("button[name='lang'][value='es']").await?;
     desk.reads("Esta noche").await?;

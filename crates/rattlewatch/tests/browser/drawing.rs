@@ -191,18 +191,7 @@ async fn a_site_of_three_levels_is_drawn_over_a_scan() -> Result<()> {
     let sink = Sink::start().await?;
     let house = House::start(&sink.url)?;
     let desk = Window::start(1280, 900, false).await?;
-    desk.goto(&house.begin_link).await?;
-    for (field, text) in [
-        ("house", "Lantern Guards"),
-        ("tz", "America/Chicago"),
-        ("name", "Rosa Quill"),
-        ("login", "rosa"),
-        ("password", "lanterns along the quay"),
-    ] {
-        desk.fill(field, text).await?;
-    }
-    desk.press("button.main").await?;
-    desk.reads("No watch running").await?;
+    desk.begins(&house.begin_link).await?;
     desk.goto(&format!("{}/sites/new", house.url)).await?;
     for (field, text) in
         [("name", "Gannet Quay"), ("address", "4 Quay Street"), ("town", "Port Gannet")]

@@ -21,10 +21,7 @@ async fn another_phone_stands_where_the_round_was() -> anyhow::Result<()> {
     lost.says("sent", "All sent").await?;
 
     let window = Window::start(1280, 900, false).await?;
-    window.goto(&format!("{}/sign-in", house.url)).await?;
-    window.fill("login", "rosa").await?;
-    window.fill("password", "lanterns along the quay").await?;
-    window.press("button.main").await?;
+    window.signs_in(&house.url).await?;
     window.reads("Gannet Hotel").await?;
     window.goto(&format!("{}/watch/{watch}", house.url)).await?;
     window.reads("Give this guard another phone").await?;

@@ -1,5 +1,6 @@
 //! Somebody who kills the server again and again while others work with it.
 
+use crate::chance::Chance;
 use crate::house::House;
 use std::sync::mpsc::{self, RecvTimeoutError, Sender};
 use std::thread::JoinHandle;
@@ -17,13 +18,10 @@ impl Restless {
         println!("the server is killed at random moments, seed {seed}");
         let (stop, stopped) = mpsc::channel();
         let thread = std::thread::spawn(move || {
-            let (mut state, mut kills) = (seed, 0);
+            let (mut chance, mut kills) = (Chance::new(seed), 0);
             loop {
-                // One step of a linear congruential generator (Knuth, MMIX): from memory.
-                state = state
-                    .wrapping_mul(6_364_136_223_846_793_005)
-                    .wrapping_add(1_442_695_040_888_963_407);
-                let wait = Duration::from_millis(400 + (state >> 33) % 3_200);
+                let (least, most) = (Duration::from_millis(400), Duration::from_millis(3_600));
+                let wait = chance.between(least, most);
                 match stopped.recv_timeout(wait) {
                     Err(RecvTimeoutError::Timeout) => {}
                     Ok(()) | Err(RecvTimeoutError::Disconnected) => return Ok((house, kills)),

@@ -1,6 +1,7 @@
 //! The browser is killed while it saves: whatever the screen has shown as kept is there afterwards.
 
 use crate::OPENING;
+use crate::chance::Chance;
 use crate::chrome::{Phone, Window};
 use crate::house::House;
 use crate::sink::Sink;
@@ -45,17 +46,16 @@ async fn nothing_shown_as_kept_is_lost_when_the_browser_is_killed() -> Result<()
     // Without a server all that is written waits on the phone, and is counted on the screen.
     house.kill();
     let kills = std::env::var("RATTLEWATCH_KILLS").ok().and_then(|n| n.parse().ok());
-    let mut state = crate::seed();
-    println!("the browser is killed at random moments, seed {state}");
+    let kills = kills.unwrap_or(KILLS);
+    let seed = crate::seed();
+    println!("the browser is killed at random moments, seed {seed}");
+    let mut chance = Chance::new(seed);
     let mut shown = 0;
-    for kill in 0..kills.unwrap_or(KILLS) {
+    for kill in 0..kills {
         for _ in 0..3 {
             shown = phone.touches().await?.max(shown);
-            // One step of a linear congruential generator (Knuth, MMIX): from memory.
-            state = state
-                .wrapping_mul(6_364_136_223_846_793_005)
-                .wrapping_add(1_442_695_040_888_963_407);
-            tokio::time::sleep(Duration::from_millis((state >> 33) % 120)).await;
+            let wait = chance.between(Duration::ZERO, Duration::from_millis(120));
+            tokio::time::sleep(wait).await;
         }
         phone = Phone::charged(phone.dies()?).await?;
         phone.goto(&format!("{}/phone/", house.url)).await?;
@@ -64,7 +64,7 @@ async fn nothing_shown_as_kept_is_lost_when_the_browser_is_killed() -> Result<()
         ensure!(kept >= shown, "kill {kill}: {shown} lines were shown as kept, {kept} are there");
         shown = kept;
     }
-    ensure!(shown > kills.unwrap_or(KILLS), "{shown} lines in all: hardly anything was written");
+    ensure!(shown > kills, "{shown} lines in all: hardly anything was written");
     house.start_again()?;
     phone.reload().await?;
     phone.says("sent", "All sent").await?;

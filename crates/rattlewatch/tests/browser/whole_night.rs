@@ -2,7 +2,7 @@
 //! watching goes over the relief, three observations with photos, an emergency, a phone that dies, a
 //! stretch on paper, a second phone; then everything comes in, and desk, findings, bundle and report agree.
 
-use crate::chrome::Phone;
+use crate::chrome::{Phone, Window};
 use crate::sink::Sink;
 use crate::verified;
 use anyhow::{Context, Result, ensure};
@@ -256,11 +256,26 @@ async fn on_paper(night: &mut Night, spare: &Phone, ana: &str) -> Result<()> {
     spare.says("sent", "waiting").await
 }
 
+/// What the desk sees of the night before the page is typed; pictures of it lie in `target/screens/`.
+async fn looked_at(night: &Night, watch: &WatchId) -> Result<()> {
+    let window = Window::start(1280, 1000, false).await?;
+    window.signs_in(&night.url()).await?;
+    window.reads("Gannet Hotel").await?;
+    window.photographed("night-desk-tonight").await?;
+    window.goto(&format!("{}/watch/{watch}", night.url())).await?;
+    window.reads("1 page from a phone waits to be typed").await?;
+    window.photographed_whole("night-desk-watch").await?;
+    window.goto(&format!("{}/watch/{watch}/pages", night.url())).await?;
+    window.reads("Type what it says").await?;
+    window.photographed("night-desk-pages").await
+}
+
 /// The server is back, the page is typed at the desk, the watch is released.
 async fn morning(night: &mut Night, desk: &Desk, watch: &WatchId, spare: &Phone) -> Result<()> {
     // It asks again after a while; nobody waits for that here.
     night.is_at(428, &[spare]).await?;
     spare.says("sent", "All sent").await?;
+    looked_at(night, watch).await?;
     night.is_at(435, &[spare]).await?;
     walks(spare).await?;
     let pages = desk.page(&format!("/watch/{watch}/pages")).await?;
