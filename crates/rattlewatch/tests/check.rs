@@ -65,9 +65,8 @@ async fn a_good_deployment_holds() {
     running.stop().await;
 }
 
-/// Hands requests on to the server, and does with its answers what careless proxies do: gathers them,
-/// refuses large ones, drops headers, unpacks nothing and asks for nothing packed, and its clock is an
-/// hour off.
+/// Hands requests on to the server as careless proxies do: refuses large ones, asks for nothing packed,
+/// gathers answers before it passes them on, drops their headers, and its clock is months behind.
 async fn careless_proxy(behind: u16, chain: &Path) -> String {
     let pem = std::fs::read(chain).unwrap();
     let client = reqwest::Client::builder()

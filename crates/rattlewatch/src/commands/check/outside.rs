@@ -6,8 +6,8 @@ use reqwest::header::{self, HeaderMap};
 use reqwest::{Client, Response, StatusCode};
 use std::time::{Duration, Instant};
 
-/// The most bytes of lines that a phone sends in one piece; a proxy must let them through.
-const SYNC_BYTES: usize = 8 * 1024 * 1024;
+/// Where phones hand in their lines.
+const SYNC: &str = "/sync";
 /// Renewals that failed for weeks are seen in time.
 const CERTIFICATE_DAYS_LEAST: i64 = 14;
 /// Phones correct their clocks by the server's; a server that is further off than this puts wrong times
@@ -88,14 +88,17 @@ impl Server {
     /// Whether a phone's backlog gets through to the server, which refuses it for want of a signature.
     async fn large(&self) -> Found {
         let what = "backlog";
+        // The most that this program takes in one piece from a phone.
+        let rule = server::TABLE.iter().find(|rule| rule.path == SYNC);
+        let most = rule.expect("phones hand in their lines").body_bytes_max;
         let sent = self
             .client
-            .post(format!("{}/sync", self.address))
+            .post(format!("{}{SYNC}", self.address))
             .header(header::CONTENT_TYPE, "application/json")
-            .body(vec![b' '; SYNC_BYTES])
+            .body(vec![b' '; most])
             .send()
             .await;
-        let mib = SYNC_BYTES / (1024 * 1024);
+        let mib = most / (1024 * 1024);
         let answered = match &sent {
             Ok(answer)
                 if is_ours(answer.headers()) && answer.status() == StatusCode::UNAUTHORIZED =>
