@@ -297,7 +297,8 @@ impl Teller {
             demo: self.head.demo,
             test: self.head.test,
         };
-        let words = named("site", &self.head.site);
+        let mut words = named("site", &self.head.site);
+        words.names.extend(named("guard", &self.head.desk).names);
         self.write("the desk", at_ms, opened, words)?;
         self.set_plan(at_ms)?;
         self.set_terms(at_ms)?;
