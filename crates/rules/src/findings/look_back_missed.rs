@@ -24,7 +24,8 @@ pub(crate) fn look_back_missed(judging: &Judging<'_>, findings: &mut Vec<Finding
     for work in &judging.state.hot_work {
         let Some(every_s) = work.permit.as_ref().and_then(|permit| permit.look_every_s) else { continue };
         let (Some(start_ms), Some(end_ms)) = (work.watch_until_ms, work.looks_until_ms) else { continue };
-        for (from_ms, to_ms, lines) in gaps(work, start_ms, end_ms, judging.state.about_ms) {
+        let until_ms = judging.state.about_ms.min(ended_ms(judging, work).max(end_ms));
+        for (from_ms, to_ms, lines) in gaps(work, start_ms, end_ms, until_ms) {
             let unseen_ms = to_ms - from_ms;
             if unseen_ms <= i64::from(every_s) * 1000 {
                 continue;
@@ -40,21 +41,33 @@ pub(crate) fn look_back_missed(judging: &Judging<'_>, findings: &mut Vec<Finding
     }
 }
 
+/// When nobody owes looks any more: the permit was signed off, or the watch released or over. Before the end of the looks
+/// neither ends what is owed.
+fn ended_ms(judging: &Judging<'_>, work: &HotWork) -> i64 {
+    let closed_ms = work.closed.as_ref().map(|closed| closed.when.at_ms);
+    let over_ms = judging.is_over().then_some(judging.state.cover.until_ms);
+    closed_ms.into_iter().chain(over_ms).min().unwrap_or(i64::MAX)
+}
+
 /// The stretches between the end of the watch and each look, up to the first look at or after the
-/// end of the looks: that one is owed too, no later after the look before than any other.
-fn gaps(work: &HotWork, start_ms: i64, end_ms: i64, now_ms: i64) -> Vec<(i64, i64, Vec<&Written>)> {
+/// end of the looks: that one is owed too, no later after the look before than any other. Who signs
+/// off and found no further hazard has looked.
+fn gaps(work: &HotWork, start_ms: i64, end_ms: i64, until_ms: i64) -> Vec<(i64, i64, Vec<&Written>)> {
     let mut gaps = Vec::new();
     let mut before: (i64, Option<&Written>) = (start_ms, None);
-    let looks = work.looked_back.iter().map(|look| &look.written);
-    for look in looks.filter(|look| look.when.at_ms > start_ms) {
+    let surveyed = work.closed.iter().filter(|_| work.surveyed);
+    let mut looks: Vec<&Written> =
+        work.looked_back.iter().map(|look| &look.written).chain(surveyed).collect();
+    looks.sort_by_key(|look| (look.when.at_ms, look.line));
+    for look in looks.into_iter().filter(|look| look.when.at_ms > start_ms) {
         gaps.push((before.0, look.when.at_ms, before.1.into_iter().chain([look]).collect()));
         before = (look.when.at_ms, Some(look));
         if look.when.at_ms >= end_ms {
             return gaps;
         }
     }
-    if now_ms > before.0 {
-        gaps.push((before.0, now_ms, before.1.into_iter().chain(&work.last_spark).collect()));
+    if until_ms > before.0 {
+        gaps.push((before.0, until_ms, before.1.into_iter().chain(&work.last_spark).collect()));
     }
     gaps
 }

@@ -5,6 +5,7 @@ mod evidence;
 mod gaps;
 mod owed;
 mod people;
+mod tails;
 
 use super::{Finding, Judging, Source, Verdict, judge};
 use expect_test::Expect;
