@@ -133,4 +133,5 @@ rules! {
     same_photo: SamePhoto,
     written_late: WrittenLate,
     written_in_batch: WrittenInBatch,
+    times_by_hand: TimesByHand,
 }

@@ -3,6 +3,7 @@
 mod cases;
 mod evidence;
 mod gaps;
+mod hand;
 mod owed;
 mod people;
 mod tails;

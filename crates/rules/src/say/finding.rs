@@ -151,6 +151,7 @@ impl Reader<'_> {
                 let (within, who) = (duration_words(facts.within_s), person(&facts.who));
                 findings::written_in_batch(lang, facts.looks, facts.stops, who, within)
             }
+            Facts::TimesByHand(facts) => self.times_by_hand(facts),
             Facts::TwoPlaces(facts) => {
                 let (apart, other) = (duration_words(facts.apart_s), self.names.zone(&facts.other));
                 findings::two_places(lang, apart, other, person(&facts.who), zone)

@@ -8,6 +8,7 @@ use crate::findings::delivery_late::DeliveryLate;
 use crate::findings::notice_owed::NoticeOwed;
 use crate::findings::restoration_open::RestorationOpen;
 use crate::findings::silent_round::SilentRound;
+use crate::findings::times_by_hand::{TimesByHand, Unusual};
 use crate::findings::{Finding, Verdict};
 use watch::Doubt;
 use words::{duration_words, findings};
@@ -21,6 +22,24 @@ impl Reader<'_> {
             Missing::Signature => findings::missing_signature(lang, who),
             Missing::Review => findings::missing_review(lang).to_owned(),
             Missing::StructureEntries => findings::missing_structures(lang).to_owned(),
+        }
+    }
+
+    pub(super) fn times_by_hand(&self, facts: &TimesByHand) -> String {
+        let (lang, who) = (self.lang, self.names.person(&facts.who));
+        let (n, tests, alarms) = (i64::from(facts.n), facts.tests, facts.level_permille);
+        let count = facts.count.unwrap_or(0);
+        match facts.what {
+            Unusual::LastDigits => findings::times_by_hand_last_digits(lang, alarms, n, tests, who),
+            Unusual::ZeroOrFive => {
+                findings::times_by_hand_zero_or_five(lang, alarms, count, n, tests, who)
+            }
+            Unusual::Alternating => {
+                findings::times_by_hand_alternating(lang, alarms, count, n, tests, who)
+            }
+            Unusual::Even => {
+                findings::times_by_hand_even(lang, n, facts.spread_permille.unwrap_or(0), who)
+            }
         }
     }
 

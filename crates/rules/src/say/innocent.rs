@@ -38,6 +38,7 @@ impl Reader<'_> {
             Facts::SamePhoto(_) => innocent::same_photo(lang),
             Facts::WrittenLate(_) => innocent::written_late(lang),
             Facts::WrittenInBatch(_) => innocent::written_in_batch(lang),
+            Facts::TimesByHand(_) => innocent::times_by_hand(lang),
         };
         (finding.verdict != Verdict::Kept).then(|| innocent::intro(lang, of_rule))
     }
