@@ -90,7 +90,8 @@ const ARROWS: &[(&str, &[&str])] = &[
 ];
 
 /// Rooms for development may import anything that is not a web crate.
-const DEVELOPMENT: &[&str] = &["simulation", "bench-plan", "bench-paper", "bench", "xtask"];
+const DEVELOPMENT: &[&str] =
+    &["simulation", "sameness", "bench-plan", "bench-paper", "bench", "xtask"];
 const WEB: &[&str] = &["phone-web", "plan-web"];
 
 /// What the phone must never carry.

@@ -1,0 +1,50 @@
+//! A bundle verified, folded and judged; each finding as JSON and said in every language, and the dial.
+
+use bundle::SealedLine;
+use picture::dial;
+use picture::watch_dial::{DialSpan, watch_dial};
+use record::documents::{Document, Terms};
+use rules::findings::{Judging, judge};
+use rules::say::{Names, Reader};
+use serde_json::json;
+use watch::{Held, Sealing, Watch};
+use words::Lang;
+
+pub(crate) fn findings(bundle: &[u8]) -> Result<String, String> {
+    let opened = bundle::read(bundle).map_err(|verdict| format!("{:?}", verdict.faults))?;
+    let mut watch = Watch::new(opened.watch.clone());
+    opened.lines.iter().filter(|sealed| sealed.line.watch == opened.watch).for_each(|sealed| {
+        watch.add(held(sealed));
+    });
+    let last_rx_ms = opened.lines.iter().map(|sealed| sealed.leaf.rx).max();
+    let state = watch.about(last_rx_ms.ok_or("the bundle has no line")?);
+    let terms = state.terms.as_ref().and_then(|terms| opened.blobs.get(&terms.set.terms));
+    let terms = terms.and_then(|bytes| Terms::parse(bytes).ok());
+    let found = judge(&Judging { watch: &watch, state: &state, terms: terms.as_ref() });
+    let names = Names::default().with_people(&watch);
+    let mut answer = String::new();
+    for finding in &found {
+        let said = [Lang::En, Lang::Es].map(|lang| {
+            let reader = Reader { lang, names: &names, tz_min: 0 };
+            [Some(reader.finding(finding)), reader.innocent(finding)]
+        });
+        answer += &format!("{}\n", json!({ "finding": finding, "said": said }));
+    }
+    let from_ms = state.shifts.iter().map(|shift| shift.from_ms).min().unwrap_or(0);
+    let span = DialSpan { from_ms, until_ms: state.about_ms, now_ms: None, tz_min: 0 };
+    let drawn = watch_dial(&state, &found, span);
+    answer += &format!("{drawn:?}\n{}\n", dial(&drawn.input));
+    Ok(answer)
+}
+
+fn held(sealed: &SealedLine) -> Held {
+    let sealing = Sealing {
+        index: sealed.leaf.i,
+        rx_ms: sealed.leaf.rx,
+        rxe_ms: sealed.leaf.rxe,
+        not_before_ms: sealed.sealed.not_before_ms,
+    };
+    let private = sealed.private.as_deref().and_then(|bytes| ledger::Private::parse(bytes).ok());
+    let words = private.map(|private| record::Words::open(&private));
+    Held { line: sealed.line.clone(), sealing: Some(sealing), words }
+}

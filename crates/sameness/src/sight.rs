@@ -1,0 +1,60 @@
+//! A typed map: what is seen from the middle of each triangle of its floor, with and without a range, all walking lengths
+//! between them, and the closed walk that sees everything.
+
+use crate::bits;
+use geometry::{Grid, Mesh, Point, Ways};
+use planner::seeing::{Scene, walk_that_sees};
+use planner::{Effort, Go};
+use serde::Deserialize;
+
+const SEED: u64 = 20;
+const STEPS: u64 = 200;
+
+/// A floor, in any unit.
+#[derive(Deserialize)]
+struct Map {
+    border: Vec<[f64; 2]>,
+    holes: Vec<Vec<[f64; 2]>>,
+    /// How far one sees.
+    range: f64,
+}
+
+pub(crate) fn sight(text: &[u8]) -> Result<String, String> {
+    let map: Map = serde_json::from_slice(text).map_err(|error| error.to_string())?;
+    let ring = |ring: &Vec<[f64; 2]>| ring.iter().map(|[x, y]| Point::new(*x, *y)).collect();
+    let holes: Vec<Vec<Point>> = map.holes.iter().map(ring).collect();
+    let reach = map.border.iter().flatten().fold(0.0_f64, |most, n| most.max(n.abs()));
+    let mesh = Mesh::of_shape(&ring(&map.border), &holes, Grid::fine(reach));
+    let mesh = mesh.map_err(|fault| fault.to_string())?;
+    let places: Vec<Point> = (0..mesh.triangles.len()).map(|t| mesh.middle(t)).collect();
+    let mut out = String::new();
+    for range in [f64::INFINITY, map.range] {
+        places.iter().for_each(|place| out += &region(&mesh, *place, range));
+    }
+    let ways = Ways::new(&mesh, &[]);
+    for length in ways.matrix(&mesh, &places) {
+        out += &format!("{} ", bits(length));
+    }
+    out += "\n";
+    for place in &places {
+        let trail = ways.trail(&mesh, places[0], *place);
+        out += &trail.map_or("-\n".to_owned(), |trail| points(trail.points));
+    }
+    let scene = Scene::single(&mesh, map.range);
+    let walk = walk_that_sees(&scene, &mut Effort::new(SEED, STEPS, &mut |_| Go::On));
+    out += &format!("{} {} ", bits(walk.length), bits(walk.unseen_area));
+    out += &points(walk.walk.iter().map(|place| place.at));
+    Ok(out)
+}
+
+fn region(mesh: &Mesh, place: Point, range: f64) -> String {
+    let Some(region) = mesh.region(place, range) else { return "-\n".to_owned() };
+    let outline = region.pieces.iter().flat_map(|piece| [piece.a, piece.b]);
+    let fine = region.polygon(0.1).into_iter();
+    format!("{} {}", bits(region.area()), points(outline.chain(fine)))
+}
+
+fn points(points: impl IntoIterator<Item = Point>) -> String {
+    let point = |p: Point| format!("{},{}", bits(p.x), bits(p.y));
+    points.into_iter().map(point).collect::<Vec<_>>().join(" ") + "\n"
+}
