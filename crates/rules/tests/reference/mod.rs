@@ -8,13 +8,13 @@ use std::str::FromStr;
 
 /// How far apart two answers may be, as a share of the larger: the tails are sums of up to a few thousand terms in double
 /// precision, whose logarithms of factorials carry twelve to thirteen digits.
-pub const SHARE_MAX: f64 = 1e-10;
+pub(crate) const SHARE_MAX: f64 = 1e-10;
 
 /// The number of rows of each function and the largest difference, as a share of the larger value.
 ///
 /// # Panics
 /// When a row is not understood, or a table is cut off.
-pub fn compare(table: &str) -> BTreeMap<&str, (usize, f64)> {
+pub(crate) fn compare(table: &str) -> BTreeMap<&str, (usize, f64)> {
     let mut compared = BTreeMap::new();
     for row in table.lines().filter(|row| !row.starts_with('#')) {
         let (question, values) = row.split_once(" = ").expect("a row has an equals sign");
