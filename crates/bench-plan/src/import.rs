@@ -2,16 +2,15 @@
 //! `import FILE [PLAN]`, below the data root's `indoor` folder; the plan is written to PLAN.
 
 use crate::data;
-use anyhow::{Context, Result};
+use anyhow::{Context, Result, ensure};
 use floorplan::import::{self, Imported, Wishes};
 
 pub(crate) fn run(args: &[String]) -> Result<()> {
     let file = args.first().map_or("osm-tud-apb.geojson", String::as_str);
     let Imported { plan, report } = read(file)?;
     eprint!("{report}");
-    for finding in plan.check() {
-        eprintln!("{finding}");
-    }
+    let faults = plan.check();
+    faults.iter().for_each(|fault| eprintln!("{fault}"));
     if let Some(path) = args.get(1) {
         std::fs::write(path, plan.pretty()).with_context(|| format!("writing {path}"))?;
     }
@@ -20,9 +19,11 @@ pub(crate) fn run(args: &[String]) -> Result<()> {
         "{}",
         serde_json::json!({
             "bench": "import", "file": file, "levels": plan.levels.len(), "rooms": plan.rooms.len(),
-            "openings": plan.openings.len(), "links": plan.links.len(), "floor_m2": floor_m2, "plan": plan.digest().to_string(),
+            "openings": plan.openings.len(), "links": plan.links.len(), "floor_m2": floor_m2, "faults": faults.len(),
+            "plan": plan.digest().to_string(),
         })
     );
+    ensure!(faults.is_empty(), "the plan of {file} does not pass its check");
     Ok(())
 }
 

@@ -12,6 +12,7 @@ pub mod osm_xml;
 pub mod report;
 mod scale;
 pub mod traced;
+mod untangle;
 mod xml;
 
 pub use report::{Imported, Note, Report};
@@ -223,7 +224,7 @@ pub fn read_all(
         ));
     }
     let text = texts[0].1;
-    let imported = match format {
+    let mut imported = match format {
         Format::IndoorTagging => indoor_tagging_geojson(text, wishes),
         Format::GeoJson => {
             let needed = || {
@@ -238,6 +239,7 @@ pub fn read_all(
         Format::Dxf => dxf::plan(&texts, mapping, wishes),
         Format::Imdf => imdf::plan(&texts, wishes),
     }?;
+    untangle::untangle(&mut imported.plan, &mut imported.report);
     scale::ask(&imported.plan)?;
     Ok(imported)
 }
