@@ -1,8 +1,7 @@
 //! The search: from a plan that surely keeps the gaps down to one that a proof stops.
 
 use super::bound::{GuardBound, guards_at_least, windows};
-use super::nested;
-use super::{Demands, Plan, Team};
+use super::{Demands, Plan, Team, laps, nested};
 use crate::effort::Effort;
 use crate::share::{Shared, Sharing, round_length, share};
 use crate::tour::tour;
@@ -165,8 +164,10 @@ fn attempt(demands: &Demands, guards: usize, steps: u64, effort: &mut Effort<'_>
     let windows = windows(demands);
     if windows.len() > 1 {
         let steps = steps * demands.walks.len() as u64;
-        if let Some(plan) = effort.part(steps, |e| nested::search(demands, guards, e)) {
-            return Some(plan);
+        for search in [laps::search, nested::search] {
+            if let Some(plan) = effort.part(steps, |e| search(demands, guards, e)) {
+                return Some(plan);
+            }
         }
     }
     for counts in divisions(guards, windows.len()) {

@@ -5,6 +5,7 @@
 mod bound;
 mod clique;
 mod fewest;
+mod laps;
 mod nested;
 
 use crate::share::round_length;
