@@ -12,8 +12,9 @@ use ledger::PersonId;
 use serde::Serialize;
 use watch::Shift;
 
-/// Two people press one after the other: what is shorter is no post left, by our own choice.
-const MOMENT_MS: i64 = 60_000;
+/// Two people press one after the other: less than a minute is for somebody to look at, not a breach, as it
+/// is for the cover line.
+const CLOCK_MINUTE_MS: i64 = 60_000;
 
 /// The facts.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -37,7 +38,7 @@ pub(crate) fn relief_missing(judging: &Judging<'_>, findings: &mut Vec<Finding>)
         }
         let next = shifts.iter().filter(|s| s.from_ms >= left_ms).min_by_key(|s| s.from_ms);
         let back_ms = next.map_or(judging.state.cover.until_ms, |shift| shift.from_ms);
-        if back_ms - left_ms < MOMENT_MS {
+        if back_ms <= left_ms {
             continue;
         }
         let facts = ReliefMissing {
@@ -46,7 +47,10 @@ pub(crate) fn relief_missing(judging: &Judging<'_>, findings: &mut Vec<Finding>)
             next: next.map(|shift| shift.who.clone()),
         };
         let owed = judging.owed().is_some_and(|owed| owed.relief);
-        let verdict = if owed { Verdict::Broken } else { Verdict::Look };
+        let verdict = match back_ms - left_ms {
+            CLOCK_MINUTE_MS.. if owed => Verdict::Broken,
+            _ => Verdict::Look,
+        };
         let source = judging.source("relief").unwrap_or(if owed { Source::Terms } else { Source::Ours });
         findings.push(
             Finding::new(verdict, Facts::ReliefMissing(facts), source)

@@ -256,6 +256,38 @@ fn the_log_of_each_day_is_due_while_the_watch_goes_on() {
     );
 }
 
+/// Two people press one after the other: half a minute is looked at, a whole one is a post left.
+#[test]
+fn a_relief_pressed_half_a_minute_late_is_looked_at() {
+    let night = |begins: &str| {
+        format!(
+            "watch: 20:00 to 22:00
+             gap hall: 60 min
+             owed relief: yes
+             20:00 Ines begins
+             20:10 Ines sees hall
+             21:00:00 Ines ends and signs
+             {begins} Omar begins
+             21:09 Omar sees hall
+             22:00 Omar ends and signs"
+        )
+    };
+    check(
+        "relief_missing",
+        &night("21:00:30"),
+        expect![[r#"
+        Look 21:00-21:00 {"next":"p-omar","nobody_s":30,"who":"p-ines"} sealed after 0 s [terms]
+    "#]],
+    );
+    check(
+        "relief_missing",
+        &night("21:01:00"),
+        expect![[r#"
+        Broken 21:00-21:01 {"next":"p-omar","nobody_s":60,"who":"p-ines"} sealed after 0 s [terms]
+    "#]],
+    );
+}
+
 #[test]
 fn leaving_before_the_next_is_there() {
     check(
