@@ -60,7 +60,8 @@ pub(crate) fn faster_than_walked(judging: &Judging<'_>, findings: &mut Vec<Findi
     }
 }
 
-/// The walk between two stops along the route in force, in either direction and round its end.
+/// The walk between two stops along the route in force, in either direction and round its end; where a stop comes more
+/// than once in the round, from wherever is nearest.
 pub(super) fn walk_s(judging: &Judging<'_>, who: &PersonId, from: &StopId, to: &StopId) -> Option<i64> {
     let routes = &judging.state.routes;
     let own = routes.iter().find(|route| route.set.guard.as_ref() == Some(who));
@@ -69,9 +70,20 @@ pub(super) fn walk_s(judging: &Judging<'_>, who: &PersonId, from: &StopId, to: &
     if legs_s.len() != stops.len() || from == to {
         return None;
     }
-    let at = |stop: &StopId| stops.iter().position(|known| known == stop);
-    let (a, b) = (at(from)?.min(at(to)?), at(from)?.max(at(to)?));
-    let along: i64 = legs_s[a + 1..=b].iter().map(|leg_s| i64::from(*leg_s)).sum();
-    let around: i64 = legs_s.iter().map(|leg_s| i64::from(*leg_s)).sum::<i64>() - along;
-    Some(along.min(around))
+    // How far along the round each of its places is.
+    let far: Vec<i64> = legs_s
+        .iter()
+        .enumerate()
+        .scan(0, |far, (i, leg_s)| {
+            *far += if i == 0 { 0 } else { i64::from(*leg_s) };
+            Some(*far)
+        })
+        .collect();
+    let whole: i64 = legs_s.iter().map(|leg_s| i64::from(*leg_s)).sum();
+    let places = |stop: &StopId| -> Vec<i64> {
+        stops.iter().zip(&far).filter(|(known, _)| *known == stop).map(|(_, far)| *far).collect()
+    };
+    let ends = places(to);
+    let walks = places(from).into_iter().flat_map(|a| ends.iter().map(move |b| (a - b).abs()));
+    walks.map(|along| along.min(whole - along)).min()
 }

@@ -154,6 +154,35 @@ fn tags_scanned_from_a_chair() {
     check("faster_than_walked", &night("20:07:30", "20:10:30"), expect![[""]]);
 }
 
+/// The hall comes twice in the round: from it to the cellar is one leg, not the way round by the attic.
+#[test]
+fn a_stop_that_comes_twice_is_left_from_where_it_is_nearest() {
+    let night = |cellar: &str| {
+        format!(
+            "watch: 20:00 to 21:00
+             gap hall: 60 min
+             gap attic: 60 min
+             gap cellar: 60 min
+             route: hall-1, attic-1, hall-1, cellar-1
+             legs: 30 s, 200 s, 200 s, 30 s
+             20:00 Ines begins
+             20:05 Ines begins a round
+             20:06:00 Ines sees hall
+             {cellar} Ines sees cellar
+             20:20 Ines ends the round
+             21:00 Ines ends and signs"
+        )
+    };
+    check("faster_than_walked", &night("20:06:30"), expect![[""]]);
+    check(
+        "faster_than_walked",
+        &night("20:06:05"),
+        expect![[r#"
+        Look cellar 20:06-20:06 {"from":"hall-1","legs":1,"round":1,"to":"cellar-1","took_s":5,"walk_s":30,"who":"p-ines"} sealed after … [ours]
+    "#]],
+    );
+}
+
 #[test]
 fn a_round_without_a_look_and_one_longer_than_its_gap() {
     let night = "watch: 20:00 to 22:00
