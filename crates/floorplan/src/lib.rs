@@ -23,6 +23,7 @@ mod simple;
 pub mod survey;
 pub mod times;
 pub mod trail;
+mod walked;
 
 pub use check::{Fault, Finding};
 pub use equipment::{Equipment, EquipmentKind, Mark, MarkKind};
@@ -40,3 +41,4 @@ pub use shape::{Point, Shape};
 pub use survey::{Survey, survey};
 pub use times::Times;
 pub use trail::{Step, Trail};
+pub use walked::{Pieces, walked};

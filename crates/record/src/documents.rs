@@ -1,13 +1,15 @@
-//! Documents that a line names by digest: the site card, the instructions, the terms.
+//! Documents that a line names by digest: the site card, the instructions, the terms, the route.
 //!
 //! Each is a JSON file of its own, kept as a blob; the line holds only its SHA-256. Fields that this
 //! version does not know are left aside, so that a newer document can still be read.
 
 mod instructions;
+mod route;
 mod site_card;
 mod terms;
 
 pub use instructions::Instructions;
+pub use route::{Leg, Piece, Route};
 pub use site_card::{Contact, Lifts, People, SiteCard};
 pub use terms::{Demand, NoticeOwed, Owed, Terms};
 

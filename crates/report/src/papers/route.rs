@@ -4,7 +4,7 @@
 use crate::night::fonts::FAMILY;
 use crate::page::Page;
 use crate::sheets::{Block, Cards, Form, Table};
-use floorplan::{Floors, LevelId, LinkKind, Network, Passage, Plan, Spot};
+use floorplan::{LevelId, Plan, Spot};
 use ledger::PersonId;
 use picture::plan::Round;
 use picture::{Over, paper_plan, plan_svg};
@@ -254,44 +254,8 @@ fn labels(
 
 /// The way from stop to stop and back, as pieces of line level by level.
 fn walks(plan: &Plan, stops: &[(StopId, Option<ZoneId>)]) -> Vec<(LevelId, Vec<floorplan::Point>)> {
-    let floors = Floors::new(plan);
-    let network = Network::new(plan, &floors, worth);
-    let spots: Vec<Spot> = stops
-        .iter()
-        .filter_map(|(stop, _)| {
-            let stop = stop_of(plan, stop)?;
-            Some(Spot { level: stop.level.clone()?, at: stop.at? })
-        })
-        .collect();
-    let mut walks: Vec<(LevelId, Vec<floorplan::Point>)> = Vec::new();
-    if spots.len() < 2 {
-        return walks;
-    }
-    for (i, from) in spots.iter().enumerate() {
-        let Some((_, way)) = network.trail(from, &spots[(i + 1) % spots.len()]) else { continue };
-        let mut piece: Option<(LevelId, Vec<floorplan::Point>)> = None;
-        for spot in way {
-            match &mut piece {
-                Some((level, points)) if *level == spot.level => points.push(spot.at),
-                _ => walks.extend(piece.replace((spot.level, vec![spot.at]))),
-            }
-        }
-        walks.extend(piece);
-    }
-    walks.retain(|(_, points)| points.len() > 1);
-    walks
-}
-
-/// What passing something is worth, mm of level floor (our own figures: only the drawn line rests on
-/// them, no time does). No lift on a round.
-fn worth(passage: Passage) -> Option<f64> {
-    use floorplan::Leaf;
-    match passage {
-        Passage::Door(Leaf::Window) => None,
-        Passage::Door(Leaf::Gap) => Some(0.0),
-        Passage::Door(Leaf::Locked) => Some(15_000.0),
-        Passage::Door(_) => Some(3_000.0),
-        Passage::Link { kind: LinkKind::Lift, rounds, .. } => rounds.then_some(20_000.0),
-        Passage::Link { rise_mm, .. } => Some(rise_mm.unsigned_abs() as f64 * 3.0),
-    }
+    let spot = |stop: &floorplan::Stop| Some(Spot { level: stop.level.clone()?, at: stop.at? });
+    let drawn = stops.iter().filter_map(|(stop, _)| spot(stop_of(plan, stop)?));
+    let drawn: Vec<Option<Spot>> = drawn.map(Some).collect();
+    floorplan::walked(plan, &drawn).into_iter().flatten().collect()
 }
