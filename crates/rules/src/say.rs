@@ -7,6 +7,7 @@ mod finding;
 mod finding_of_record;
 mod innocent;
 mod names;
+pub mod rounds;
 pub mod survey;
 
 pub use entry::Reader;

@@ -2,12 +2,10 @@
 
 use super::night::{Doing, GoingOn, Night};
 use planner::check::Broken;
+use rules::say::rounds::{listed, time, time_up};
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
-use words::{Lang, duration_words, replan as said, route, seconds};
-
-/// Names written out in one line; the rest are counted.
-const NAMES_MAX: usize = 8;
+use words::{Lang, replan as said, route, seconds};
 
 pub(super) fn answer(lang: Lang, night: &Night, going_on: &GoingOn) -> String {
     let change = &going_on.change;
@@ -86,20 +84,5 @@ fn of_guard(lang: Lang, night: &Night, going_on: &GoingOn, guard: usize, lines: 
 }
 
 fn names(lang: Lang, night: &Night, stops: &[usize]) -> String {
-    let shown = stops.iter().take(NAMES_MAX).map(|&s| night.rounds.stops[s].name.as_str());
-    let shown = shown.collect::<Vec<_>>().join(", ");
-    match stops.len().saturating_sub(NAMES_MAX) {
-        0 => shown,
-        more => route::core_more(lang, more, shown),
-    }
-}
-
-fn time(ms: i64) -> String {
-    duration_words(ms / 1000)
-}
-
-/// Rounded up: nothing is said to be sooner than it is.
-fn time_up(ms: i64) -> String {
-    let unit = if ms <= 59_000 { 1000 } else { 60_000 };
-    duration_words((ms + unit - 1) / unit * unit / 1000)
+    listed(lang, &stops.iter().map(|&s| night.rounds.stops[s].name.as_str()).collect::<Vec<_>>())
 }

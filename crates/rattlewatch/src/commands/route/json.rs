@@ -1,8 +1,8 @@
 //! The answer as JSON.
 
 use super::Found;
-use super::page::said_because;
 use planner::answer::{Answer, Conflict, Kept, Way};
+use rules::say::rounds::because;
 use serde_json::{Value, json};
 use words::Lang;
 
@@ -14,7 +14,7 @@ pub(super) fn answer(found: &Found<'_>) -> Value {
         Answer::Kept(kept) => plan(found, kept),
         Answer::TooFew { guards, least, core, ways } => json!({
             "kept": false, "guards_given": guards, "guards_at_least": least.guards,
-            "because": said_because(Lang::En, &least.because), "bound_class": "any",
+            "because": because(Lang::En, &least.because), "bound_class": "any",
             "contradict": names(core),
             "ways": ways.iter().map(|w| way(found, w)).chain(with_keys(found)).collect::<Vec<_>>(),
         }),
@@ -36,7 +36,9 @@ fn way(found: &Found<'_>, way: &Way) -> Value {
         Way::Guards(n) => json!({ "guards": n }),
         Way::LongestGap { gap_ms } => json!({ "gap_s": s(*gap_ms) }),
         Way::Relax { from_ms, to_ms } => json!({ "relax_s": s(*from_ms), "to_s": s(*to_ms) }),
-        Way::WithoutZone { zone } => json!({ "without_zone": super::page::zone(found, *zone) }),
+        Way::WithoutZone { zone } => {
+            json!({ "without_zone": super::page::zones(found).get(*zone) })
+        }
     }
 }
 
@@ -81,7 +83,7 @@ fn plan(found: &Found<'_>, kept: &Kept) -> Value {
         "kept": true,
         "guards": plan.guards(), "guards_at_least": kept.least.guards,
         "class": plan.class().code(), "bound_class": "any",
-        "because": said_because(Lang::En, &kept.least.because),
+        "because": because(Lang::En, &kept.least.because),
         "round_s": rounds, "longest_gap_s": s(kept.longest_gap_ms),
         "seen_share": found.seen.map(|seen| (seen.share() * 1e6).floor() / 1e6),
         "unseen_m2": found.seen.map(|seen| m2(seen.unseen_mm2)),
