@@ -77,7 +77,10 @@ pub(crate) fn progress(model: &Model, state: &State, guard: &PersonId) -> Option
     };
     let mut stops: Vec<RoundStop> = Vec::new();
     for (stop, zone) in site.stops(Some(guard)) {
-        let seen = round.is_some_and(|round| round.seen.iter().any(|seen| seen.stop == stop));
+        // A stop that comes more than once in the round is seen as often as somebody stood there.
+        let before = stops.iter().filter(|earlier| earlier.stop == stop).count();
+        let looks = round.map_or(0, |round| round.seen.iter().filter(|s| s.stop == stop).count());
+        let seen = looks > before;
         let refused = round.is_some_and(|round| {
             let zone = state.zone(&zone);
             zone.is_some_and(|zone| {
