@@ -1,8 +1,9 @@
 //! `house [--watches N] [--phones N] [--hours H]`: many live watches on one server, the desk's first page
 //! over all of them; then phones that come back after hours without signal, all at once, each with its
-//! backlog.
+//! backlog, while alerts about other watches fall due.
 
 mod drain;
+mod falls_due;
 
 use anyhow::{Context, Result};
 use bench_plan::options::Options;
@@ -44,7 +45,8 @@ pub(crate) fn run(args: &[String]) -> Result<()> {
 
 async fn measure(watches: usize, phones: usize, hours: u64) -> Result<()> {
     let folder = tempfile::tempdir()?;
-    let running = server::serve(server::Options::in_folder(folder.path())).await?;
+    let options = server::Options::in_folder(folder.path());
+    let running = server::serve(options.clone()).await?;
     let link = running.app.begin_link().context("an empty folder makes a link")?;
     let desk = Desk::begin(running.app.public(), &link, "lanterns along the quay").await?;
     let from =
@@ -73,7 +75,7 @@ async fn measure(watches: usize, phones: usize, hours: u64) -> Result<()> {
             "page_p50_ms": page.p50_ms, "page_p99_ms": page.p99_ms,
         })
     );
-    drain::drain(&running, guarded, hours).await?;
+    drain::drain(&running, &desk, &options, guarded, hours).await?;
     running.stop().await;
     Ok(())
 }

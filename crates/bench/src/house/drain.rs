@@ -1,10 +1,11 @@
 //! The return of the phones.
 
-use super::{Guarded, set_forward};
+use super::{Guarded, falls_due, set_forward};
 use anyhow::{Context, Result, ensure};
 use bench_plan::stopwatch::Stopwatch;
 use serde_json::json;
 use server::Running;
+use simulation::Desk;
 use tokio::task::JoinSet;
 
 /// So many phones speak at the same time.
@@ -13,8 +14,14 @@ const AT_ONCE: usize = 32;
 const EVERY_MIN: u64 = 25;
 
 /// All but the first are without signal for hours, each round written, while the server raises its alerts
-/// about them; then they come back at once.
-pub(super) async fn drain(running: &Running, mut guarded: Vec<Guarded>, hours: u64) -> Result<()> {
+/// about them; then they come back at once, and meanwhile nobody comes to a hundred other watches.
+pub(super) async fn drain(
+    running: &Running,
+    desk: &Desk,
+    options: &server::Options,
+    mut guarded: Vec<Guarded>,
+    hours: u64,
+) -> Result<()> {
     let (mut round, mut minute) = (1, 0);
     while minute + EVERY_MIN <= hours * 60 {
         set_forward(running, &mut guarded, EVERY_MIN);
@@ -28,6 +35,7 @@ pub(super) async fn drain(running: &Running, mut guarded: Vec<Guarded>, hours: u
     let lines: usize = guarded.iter().map(|one| one.phone.waiting()).sum();
     let phones = guarded.len() - 1;
     let rest = guarded.split_off(1);
+    let awaited = falls_due::open(running, desk).await?;
     let clock = Stopwatch::start(0.0);
     return_all(rest).await?;
     let took_s = clock.seconds();
@@ -39,7 +47,7 @@ pub(super) async fn drain(running: &Running, mut guarded: Vec<Guarded>, hours: u
             "goal_drained_s": 600,
         })
     );
-    Ok(())
+    awaited.report(running, options).await
 }
 
 async fn return_all(guarded: Vec<Guarded>) -> Result<()> {
