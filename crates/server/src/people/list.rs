@@ -1,5 +1,6 @@
 //! Everybody, and the form that adds somebody.
 
+use super::one::trusted;
 use super::{Person, new_id, put};
 use crate::account::Caller;
 use crate::page::form::Field;
@@ -82,6 +83,7 @@ fn page(app: &App, reader: &Reader, form: &NewPerson, fault: Option<&str>) -> Ma
     let body = html! {
         @if app.book().people.is_empty() { p.lead { (desk_people::nobody(lang)) } }
         (table(app, reader))
+        (still_trusted(app, reader))
         @if reader.may("/people") {
             p { a href="/people/import" { (desk_people::import(lang)) } }
             h2 { (desk::person_new(lang)) }
@@ -106,13 +108,23 @@ pub(crate) fn languages() -> impl Iterator<Item = (String, &'static str)> {
     Lang::ALL.into_iter().map(|lang| (lang.tag().to_owned(), desk::language(lang)))
 }
 
+/// Whoever has left and whose phone is still let in: it may be one that others carry, so a person decides.
+fn still_trusted(app: &App, reader: &Reader) -> Markup {
+    let lang = reader.lang;
+    let book = app.book();
+    let left = book.people.iter().filter(|(id, person)| person.left && trusted(&book, id) > 0);
+    let left: Vec<_> = left.map(|(id, person)| (id, &person.name)).collect();
+    html! {
+        @if !left.is_empty() {
+            h2 { (desk_people::left_still(lang)) }
+            ul { @for (id, name) in left { li { a href={ "/people/" (id) } { (name) } } } }
+        }
+    }
+}
+
 fn table(app: &App, reader: &Reader) -> Markup {
     let lang = reader.lang;
     let book = app.book();
-    let phones = |id| {
-        let own = book.devices().filter(|(_, known)| known.person.as_ref() == Some(id));
-        own.filter(|(_, known)| !known.revoked).count() as i64
-    };
     html! {
         div.scroll tabindex="0" role="region" aria-label=(desk::place_people(lang)) {
             table {
@@ -134,7 +146,7 @@ fn table(app: &App, reader: &Reader) -> Markup {
                             td { (person.number) }
                             td { (desk::language(person.language)) " " (person.languages) }
                             td { (super::one::qualified(reader, person)) }
-                            td { (desk::phones(lang, phones(id))) }
+                            td { (desk::phones(lang, trusted(&book, id))) }
                         }
                     }
                 }

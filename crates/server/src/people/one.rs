@@ -2,6 +2,7 @@
 
 use super::get;
 use crate::account::Caller;
+use crate::book::Book;
 use crate::page::{Place, Reader, frame};
 use crate::problem::Problem;
 use crate::server::App;
@@ -32,7 +33,11 @@ pub(crate) async fn one(
             (found.role.say(lang)) ". " (desk::language(found.language)) ". "
             @if !number.is_empty() { a href={ "tel:" (number) } { (found.number) } }
         }
-        @if found.left { p.over { (desk_people::left_yes(lang)) } }
+        @if found.left {
+            p.over { (desk_people::left_yes(lang)) }
+            @let phones = trusted(&app.book(), &person);
+            @if phones > 0 { p.over { (desk_people::left_phones(lang, phones)) } }
+        }
         @if !found.languages.is_empty() { p { (desk_people::speaks(lang)) ": " (found.languages) } }
         h2 { (desk_people::qualifications(lang)) }
         (qualified(&reader, &found))
@@ -81,6 +86,12 @@ pub(super) fn qualified(reader: &Reader, person: &super::Person) -> Markup {
             }
         }
     }
+}
+
+/// How many phones of a person are let in.
+pub(super) fn trusted(book: &Book, person: &PersonId) -> i64 {
+    let own = book.devices().filter(|(_, known)| known.person.as_ref() == Some(person));
+    own.filter(|(_, known)| !known.revoked).count() as i64
 }
 
 fn phones(app: &App, reader: &Reader, person: &PersonId) -> Markup {
