@@ -47,6 +47,7 @@ mod renewing;
 mod restored;
 mod roles;
 mod roster;
+mod rounds;
 mod router;
 mod routes;
 mod scribe;

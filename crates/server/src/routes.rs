@@ -3,7 +3,7 @@
 use crate::router::Routes;
 use crate::{
     account, alerts, api, assets, blob, delivery, enrolment, health, links, metrics, one_watch,
-    opening, page, paper, people, phone_app, roster, second, sites, sync, tonight,
+    opening, page, paper, people, phone_app, roster, rounds, second, sites, sync, tonight,
 };
 
 /// Adds them all.
@@ -33,6 +33,10 @@ pub(crate) fn add_all(routes: Routes) -> Routes {
         .get("/watch/{watch}/stream", one_watch::live)
         .post("/watch/{watch}/taken", one_watch::taken)
         .post("/watch/{watch}/phone", enrolment::replace)
+        .get("/watch/{watch}/rounds", rounds::show)
+        .post("/watch/{watch}/rounds", rounds::work_out)
+        .post("/watch/{watch}/rounds/change", rounds::change)
+        .post("/watch/{watch}/rounds/give", rounds::give)
         .get("/watch/{watch}/pages", paper::show)
         .post("/watch/{watch}/pages", paper::bring)
         .get("/watch/{watch}/pages/{digest}", paper::page)

@@ -21,6 +21,9 @@ pub(super) fn all(app: &App, reader: &Reader, seen: &Seen) -> Markup {
                     a.button href={ "/watch/" (seen.id) "/report" } { (desk::take_report(lang)) }
                 }
             }
+            @if reader.may_open("/watch/{watch}/rounds") {
+                p { a href={ "/watch/" (seen.id) "/rounds" } { (words::rounds::link(lang)) } }
+            }
             @if reader.may("/watch/{watch}/pages") {
                 p { a href={ "/watch/" (seen.id) "/pages" } { (words::paper_in::link(lang)) } }
             }

@@ -5,9 +5,11 @@ mod copied;
 mod form;
 mod order;
 mod page;
+mod plan;
 mod terms;
 mod walkable;
 
 pub(crate) use form::{Guard, Wanted};
-pub(crate) use order::{Opened, called, place, plan_lines};
+pub(crate) use order::{Opened, called, place};
 pub(crate) use page::{open, show, sources};
+pub(crate) use plan::{keep_walk, plan_lines};

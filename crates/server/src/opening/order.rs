@@ -1,6 +1,7 @@
 //! Opens the watch: blobs first, then the lines that name them, then the link for the guard's phone.
 
 use super::form::{Guard, Wanted};
+use super::plan::plan_lines;
 use super::terms::{Termed, terms};
 use crate::enrolment;
 use crate::people::{self, Person};
@@ -15,10 +16,7 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use ledger::{Digest, PersonId, WatchId};
 use record::documents::{Document, Instructions, VERSION};
-use record::{
-    InstructionsSet, Party, PlanSet, Role, RouteSet, Scheduled, SiteId, StopId, WatchOpened, Words,
-    ZoneId,
-};
+use record::{InstructionsSet, Party, Role, Scheduled, SiteId, WatchOpened, Words, ZoneId};
 use serde::{Deserialize, Serialize};
 use words::{Lang, desk};
 
@@ -205,9 +203,7 @@ async fn lines(
     guard: &PersonId,
     lang: Lang,
 ) -> Result<Vec<Statement>, Problem> {
-    let plan_bytes = prepared.plan.canonical();
-    let (plan_digest, plan_set, route_set) = plan_lines(&prepared.plan, &plan_bytes)?;
-    keep(app, plan_digest, plan_bytes).await?;
+    let (plan_set, route_set) = plan_lines(app, &prepared.plan).await?;
     let card = prepared.site.card(callback(app, wanted));
     let card = keep_document(app, &card).await?;
     keep_document(app, &prepared.termed.sheet).await?;
@@ -258,23 +254,6 @@ fn guard_language(app: &App, guard: &PersonId, otherwise: Lang) -> Lang {
     app.book().people.get(guard).map_or(otherwise, |person| person.language)
 }
 
-pub(crate) fn plan_lines(
-    plan: &Plan,
-    bytes: &[u8],
-) -> Result<(Digest, PlanSet, RouteSet), Problem> {
-    let bad = |error: ledger::ids::NotAnId| Problem::Bad(error.to_string());
-    let digest = Digest::of(bytes);
-    let zone = |id: &floorplan::ZoneId| ZoneId::new(id.as_str()).map_err(bad);
-    let stop = |id: &floorplan::StopId| StopId::new(id.as_str()).map_err(bad);
-    let zones = plan.zones.iter().map(|z| zone(&z.id)).collect::<Result<Vec<_>, _>>()?;
-    let stops = plan.stops.iter().map(|s| stop(&s.id)).collect::<Result<Vec<_>, _>>()?;
-    let map = plan.stops.iter().map(|s| Ok((stop(&s.id)?, zone(&s.zone)?)));
-    let map = map.collect::<Result<_, Problem>>()?;
-    let plan_set = PlanSet { plan: digest, zones, stops: map };
-    let route_set = RouteSet { route: None, stops, legs_s: Vec::new(), guard: None };
-    Ok((digest, plan_set, route_set))
-}
-
 /// The number on which the guard can be called back.
 fn callback(app: &App, wanted: &Wanted) -> Option<String> {
     let number = match &wanted.guard {
@@ -287,13 +266,13 @@ fn callback(app: &App, wanted: &Wanted) -> Option<String> {
     Some(number).filter(|number| !number.is_empty())
 }
 
-async fn keep_document(app: &App, document: &impl Document) -> Result<Digest, Problem> {
+pub(super) async fn keep_document(app: &App, document: &impl Document) -> Result<Digest, Problem> {
     let bytes = document.to_bytes();
     let digest = Digest::of(&bytes);
     keep(app, digest, bytes).await?;
     Ok(digest)
 }
 
-async fn keep(app: &App, digest: Digest, bytes: Vec<u8>) -> Result<(), Problem> {
+pub(super) async fn keep(app: &App, digest: Digest, bytes: Vec<u8>) -> Result<(), Problem> {
     Ok(app.store.blobs().put(digest, bytes).await?)
 }

@@ -59,7 +59,7 @@ pub(crate) async fn open(
     };
     let prepared = order::prepare(&app, &wanted, reader.lang).await?;
     let least_s = prepared.termed.set.gaps_s.values().min().copied().unwrap_or(wanted.gap_s);
-    let walk = Walk::over(&prepared.plan, least_s);
+    let walk = walk(&prepared, least_s).await?;
     let refused = !walk.fits() && typed.get("anyway") != "yes";
     if refused || typed.get("look") == "yes" {
         let says = html! {
@@ -75,6 +75,13 @@ pub(crate) async fn open(
         None => format!("/watch/{}", done.watch),
     };
     Ok(Redirect::to(&next).into_response())
+}
+
+/// Searching takes its time: it is done on a thread of its own.
+async fn walk(prepared: &order::Prepared, least_s: u32) -> Result<Walk, Problem> {
+    let (plan, gaps_s) = (prepared.plan.clone(), prepared.termed.set.gaps_s.clone());
+    let walk = tokio::task::spawn_blocking(move || Walk::over(&plan, &gaps_s, least_s)).await;
+    walk.map_err(|error| Problem::Machine(error.to_string()))
 }
 
 /// Said before the watch opens: a round that cannot be walked will not be walked.

@@ -16,6 +16,6 @@ pub(crate) use import::{import, show_import};
 pub(crate) use instructions::set as set_instructions;
 pub(crate) use list::list;
 pub(crate) use one::one;
-pub(crate) use plan::{set as set_plan, show as show_plan, stored as plan_of};
+pub(crate) use plan::{as_source, set as set_plan, show as show_plan, stored as plan_of};
 pub(crate) use running::give as give_plan;
 pub(crate) use site::{Practice, Site, SiteContact};

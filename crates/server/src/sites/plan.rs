@@ -231,7 +231,7 @@ fn surveyed(lang: Lang, site: &Site, plan: &Plan) -> Markup {
 }
 
 /// A picture as the source of an `img`: it brings its own styles, which the page's policy refuses inside the page.
-fn as_source(svg: &str) -> String {
+pub(crate) fn as_source(svg: &str) -> String {
     format!("data:image/svg+xml;base64,{}", BASE64_STANDARD.encode(svg))
 }
 

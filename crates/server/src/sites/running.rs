@@ -192,9 +192,7 @@ pub(crate) async fn give(
     }
     if !meaning.same {
         let (plan, terms) = fitted(&plan, &terms);
-        let bytes = plan.canonical();
-        let (digest, plan_set, route_set) = plan_lines(&plan, &bytes)?;
-        app.store.blobs().put(digest, bytes).await?;
+        let (plan_set, route_set) = plan_lines(&app, &plan).await?;
         let statements = vec![plan_set.into(), route_set.into(), terms.into()];
         app.scribe.write(&app, &watch, &caller.id, statements).await?;
     }
