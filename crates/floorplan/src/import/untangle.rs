@@ -13,6 +13,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// How much of a corner is cut off where a border touches itself, in millimetres, tried one after the other (ours).
 const CUTS_MM: [i64; 4] = [10, 5, 20, 40];
+/// The cut of a corner is at least so wide, in millimetres: a sharp one is cut farther in.
+const CHIP_LEAST_MM: f64 = 3.0;
 /// Smaller pieces are crumbs between lines that were meant to be one, in square metres (ours).
 const CRUMB_M2: f64 = 0.01;
 
@@ -133,7 +135,9 @@ fn chipped(ring: &[Point], cut_mm: i64) -> Vec<Point> {
             out.push(at);
         } else {
             let (before, after) = around(i);
-            out.extend([toward(at, before, cut_mm), toward(at, after, cut_mm)]);
+            let half = libm::sin(floor_angle(at, (before, after)) / 2.0).abs();
+            let by_mm = (cut_mm as f64).max(CHIP_LEAST_MM / (2.0 * half).max(1e-9));
+            out.extend([toward(at, before, by_mm), toward(at, after, by_mm)]);
         }
     }
     out
@@ -146,9 +150,9 @@ fn floor_angle(at: Point, (before, after): (Point, Point)) -> f64 {
 }
 
 /// The place `by_mm` from `at` toward `to`, at most a third of the way.
-fn toward(at: Point, to: Point, by_mm: i64) -> Point {
+fn toward(at: Point, to: Point, by_mm: f64) -> Point {
     let (dx, dy) = ((to.x - at.x) as f64, (to.y - at.y) as f64);
-    let part = (by_mm as f64 / libm::sqrt(dx * dx + dy * dy)).min(1.0 / 3.0);
+    let part = (by_mm / libm::sqrt(dx * dx + dy * dy)).min(1.0 / 3.0);
     Point::new(at.x + libm::round(dx * part) as i64, at.y + libm::round(dy * part) as i64)
 }
 
@@ -219,6 +223,26 @@ mod tests {
         assert_eq!((pieces.len(), pieces[0].rings.len()), (1, 2));
         assert_eq!(first_meeting(&pieces[0].rings), None);
         assert!((pieces[0].area_m2() - 76.0).abs() < 1e-3, "{}", pieces[0].area_m2());
+    }
+
+    /// As an outline less a wall leaves it: a wedge of floor half a degree sharp ends in another corner.
+    #[test]
+    fn a_sharp_wedge_is_cut_farther_in() {
+        let ring = [
+            (0, 0),
+            (10_000, 0),
+            (10_000, 9000),
+            (5000, 5000),
+            (5040, 9000),
+            (5080, 9000),
+            (5000, 5000),
+            (0, 9000),
+        ];
+        let pieces = pieces(&Shape::ring(&ring));
+        assert_eq!(
+            pieces.iter().map(|piece| first_meeting(&piece.rings)).collect::<Vec<_>>(),
+            [None; 2]
+        );
     }
 
     #[test]
