@@ -43,7 +43,7 @@ pub trait Document: Serialize + DeserializeOwned {
 
     /// Reads a blob.
     fn parse(bytes: &[u8]) -> Result<Self, DocumentFault> {
-        let document: Self = serde_json::from_slice(bytes)
+        let document: Self = ledger::json::parse(bytes)
             .map_err(|error| DocumentFault { name: Self::NAME, says: error.to_string() })?;
         if document.version() != VERSION {
             let says = format!(
