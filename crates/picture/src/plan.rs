@@ -2,11 +2,14 @@
 //! NFPA 170 and ISO 7010 and are our own drawing; a scale bar and a north mark say what size and way it is.
 
 mod stop_names;
+mod way;
 
 use floorplan::{
     EquipmentKind, Leaf, LevelId, LinkKind, MarkKind, Plan, Point, Room, RoomKind, Shape,
 };
 use std::fmt::Write;
+
+pub use way::{StopIs, Way, WayStop};
 
 /// What is drawn over the floor.
 #[derive(Debug, Clone, Default)]
@@ -22,6 +25,8 @@ pub struct Over {
     /// Stops with number and name for a map that is printed small: they stand in place of the rooms' names, of the
     /// rounds' numbers and of the legend.
     pub stop_names: Vec<(Point, usize, String)>,
+    /// The way of one guard, for a screen held in the hand.
+    pub way: Option<Way>,
 }
 
 /// A round as far as it lies on this level.
@@ -44,7 +49,8 @@ pub fn plan_svg(plan: &Plan, level: &LevelId, over: &Over) -> Option<String> {
         plan.rooms.iter().enumerate().filter(|(_, room)| room.level == *level).collect();
     let frame = Frame::around(rooms.iter().map(|(_, room)| &room.shape))?;
     let mut out = String::new();
-    frame.open(&mut out);
+    let shown = over.way.as_ref().map_or([0.0, 0.0, WIDTH, frame.height], |way| way.shown(&frame));
+    frame.open(shown, &mut out);
     for (i, room) in &rooms {
         let class = if over.hatched.contains(i) { "floor lost" } else { kind_class(room.kind) };
         let _ = write!(out, r#"<path class="{class}" d="{}"/>"#, frame.area(&room.shape));
@@ -80,8 +86,9 @@ pub fn plan_svg(plan: &Plan, level: &LevelId, over: &Over) -> Option<String> {
         }
     }
     let small = !over.stop_names.is_empty();
+    let letters = over.way.as_ref().map_or(11.0, |way| 11.0 * way.px(&frame));
     for (_, room) in rooms.iter().filter(|_| !small) {
-        frame.label(room, &mut out);
+        frame.label(room, letters, &mut out);
     }
     for round in over.rounds.iter().filter(|_| !small) {
         for (at, number) in &round.stops {
@@ -99,11 +106,21 @@ pub fn plan_svg(plan: &Plan, level: &LevelId, over: &Over) -> Option<String> {
         let _ = write!(out, r#"<circle class="view" cx="{x:.1}" cy="{y:.1}" r="4"/>"#);
     }
     things(plan, level, &frame, &mut out);
+    if over.way.is_none() {
+        stops(plan, level, &frame, &mut out);
+    }
     stop_names::put(&frame, &over.stop_names, &mut out);
+    if let Some(way) = &over.way {
+        way.put(&frame, &mut out);
+    }
     if !small {
         frame.legend(&over.rounds, &mut out);
     }
-    frame.close(plan, level, &mut out);
+    // The screen around a way says the level's name itself.
+    if over.way.is_none() {
+        frame.foot(plan, level, &mut out);
+    }
+    out.push_str("</svg>\n");
     Some(out)
 }
 
@@ -203,10 +220,17 @@ fn things(plan: &Plan, level: &LevelId, frame: &Frame, out: &mut String) {
         };
         put(mark.at, "safe", body);
     }
+}
+
+fn stops(plan: &Plan, level: &LevelId, frame: &Frame, out: &mut String) {
     for stop in plan.stops.iter().filter(|stop| stop.level.as_ref() == Some(level)) {
         if let Some(at) = stop.at {
+            let (x, y) = frame.at(at);
             // Lower right of its place, so that it hides no stair sign or viewpoint.
-            put(at, "stop", r#"<path d="M11 5L17 11L11 17L5 11z"/>"#);
+            let _ = write!(
+                out,
+                r#"<g class="stop" transform="translate({x:.1} {y:.1})"><path d="M11 5L17 11L11 17L5 11z"/></g>"#
+            );
         }
     }
 }
@@ -264,30 +288,36 @@ impl Frame {
     }
 
     /// The name of a room where it fits.
-    fn label(&self, room: &Room, out: &mut String) {
+    fn label(&self, room: &Room, letters: f64, out: &mut String) {
         let Some((lo, hi)) = room.shape.bounds() else { return };
         let (wide, high) = ((hi.x - lo.x) as f64 * self.scale, (hi.y - lo.y) as f64 * self.scale);
         let count = room.name.chars().count() as f64;
         let nameless = room.kind == RoomKind::Doorway
             || room.name.chars().all(|c| c.is_ascii_digit() || c == '-') && count > 5.0;
-        if nameless || high < 14.0 || wide < count * 6.4 + 6.0 {
+        let scale = letters / 11.0;
+        if nameless || high < 14.0 * scale || wide < (count * 6.4 + 6.0) * scale {
             return;
         }
         let Some(at) = floorplan::import::border::inside(&room.shape) else { return };
         let (x, y) = self.at(at);
+        let size = if letters > 11.0 {
+            format!(r#" style="font-size:{letters:.1}px""#)
+        } else {
+            String::new()
+        };
         let _ = write!(
             out,
-            r#"<text class="name" x="{x:.1}" y="{:.1}">{}</text>"#,
-            y + 4.0,
+            r#"<text class="name" x="{x:.1}" y="{:.1}"{size}>{}</text>"#,
+            y + 4.0 * letters / 11.0,
             escaped(&room.name)
         );
     }
 
-    fn open(&self, out: &mut String) {
+    fn open(&self, [left, top, wide, high]: [f64; 4], out: &mut String) {
         let height = self.height;
         let _ = write!(
             out,
-            r##"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height:.0}" class="plan"><style>{STYLE}</style><defs><pattern id="lost" width="8" height="8" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="8" height="8" fill="#fffdf8"/><path d="M0 0V8" stroke="#96200a" stroke-width="1.6"/></pattern></defs><rect class="ground" width="{WIDTH}" height="{height:.0}"/>"##
+            r##"<svg xmlns="http://www.w3.org/2000/svg" viewBox="{left:.0} {top:.0} {wide:.0} {high:.0}" class="plan"><style>{STYLE}</style><defs><pattern id="lost" width="8" height="8" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="8" height="8" fill="#fffdf8"/><path d="M0 0V8" stroke="#96200a" stroke-width="1.6"/></pattern></defs><rect class="ground" width="{WIDTH}" height="{height:.0}"/>"##
         );
     }
 
@@ -307,7 +337,7 @@ impl Frame {
     }
 
     /// Name, level, scale bar of a round length, north mark.
-    fn close(&self, plan: &Plan, level: &LevelId, out: &mut String) {
+    fn foot(&self, plan: &Plan, level: &LevelId, out: &mut String) {
         let y = self.height - 30.0;
         let name =
             plan.levels.iter().find(|l| l.id == *level).map_or(level.as_str(), |l| l.name.as_str());
@@ -339,7 +369,6 @@ impl Frame {
                 r#"<path class="north" transform="translate({x:.0} {y:.0}) rotate({turn:.1})" d="M0 -14L7 10L0 5L-7 10z"/>"#
             );
         }
-        out.push_str("</svg>\n");
     }
 }
 
@@ -358,6 +387,11 @@ const STYLE: &str = ".ground{fill:#f7f2e8}.floor{fill:#fffdf8}.floor.way{fill:#f
 .fire>*{fill:#96200a}.fire>.in{fill:none;stroke:#fffdf8;stroke-width:2}.danger>*{fill:#f2b45c;stroke:#1d1913}\
 .danger>.in{fill:none;stroke-width:2}.safe>*{fill:#1f6b3a}.safe>.in{fill:none;stroke:#fffdf8;stroke-width:2}\
 .stop path{fill:#fffdf8;stroke:#1d1913;stroke-width:2}.name{font:400 11px Next,sans-serif;fill:#574c3c;text-anchor:middle}\
+.round,.wayedge,.ahead{fill:none;stroke-linejoin:round;stroke-linecap:round}.round{stroke:#6f4300}.wayedge{stroke:#fffdf8}\
+.ahead{stroke:#1d1913}\
+.waystop{fill:#fffdf8;stroke:#1d1913}.waystop.seen{fill:#1d1913}.waystop.next{fill:#6f4300;stroke:#fffdf8}\
+text.waystop{font-family:Next,sans-serif;font-weight:700;text-anchor:middle;stroke:none;fill:#1d1913}\
+text.waystop.seen,text.waystop.next{fill:#fffdf8}\
 .turn{font:700 11px Next,sans-serif;fill:#1d1913;stroke:#fffdf8;stroke-width:3;paint-order:stroke}\
 .stopnumber{font:700 26px Next,sans-serif;fill:#1d1913;text-anchor:middle}\
 .stopname{font:700 34px Next,sans-serif;fill:#1d1913;stroke:#fffdf8;stroke-width:7;paint-order:stroke}\
