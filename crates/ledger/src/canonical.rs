@@ -5,10 +5,11 @@
 //! public tools (jq 1.6 escapes U+007F and rounds larger integers) and one of people
 //! (two spellings of the same letter look alike and hash apart).
 
+mod nfc;
+
 use serde::Serialize;
 use serde_json::Value;
 use std::fmt;
-use unicode_normalization::{UnicodeNormalization, is_nfc};
 
 /// The longest line, in bytes without its newline.
 pub const LINE_BYTES_MAX: usize = 8 * 1024;
@@ -85,7 +86,7 @@ pub fn to_bytes<T: Serialize + ?Sized>(value: &T) -> Result<Vec<u8>, Fault> {
 
 /// The NFC form of a text, which is the only one that lines hold.
 pub fn nfc(text: &str) -> String {
-    text.nfc().collect()
+    nfc::nfc(text)
 }
 
 fn write(value: &Value) -> Result<Vec<u8>, Fault> {
@@ -101,7 +102,7 @@ fn write_value(value: &Value, out: &mut Vec<u8>) -> Result<(), Fault> {
         Value::Bool(false) => out.extend(b"false"),
         Value::Number(number) => match number.as_i64() {
             Some(n) if n.unsigned_abs() < INTEGER_END as u64 => {
-                out.extend(number.to_string().as_bytes())
+                out.extend(n.to_string().as_bytes())
             }
             _ => return Err(Fault::Number),
         },
@@ -111,7 +112,7 @@ fn write_value(value: &Value, out: &mut Vec<u8>) -> Result<(), Fault> {
             // For ASCII keys byte order is RFC 8785's order. The map may keep another one, if
             // anything in the build asks serde_json to preserve the order of reading.
             let mut members: Vec<(&String, &Value)> = map.iter().collect();
-            members.sort_unstable_by_key(|(key, _)| *key);
+            crate::order::sort_by_key(&mut members, |(key, _)| *key);
             write_all(b"{}", &members, out, |(key, item), out| {
                 if !key.bytes().all(|b| (0x20..0x7f).contains(&b)) {
                     return Err(Fault::Key);
@@ -143,7 +144,8 @@ fn write_all<T>(
 }
 
 fn write_text(text: &str, out: &mut Vec<u8>) -> Result<(), Fault> {
-    let clean = text.bytes().all(|b| b >= 0x20 && b != 0x7f) && (text.is_ascii() || is_nfc(text));
+    let clean =
+        text.bytes().all(|b| b >= 0x20 && b != 0x7f) && (text.is_ascii() || nfc(text) == text);
     if !clean {
         return Err(Fault::Text);
     }

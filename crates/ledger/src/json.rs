@@ -1,6 +1,7 @@
-//! Reads a body from its JSON value by reference. A body is made of objects, lists, text, whole numbers,
-//! yes and no, and its structs are always objects: a reader that also took them from lists would bring
-//! code for that for each of some ninety kinds, which every phone has to download.
+//! Reads what is written as JSON, by reference to its value and in one way for everything. It is made of
+//! objects, lists, text, whole numbers, yes and no, and its structs are always objects: a reader that also
+//! took them from lists, or one for each form in which bytes come, would bring its own code for each of
+//! some hundred and fifty types, which every phone has to download.
 
 use serde::de::value::StrDeserializer;
 use serde::de::{
@@ -9,9 +10,23 @@ use serde::de::{
 };
 use serde_json::{Error, Map, Value};
 
-/// Reads a whole body.
-pub(crate) fn read<T: DeserializeOwned>(body: &Map<String, Value>) -> Result<T, Error> {
-    T::deserialize(Object(body))
+/// Reads an object.
+pub fn of_object<T: DeserializeOwned>(object: &Map<String, Value>) -> Result<T, Error> {
+    T::deserialize(Object(object))
+}
+
+/// Reads a value.
+pub fn of_value<T: DeserializeOwned>(value: &Value) -> Result<T, Error> {
+    T::deserialize(Part(value))
+}
+
+/// Reads bytes. Of a member that stands twice the last one counts.
+pub fn parse<T: DeserializeOwned>(bytes: impl AsRef<[u8]>) -> Result<T, Error> {
+    of_value(&value(bytes.as_ref())?)
+}
+
+fn value(bytes: &[u8]) -> Result<Value, Error> {
+    serde_json::from_slice(bytes)
 }
 
 #[derive(Clone, Copy)]
@@ -229,7 +244,7 @@ impl<'de> SeqAccess<'de> for Items<'_> {
 
 #[cfg(test)]
 mod tests {
-    use super::read;
+    use super::{of_object, parse};
     use serde::Deserialize;
     use serde_json::{Map, Value, json};
     use std::collections::BTreeMap;
@@ -263,7 +278,7 @@ mod tests {
 
     fn both(value: Value) -> (Result<Body, String>, Result<Body, String>) {
         let Value::Object(map) = value.clone() else { panic!("an object") };
-        let ours = read(&map).map_err(|error| error.to_string());
+        let ours = of_object(&map).map_err(|error| error.to_string());
         (ours, serde_json::from_value(value).map_err(|error| error.to_string()))
     }
 
@@ -294,6 +309,13 @@ mod tests {
                 _ => assert_eq!(ours, theirs, "{value}"),
             }
         }
+    }
+
+    #[test]
+    fn bytes_are_read_as_their_value_is() {
+        let read: Body = parse(br#"{"code":"life_now","n":1,"list":[{"a":2}]}"#).unwrap();
+        assert_eq!((read.n, read.list), (1, vec![Inner { a: 2 }]));
+        assert!(parse::<Body>("{\"code\":").is_err());
     }
 
     /// The one thing that serde_json takes and a body never is.

@@ -180,9 +180,9 @@ impl Leaf {
         }
         let closes = value.get("t").and_then(|t| t.as_str()) == Some("close");
         let leaf = if closes {
-            serde_json::from_value(value).map(Leaf::Close)
+            crate::json::of_value(&value).map(Leaf::Close)
         } else {
-            serde_json::from_value(value).map(Leaf::Entry)
+            crate::json::of_value(&value).map(Leaf::Entry)
         };
         let leaf = leaf.map_err(|error| LeafFault::Shape { says: error.to_string() })?;
         leaf.check_shape()?;

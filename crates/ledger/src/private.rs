@@ -43,6 +43,6 @@ impl Private {
     /// Reads canonical bytes.
     pub fn parse(bytes: &[u8]) -> Result<Private, Fault> {
         let value = canonical::parse(bytes)?;
-        serde_json::from_value(value).map_err(|error| Fault::NotJson { says: error.to_string() })
+        crate::json::of_value(&value).map_err(|error| Fault::NotJson { says: error.to_string() })
     }
 }

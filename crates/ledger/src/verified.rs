@@ -72,7 +72,7 @@ impl Verified<Line> {
         if let Some(found) = value.get("v").and_then(|v| v.as_u64()).filter(|v| *v != VERSION) {
             return Err(LineFault::Version { found });
         }
-        let line: Line = serde_json::from_value(value)
+        let line: Line = crate::json::of_value(&value)
             .map_err(|error| LineFault::Shape { says: error.to_string() })?;
         if line.dev != key.device() {
             return Err(LineFault::OtherKey { named: line.dev });

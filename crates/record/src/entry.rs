@@ -48,7 +48,7 @@ macro_rules! kinds {
                 body: &serde_json::Map<String, serde_json::Value>,
             ) -> Result<Entry, crate::EntryFault> {
                 match kind {
-                    $($kind => crate::body::read(body)
+                    $($kind => ledger::json::of_object(body)
                         .map(Entry::$body)
                         .map_err(|error| crate::EntryFault { kind: kind.to_owned(), says: error.to_string() }),)*
                     _ => Ok(Entry::Unknown { kind: kind.to_owned(), body: body.clone() }),

@@ -6,7 +6,6 @@
 //! Start with [`Entry`], then look at one kind, for instance [`Seen`], and at [`Draft`], which turns
 //! an entry into a line ready to be signed.
 
-mod body;
 pub mod codes;
 pub mod documents;
 mod draft;

@@ -4,7 +4,7 @@
 use crate::aspects::gaps::Stopped;
 use crate::corrections::Effective;
 use crate::kept::Kept;
-use ledger::{LineId, PersonId, WatchId};
+use ledger::{LineId, PersonId, WatchId, order};
 use record::{Entry, ZoneId};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -169,7 +169,7 @@ impl Demands {
             .filter_map(|(key, gaps)| Some((*key, false, Some(*gaps.get(zone)?))));
         let mut changes: Vec<_> = terms.chain(orders).collect();
         changes.retain(|((at_ms, _), ..)| *at_ms <= now_ms);
-        changes.sort();
+        order::sort_by(&mut changes, Ord::cmp);
         let mut epochs: Vec<(i64, Option<u32>)> = Vec::new();
         for ((at_ms, _), is_terms, gap_s) in changes {
             let before = epochs.last().and_then(|(_, gap_s)| *gap_s);

@@ -2,7 +2,7 @@
 
 use super::opening::Opened;
 use super::shifts::{Shift, Shifts};
-use ledger::{LineId, PersonId};
+use ledger::{LineId, PersonId, order};
 use serde::Serialize;
 use std::collections::BTreeSet;
 
@@ -89,7 +89,7 @@ impl Cover {
             .filter(|shift| shift.stands(from_ms, until_ms))
             .map(|shift| shift.who.clone())
             .collect();
-        guards.sort();
+        order::sort_by(&mut guards, Ord::cmp);
         guards.dedup();
         let people = guards.len() as u16;
         if people < owed {

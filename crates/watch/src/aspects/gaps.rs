@@ -4,7 +4,7 @@ use super::emergencies::Emergency;
 use crate::due::Epochs;
 use crate::looks::Look;
 use crate::time::Doubt;
-use ledger::LineId;
+use ledger::{LineId, order};
 use serde::Serialize;
 
 /// A stretch in which a zone was not recorded as seen.
@@ -159,7 +159,7 @@ impl Stopped {
             })
             .filter(|(from_ms, to_ms)| to_ms > from_ms)
             .collect();
-        all.sort();
+        order::sort_by(&mut all, Ord::cmp);
         let mut apart: Vec<(i64, i64)> = Vec::with_capacity(all.len());
         for (from_ms, to_ms) in all {
             match apart.last_mut() {

@@ -3,7 +3,7 @@
 use super::emergencies::Emergency;
 use crate::fold::Item;
 use crate::time::Written;
-use ledger::LineId;
+use ledger::{LineId, order};
 use record::{EmergencyStage, HoldLifted, HoldSet};
 use serde::Serialize;
 
@@ -53,7 +53,7 @@ impl Fold {
             hold.lifted =
                 self.lifted.iter().find(|(of, _)| *of == line).map(|(_, lifted)| lifted.clone());
         }
-        holds.sort_by_key(|hold| (hold.set.when.at_ms, hold.set.line));
+        order::sort_by_key(&mut holds, |hold| (hold.set.when.at_ms, hold.set.line));
         holds
     }
 }

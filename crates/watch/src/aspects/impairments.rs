@@ -4,7 +4,7 @@ use super::communications::Notification;
 use super::opening::Opened;
 use crate::fold::Item;
 use crate::time::Written;
-use ledger::LineId;
+use ledger::{LineId, order};
 use record::{ImpairmentFound, ImpairmentRestored, ImpairmentStep, RestorationStep, System};
 use serde::Serialize;
 use std::collections::BTreeSet;
@@ -64,7 +64,9 @@ impl Fold {
                 .map(|system| Impairment::since(&opening.written, *system, opening.from_ms))
         });
         let mut found: Vec<Impairment> = named.chain(found).collect();
-        found.sort_by_key(|i| (i.system, i.from_ms, i.planned.is_none(), i.written.line));
+        order::sort_by_key(&mut found, |i| {
+            (i.system, i.from_ms, i.planned.is_none(), i.written.line)
+        });
         for one in found {
             let end_ms = restored
                 .iter()
@@ -87,7 +89,7 @@ impl Fold {
                 .map(|n| n.written.line)
                 .collect();
         }
-        all.sort_by_key(|i| (i.from_ms, i.system));
+        order::sort_by_key(&mut all, |i| (i.from_ms, i.system));
         all
     }
 }

@@ -2,7 +2,7 @@
 
 use crate::fold::Item;
 use crate::time::Written;
-use ledger::{LineId, PersonId};
+use ledger::{LineId, PersonId, order};
 use record::{PlaceId, RoundBegan, RoundEnded, Seen, StopId, ZoneId};
 use serde::Serialize;
 
@@ -88,7 +88,9 @@ impl Fold {
 
     pub(crate) fn finish(&mut self) -> Vec<Round> {
         let mut rounds = std::mem::take(&mut self.rounds);
-        rounds.sort_by(|a, b| (a.from_ms, &a.who, a.number).cmp(&(b.from_ms, &b.who, b.number)));
+        order::sort_by(&mut rounds, |a, b| {
+            (a.from_ms, &a.who, a.number).cmp(&(b.from_ms, &b.who, b.number))
+        });
         rounds
     }
 

@@ -2,7 +2,7 @@
 
 use crate::fold::Item;
 use crate::time::Written;
-use ledger::{DeviceId, Digest, LineId, PersonId};
+use ledger::{DeviceId, Digest, LineId, PersonId, order};
 use record::{
     BreakBegan, CheckedItem, EquipmentChecked, InstructionsRead, NoticeRead, OtherDuty,
     ReliefOffered, ReliefTaken, ShiftBegan, ShiftEnded, ZoneId,
@@ -265,7 +265,7 @@ impl Fold {
             .collect();
         let mut scheduled: Vec<Scheduled> =
             std::mem::take(&mut self.scheduled).into_values().collect();
-        scheduled.sort_by(|a, b| (a.from_ms, &a.person).cmp(&(b.from_ms, &b.person)));
+        order::sort_by(&mut scheduled, |a, b| (a.from_ms, &a.person).cmp(&(b.from_ms, &b.person)));
         Shifts { shifts, on_duty, scheduled }
     }
 

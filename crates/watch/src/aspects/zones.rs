@@ -6,6 +6,7 @@ use crate::due::{Demands, Due};
 use crate::fold::Item;
 use crate::looks::{Look, Marks, how_of};
 use crate::time::Written;
+use ledger::order;
 use record::{AccessRefused, Entry, StopId, WhyNot, ZoneId};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -149,6 +150,6 @@ pub(crate) fn due(zones: &[Zone], stopped: &Stopped, now_ms: i64) -> Vec<Due> {
             })
         })
         .collect();
-    due.sort_by(|a, b| (a.due_ms, &a.zone).cmp(&(b.due_ms, &b.zone)));
+    order::sort_by(&mut due, |a, b| (a.due_ms, &a.zone).cmp(&(b.due_ms, &b.zone)));
     due
 }
