@@ -4,7 +4,7 @@
 use crate::problem::Problem;
 use crate::server::App;
 use axum::extract::{Path, State};
-use axum::http::{HeaderMap, HeaderValue, header};
+use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use std::borrow::Cow;
 use std::path::{Component, PathBuf};
@@ -53,8 +53,15 @@ async fn file(app: &App, name: &str, headers: &HeaderMap) -> Result<Response, Pr
         Some(bytes) => bytes,
         None => bytes(app, name).await.ok_or(Problem::NotFound)?,
     };
-    let mut response = bytes.into_response();
+    // The worker fetches every file once more when it has loaded: what the browser holds already costs no bytes then.
+    let tag = format!("\"{}\"", &ledger::Digest::of(&bytes).to_string()[..20]);
+    let held = headers.get(header::IF_NONE_MATCH).and_then(|value| value.to_str().ok());
+    let mut response = match held.is_some_and(|held| held.contains(&tag)) {
+        true => StatusCode::NOT_MODIFIED.into_response(),
+        false => bytes.into_response(),
+    };
     let headers = response.headers_mut();
+    headers.insert(header::ETAG, HeaderValue::from_str(&tag).expect("hex digits in quotes"));
     headers.insert(header::CONTENT_TYPE, HeaderValue::from_static(kind(name)));
     // The service worker keeps the files; the browser asks each time whether they are still right.
     headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-cache"));

@@ -132,11 +132,19 @@ async fn take(app: &App, dev: DeviceId, lines: &[SentLine]) -> Result<Vec<Judged
 fn check(app: &App, dev: DeviceId, sent: &SentLine) -> Result<Incoming, String> {
     let book = app.book();
     let known = book.device(dev).ok_or("this device is not let in, or no longer")?;
-    // A phone sends only its own lines: another's come from that other phone. Only where the end of a
-    // log was lost it may bring what it holds of others: of this server, too.
     let refills = restored::refills(app);
-    let writer = if refills { sent.stated_device() } else { None };
-    let writer = writer.and_then(|writer| book.any_device(writer)).unwrap_or(known);
+    let writer = match sent.stated_device().filter(|writer| *writer != dev) {
+        // Where the end of a log was lost a phone brings what it holds of others: of this server, too,
+        // and of phones that may speak no longer.
+        Some(writer) if refills => book.any_device(writer).unwrap_or(known),
+        // What it took along for a phone that cannot send: a phone that is let in and had a part in it.
+        Some(writer) if !app.scribe.is_ours(writer) => {
+            let had_a_part = stated_watch(sent).is_some_and(|watch| book.may(writer, &watch));
+            let other = book.device(writer).filter(|_| had_a_part);
+            other.ok_or("the device that wrote this is not let in to its watch, or no longer")?
+        }
+        _ => known,
+    };
     let line = sent.verify(&writer.key).map_err(|fault| fault.to_string())?;
     if !book.may(dev, &line.watch) || (line.dev != dev && line.watch.is_org()) {
         return Err(format!("this device has no part in {}", line.watch));
@@ -150,6 +158,11 @@ fn check(app: &App, dev: DeviceId, sent: &SentLine) -> Result<Incoming, String> 
         return Err(format!("there is no watch {}", line.watch));
     }
     Ok(Incoming { line, private: sent.private.clone().map(String::into_bytes) })
+}
+
+/// The watch that a line says it is of; nothing is checked.
+fn stated_watch(sent: &SentLine) -> Option<WatchId> {
+    serde_json::from_str::<ledger::Line>(&sent.line).ok().map(|line| line.watch)
 }
 
 async fn outcome(app: &App, heads: &mut Heads, line: Judged) -> Result<Outcome, Problem> {

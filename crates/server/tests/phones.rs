@@ -184,6 +184,51 @@ async fn a_revoked_phone_is_heard_no_more() {
     stage.running.stop().await;
 }
 
+/// A phone without network is read off its screen by another one, which sends its lines.
+#[tokio::test]
+async fn a_phone_brings_what_it_took_along_for_another() {
+    let stage = Stage::new().await;
+    let (watch, mut dark) = stage.with_phone().await;
+    dark.begins(&watch);
+    dark.sees(&watch, "floor-1");
+    let carried = dark.request().lines;
+    let person = dark.member.as_ref().unwrap().person.id.clone();
+    let link = stage.post(&format!("/people/{person}/enrol"), &[]).await;
+    let mut carrier = stage.phone_in(&stage::location(&link), 21).await;
+    carrier.sync().await;
+    let brought = async |phone: &Phone, lines: Vec<phone::sync::SentLine>| -> phone::sync::Reply {
+        let request = phone::sync::Request { lines, ..phone.request() };
+        let body = serde_json::to_vec(&request).unwrap();
+        let answer = phone.signed(Method::POST, "/sync", body).await;
+        assert_eq!(answer.status(), StatusCode::OK);
+        answer.json().await.unwrap()
+    };
+    // Its chain for the house stays with it; what it wrote of the watch is taken, and changed is not.
+    let mut forged = carried[2].clone();
+    forged.line = forged.line.replace("floor-1", "floor-2");
+    let mut lines = carried.clone();
+    lines.push(forged);
+    let reply = brought(&carrier, lines.clone()).await;
+    let is: Vec<Is> = reply.outcomes.iter().map(|outcome| outcome.is).collect();
+    assert_eq!(is, [Is::Refused, Is::Received, Is::Received, Is::Refused], "{reply:?}");
+    let again = brought(&carrier, carried[1..].to_vec()).await;
+    assert!(again.outcomes.iter().all(|outcome| outcome.is == Is::Again), "{again:?}");
+    let given = carrier.sync().await.lines;
+    let leaf = given.iter().find(|given| given.line.kind == "seen").expect("it is in the log");
+    assert_eq!(leaf.leaf.dev, dark.dev(), "whoever carries a line is not its author");
+    // Nobody brings what only this server writes, and what a lost phone wrote stays out.
+    dark.sees(&watch, "floor-2");
+    let late = dark.request().lines.pop().unwrap();
+    stage.post(&format!("/device/{}/revoke", dark.dev()), &[]).await;
+    let reply = brought(&carrier, vec![late]).await;
+    let says = reply.outcomes[0].says.clone().unwrap_or_default();
+    assert_eq!(reply.outcomes[0].is, Is::Refused);
+    assert!(says.contains("not let in to its watch, or no longer"), "{says}");
+    let bundle = stage.get(&format!("/watch/{watch}/bundle")).await.bytes().await.unwrap();
+    bundle::read(&bundle).map_err(|verdict| format!("{verdict:?}")).unwrap();
+    stage.running.stop().await;
+}
+
 /// A phone is lost in the middle of a shift: two presses on the desk, and the shift goes on.
 #[tokio::test]
 async fn another_phone_takes_the_shift_over_without_a_gap() {
