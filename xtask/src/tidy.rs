@@ -42,6 +42,7 @@ const ARROWS: &[(&str, &[&str])] = &[
         ],
     ),
     ("phone", &["ledger", "record", "watch", "rules", "floorplan", "planner", "sheet", "words"]),
+    ("phone-camera", &["phone", "sheet"]),
     ("store", &["ledger"]),
     ("phone-web", &["phone", "picture", "words"]),
     ("plan-web", &["floorplan", "planner", "picture", "words"]),
@@ -92,7 +93,7 @@ const ARROWS: &[(&str, &[&str])] = &[
 /// Rooms for development may import anything that is not a web crate.
 const DEVELOPMENT: &[&str] =
     &["simulation", "sameness", "bench-plan", "bench-paper", "bench", "xtask"];
-const WEB: &[&str] = &["phone-web", "plan-web"];
+const WEB: &[&str] = &["phone-camera", "phone-web", "plan-web"];
 
 /// What the phone must never carry.
 const NOT_ON_A_PHONE: &[&str] = &["typst", "sqlx", "axum", "hyper", "good_lp"];

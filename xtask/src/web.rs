@@ -20,6 +20,8 @@ pub(crate) fn build() -> Result<()> {
         "--package",
         "rattlewatch-phone-web",
         "--package",
+        "rattlewatch-phone-camera",
+        "--package",
         "rattlewatch-plan-web",
         "--lib",
         "--target",
@@ -29,6 +31,7 @@ pub(crate) fn build() -> Result<()> {
     ])?;
     let out = Path::new(OUT);
     bind("phone_web", "phone", out)?;
+    bind("phone_camera", "camera", out)?;
     copy_tree(Path::new("crates/phone-web/static"), out)?;
     copy_tree(Path::new("assets"), out)?;
     let plan = out.join(PLAN);

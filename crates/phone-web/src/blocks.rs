@@ -1,6 +1,7 @@
 //! One file for each kind of block that has more to it than its words.
 
 mod camera;
+mod code;
 mod control;
 mod input;
 mod lane;
@@ -60,8 +61,9 @@ pub(crate) fn draw(block: Block) -> AnyView {
             }
             .into_any()
         }
-        Block::Plan { plan, level, stops, says } => plan::plan(&plan, &level, stops, says),
-        Block::Scanner { says } => scanner::scanner(says),
+        Block::Plan(view) => plan::plan(view),
+        Block::Scanner { says, goes_on } => scanner::scanner(says, goes_on),
+        Block::Code { text, says } => code::code(text, says),
         Block::Camera { words, purpose } => camera::camera(words, purpose),
         Block::Signature { words } => signature::signature(words),
         Block::Lines(list) => lines::lines(list),

@@ -1,5 +1,6 @@
 //! One file for each family of effects.
 
+pub(crate) mod camera;
 mod card;
 mod device;
 mod file;
@@ -68,6 +69,9 @@ pub(crate) fn carry_out(effect: Effect) {
         Effect::ReadTag => tag::read(),
         Effect::PersistStorage => device::persist(),
         Effect::TakeUpdate => device::take_update(),
+        Effect::CutPieces { key, lines } => camera::cut(key, lines),
+        Effect::OpenParcel { packed } => camera::open(packed),
+        Effect::ReadSheet { blob, of, lang } => camera::read_sheet(blob, of, lang),
         Effect::OfferFile { name, content } => file::offer(&name, &content),
     }
 }

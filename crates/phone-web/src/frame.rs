@@ -80,7 +80,7 @@ fn Places(screen: RwSignal<View>) -> impl IntoView {
             .into_iter()
             .map(|tab| {
                 let place = tab.place;
-                let id = format!("place-{place:?}").to_lowercase();
+                let id = format!("place-{place:?}").to_ascii_lowercase();
                 let current = tab.here.then_some("page");
                 view! {
                     <button type="button" id=id aria-current=current

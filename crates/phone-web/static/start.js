@@ -58,6 +58,16 @@ import("./phone.js").then(async (loaded) => {
   document.getElementById("failed").hidden = false;
 });
 
+// The other program: codes and sheets. Fetched when something first asks for it; asked again after a failure.
+let camera = null;
+window.rattlewatchCamera = () => {
+  camera ??= import("./camera.js").then(async (loaded) => {
+    await loaded.default({ module_or_path: new URL("camera_bg.wasm", import.meta.url) });
+    return loaded;
+  }).catch((error) => { camera = null; throw error; });
+  return camera;
+};
+
 // A short two-tone chime, made here so that no file and no permission is needed.
 window.rattlewatchChime = () => {
   const audio = new AudioContext();

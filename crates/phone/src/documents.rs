@@ -2,7 +2,7 @@
 
 use floorplan::Plan;
 use ledger::Digest;
-use record::documents::{Document, Instructions, SiteCard, Terms};
+use record::documents::{Document, Instructions, Route, SiteCard, Terms};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -19,6 +19,7 @@ enum Held {
     Card(Box<SiteCard>),
     Instructions(Instructions),
     Terms(Box<Terms>),
+    Route(Route),
     Other,
 }
 
@@ -59,6 +60,14 @@ impl Documents {
         }
     }
 
+    /// A route.
+    pub(crate) fn route(&self, digest: &Digest) -> Option<&Route> {
+        match self.held.get(digest)? {
+            Held::Route(route) => Some(route),
+            _ => None,
+        }
+    }
+
     /// Instructions.
     pub(crate) fn instructions(&self, digest: &Digest) -> Option<&Instructions> {
         match self.held.get(digest)? {
@@ -76,6 +85,8 @@ impl Held {
             Held::Instructions(instructions)
         } else if let Ok(terms) = Terms::parse(bytes) {
             Held::Terms(Box::new(terms))
+        } else if let Ok(route) = Route::parse(bytes) {
+            Held::Route(route)
         } else if let Ok(plan) = Plan::read(bytes) {
             Held::Plan(Arc::new(plan))
         } else {

@@ -1,7 +1,7 @@
 //! A practice shift: when it began, how much of its five minutes is left, which lines belong to it.
 
 use crate::model::Model;
-use ledger::LineId;
+use ledger::{LineId, order};
 use record::{DrillStage, Entry};
 
 /// How long a practice is meant to last, s.
@@ -33,7 +33,7 @@ fn spans(model: &Model) -> Vec<(i64, Option<i64>)> {
             _ => None,
         })
         .collect();
-    stages.sort_by_key(|(at_ms, _)| *at_ms);
+    order::sort_by_key(&mut stages, |(at_ms, _)| *at_ms);
     let mut spans: Vec<(i64, Option<i64>)> = Vec::new();
     for (at_ms, stage) in stages {
         match (stage, spans.last_mut().filter(|(_, until)| until.is_none())) {

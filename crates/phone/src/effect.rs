@@ -2,8 +2,11 @@
 //! carries the same ticket; an answer that never comes or comes twice does no harm.
 
 use crate::card::CardRecord;
+use crate::sheets::SheetOf;
 use crate::stored::Put;
-use ledger::{Digest, LineId, WatchId};
+use crate::sync::SentLine;
+use ledger::{Digest, LineId, PublicKey, WatchId};
+use words::Lang;
 
 /// Names one effect until its answer has come.
 pub type Ticket = u64;
@@ -63,6 +66,27 @@ pub enum Effect {
     PersistStorage,
     /// Run the waiting new version.
     TakeUpdate,
+    /// Cut lines into codes for another phone ([`cut`](crate::cut)).
+    CutPieces {
+        /// The device's key, by which they verify.
+        key: PublicKey,
+        /// The lines.
+        lines: Vec<SentLine>,
+    },
+    /// Unpack what the codes of another phone held together ([`Parcel::open`](crate::Parcel::open)).
+    OpenParcel {
+        /// The bytes.
+        packed: Vec<u8>,
+    },
+    /// Read the picture of a page as a sheet of a watch.
+    ReadSheet {
+        /// The picture, which lies in the blob store.
+        blob: Digest,
+        /// The watch.
+        of: SheetOf,
+        /// The language of what does not fit.
+        lang: Lang,
+    },
     /// Hand the named lines to the person as a file.
     OfferFile {
         /// Name of the file.

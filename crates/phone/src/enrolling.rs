@@ -159,7 +159,7 @@ pub(crate) fn answered(
         Membership::Asking { token } | Membership::Waiting { token, .. } => token.clone(),
         _ => return true,
     };
-    match serde_json::from_slice::<EnrolReply>(body) {
+    match ledger::json::parse::<EnrolReply>(body) {
         Ok(EnrolReply::Waiting { .. }) if status < 300 => {
             // The code shown is the one computed here: the server cannot choose it.
             let Some(key) = model.device.as_ref().map(|device| device.key) else { return true };

@@ -2,6 +2,7 @@
 
 use crate::effect::Ticket;
 use crate::moment::Moment;
+use crate::pieces::{Parcel, ParcelFault};
 use crate::stored::Stored;
 use crate::tap::Tap;
 use ledger::{Digest, PublicKey, Signature};
@@ -111,6 +112,17 @@ pub enum What {
     Battery(u8),
     /// What the camera read from a code.
     Scanned(String),
+    /// Lines were cut into codes: their texts.
+    PiecesCut(Vec<String>),
+    /// The codes of another phone were unpacked, or hold nothing.
+    ParcelOpened(Result<Parcel, ParcelFault>),
+    /// The picture of a page was read: JSON as in `docs/paper-sheet.md`, or it could not be.
+    SheetRead {
+        /// The picture.
+        blob: Digest,
+        /// What was read.
+        json: Option<String>,
+    },
     /// The camera is not to be had.
     NoCamera,
     /// What the browser says of our storage.

@@ -222,7 +222,7 @@ fn keep_permit(model: &mut Model, at: &Moment) {
     let draft = std::mem::take(&mut model.draft.permit);
     let number = model.draft.text.remove(&Field::Permit).map(|typed| code_of(&typed));
     let checks =
-        PermitCheck::ALL.into_iter().map(|check| (check, draft.checks.contains(&check))).collect();
+        ledger::order::map_of(PermitCheck::ALL.map(|check| (check, draft.checks.contains(&check))));
     let entry = HotWorkPermitted {
         permit: number.filter(|number| !number.is_empty()),
         place: None,

@@ -7,6 +7,7 @@
 //! `syncing`. What travels is in [`sync`].
 
 mod card;
+mod carrying;
 pub mod clock;
 mod correcting;
 mod date;
@@ -26,10 +27,12 @@ mod names;
 mod observing;
 mod other_logs;
 mod paper;
+mod pieces;
 mod pin;
 mod pruning;
 mod reminding;
 mod round;
+mod sheets;
 mod shift;
 mod site;
 mod stamping;
@@ -42,19 +45,24 @@ pub mod view;
 mod writing;
 
 pub use card::{CardRecord, Piece};
+pub use carrying::CarryTap;
 pub use correcting::{CorrectTap, LateWhy};
 pub use effect::{Body, Effect, Method, Reminder, Ticket};
 pub use event::{CardStage, CardStamp, Event, Purpose, SaveFault, What};
 /// The types of the plan that a screen shows.
 pub use floorplan;
 pub use hot_work::HotWorkTap;
+/// Reads what is kept as JSON.
+pub use ledger::json::parse;
 pub use ledger::{DeviceKey, Digest, PublicKey, Signature};
 pub use model::Model;
 pub use moment::Moment;
 pub use paper::PaperTap;
+pub use pieces::{Parcel, ParcelFault, cut};
 pub use pin::PinTap;
 pub use record::{Fix, KeyKept};
 pub use round::Stroke;
+pub use sheets::{SheetOf, SheetTap};
 pub use tap::{Field, Page, Place, Tap};
 pub use update::update;
 pub use view::{View, view};

@@ -6,7 +6,7 @@ use crate::kept::Kept;
 use crate::model::{Effects, Membership, Model, Started};
 use crate::moment::Moment;
 use crate::stored::{Choices, Enrolling, LogNote, Name, Stored, member, read};
-use ledger::{DeviceId, PublicKey};
+use ledger::{DeviceId, PublicKey, order};
 use std::collections::BTreeMap;
 
 /// Takes in what was read. What was said and is not kept yet stays in memory and is said again.
@@ -27,7 +27,7 @@ pub(crate) fn loaded(model: &mut Model, at: &Moment, stored: Stored, effects: &m
     stored.documents.iter().for_each(|bytes| {
         model.documents.add(bytes);
     });
-    model.blobs = stored.blobs.iter().map(|blob| (blob.blob, blob.clone())).collect();
+    model.blobs = order::map_of(stored.blobs.iter().map(|blob| (blob.blob, blob.clone())));
     lines(model, &stored);
     tips(model, &stored);
     resume_clock(model, at);
@@ -44,7 +44,7 @@ fn lines(model: &mut Model, stored: &Stored) {
     model.watches.clear();
     model.damaged.clear();
     for line in &stored.lines {
-        let device = serde_json::from_str::<Named>(&line.line).ok().map(|named| named.dev);
+        let device = ledger::json::parse::<Named>(&line.line).ok().map(|named| named.dev);
         let Some(key) = device.and_then(|device| keys.get(&device)) else { continue };
         match Kept::read(line.clone(), key) {
             Ok(kept) => model.take(kept),
@@ -74,7 +74,9 @@ struct Named {
 }
 
 fn keys(model: &Model) -> BTreeMap<DeviceId, PublicKey> {
-    let mut keys: BTreeMap<_, _> = model.log.keys.iter().map(|k| (k.dev, k.key)).collect();
+    let carried = model.log.carried.iter().map(|key| (key.device(), *key));
+    let mut keys = order::map_of(carried);
+    keys.extend(model.log.keys.iter().map(|k| (k.dev, k.key)));
     if let Membership::In(member) = &model.membership {
         keys.extend(member.server_keys.iter().map(|key| (key.device(), *key)));
     }
@@ -85,17 +87,10 @@ fn keys(model: &Model) -> BTreeMap<DeviceId, PublicKey> {
 fn tips(model: &mut Model, stored: &Stored) {
     let Some(device) = model.device.as_ref().map(|device| device.key.device()) else { return };
     let own = stored.tips.iter().filter(|tip| tip.dev == device);
-    model.tips = own
-        .map(|tip| {
-            let place = record::Place {
-                dev: device,
-                watch: tip.watch.clone(),
-                seq: tip.count,
-                prev: tip.last,
-            };
-            (tip.watch.clone(), place)
-        })
-        .collect();
+    model.tips = order::map_of(own.map(|tip| {
+        let watch = tip.watch.clone();
+        (watch.clone(), record::Place { dev: device, watch, seq: tip.count, prev: tip.last })
+    }));
 }
 
 /// A phone that died between token and key, or between key and first line, goes on where it was.

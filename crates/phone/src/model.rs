@@ -1,6 +1,7 @@
 //! Everything the phone knows while it runs. All of it but the screen can be rebuilt from storage.
 
 use crate::card::CardRecord;
+use crate::carrying::Carrying;
 use crate::clock::Clock;
 use crate::documents::Documents;
 use crate::draft::Draft;
@@ -9,6 +10,7 @@ use crate::kept::Kept;
 use crate::moment::Moment;
 use crate::pin::{Asking, Pins};
 use crate::reminding::Call;
+use crate::sheets::Sheets;
 use crate::stored::{Choices, LogNote, StoredBlob, StoredDevice, StoredLine};
 use crate::sync::Member;
 use crate::syncing::Syncing;
@@ -56,6 +58,8 @@ pub struct Model {
     pub(crate) next_person: Option<crate::sync::Named>,
     pub(crate) reminded: BTreeSet<Call>,
     pub(crate) pins: Pins,
+    pub(crate) carrying: Carrying,
+    pub(crate) sheets: Sheets,
     /// Who is asked for a PIN.
     pub(crate) asking: Option<Asking>,
     pub(crate) free_kib: Option<u64>,
@@ -184,6 +188,8 @@ impl Model {
             next_person: None,
             reminded: BTreeSet::new(),
             pins: Pins::default(),
+            carrying: Carrying::default(),
+            sheets: Sheets::default(),
             asking: None,
             free_kib: None,
             damaged: Vec::new(),
@@ -244,6 +250,27 @@ impl Model {
         self.lines.values().filter(move |kept| Some(kept.line.dev) == device && !kept.is_sent())
     }
 
+    /// Lines of others that wait here for a receipt: taken along for another phone, or lost by a server
+    /// that came back from a copy.
+    pub(crate) fn carried(&self) -> impl Iterator<Item = &Kept> {
+        let own = self.device.as_ref().map(|device| device.key.device());
+        let others = self.lines.values().filter(move |kept| Some(kept.line.dev) != own);
+        others.filter(|kept| !kept.is_sent() && !kept.is_aside())
+    }
+
+    /// Whether a line counts here: this phone's own, one that the log has, or one of a device that the
+    /// server has named. What was read off a stranger's screen counts once the server has taken it in.
+    fn counts(&self, kept: &Kept) -> bool {
+        let dev = kept.line.dev;
+        let own = || self.device.as_ref().is_some_and(|own| own.key.device() == dev);
+        let named = || self.log.keys.iter().any(|known| known.dev == dev);
+        let server = || match &self.membership {
+            Membership::In(member) => member.server_keys.iter().any(|key| key.device() == dev),
+            _ => false,
+        };
+        kept.is_sent() || own() || named() || server()
+    }
+
     /// Photos and signatures that lines name and the server has not got. A signature that is still
     /// being drawn belongs to no line yet.
     pub(crate) fn unsent_blobs(&self) -> impl Iterator<Item = &StoredBlob> {
@@ -282,7 +309,7 @@ impl Model {
     /// Takes a line into memory: the set and the watch it belongs to.
     pub(crate) fn take(&mut self, kept: Kept) {
         let watch = kept.line.watch.clone();
-        if !watch.is_org() {
+        if !watch.is_org() && self.counts(&kept) {
             let held = kept.held();
             self.watches.entry(watch.clone()).or_insert_with(|| Watch::new(watch)).add(held);
         }

@@ -5,7 +5,7 @@ use crate::model::{Membership, Model};
 use crate::stored::{Name, Put, note};
 use crate::sync::CutLog;
 use crate::sync::reading::ReadLine;
-use ledger::{HeadRef, LineId, Vkey};
+use ledger::{HeadRef, Vkey};
 
 /// Pins the key of the log that goes on. What was counted in the log before is named as such.
 pub(crate) fn follow(model: &mut Model, next: Vkey, puts: &mut Vec<Put>) {
@@ -52,12 +52,4 @@ pub(crate) fn cut(
             *from = (*from).min(cut.size);
         }
     }
-}
-
-/// Lines of others that this phone is asked to send, since the server lost them.
-pub(crate) fn of_others(model: &Model) -> impl Iterator<Item = LineId> {
-    let own = model.device.as_ref().map(|device| device.key.device());
-    let lost = model.lines.values();
-    lost.filter(move |kept| Some(kept.line.dev) != own && !kept.is_sent() && !kept.is_aside())
-        .map(|kept| kept.line.id())
 }

@@ -146,7 +146,8 @@ pub(crate) fn here(
 
 /// A code was read: the stop whose tag it is, else a sentence.
 pub(crate) fn scanned(model: &mut Model, at: &Moment, text: &str) {
-    let wanted = text.trim().rsplit(['/', '#', '=', ':']).next().unwrap_or_default().to_lowercase();
+    let wanted =
+        text.trim().rsplit(['/', '#', '=', ':']).next().unwrap_or_default().to_ascii_lowercase();
     let known = progress_now(model)
         .and_then(|progress| progress.stops.into_iter().find(|stop| stop.stop.as_str() == wanted));
     match known {

@@ -80,7 +80,7 @@ pub(crate) fn notice_read(model: &mut Model, at: &Moment) {
 /// The equipment was looked at.
 pub(crate) fn items_checked(model: &mut Model, at: &Moment) {
     let there = std::mem::take(&mut model.draft.items);
-    let items = CheckedItem::ALL.into_iter().map(|item| (item, there.contains(&item))).collect();
+    let items = ledger::order::map_of(CheckedItem::ALL.map(|item| (item, there.contains(&item))));
     let mut words = Words::default();
     if let Some(reach) = model.draft.typed(Field::Reach) {
         words.names.insert("reach".to_owned(), reach.to_owned());

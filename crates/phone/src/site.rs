@@ -1,9 +1,9 @@
 //! What the places of the watch on the screen are called, and in which order they are walked.
 
 use crate::model::Model;
-use floorplan::{LevelId, Plan, Point};
+use floorplan::{LevelId, Plan, Stop};
 use ledger::PersonId;
-use record::documents::SiteCard;
+use record::documents::{Leg, SiteCard};
 use record::{StopId, ZoneId};
 use std::sync::Arc;
 use watch::State;
@@ -33,20 +33,28 @@ impl<'a> Site<'a> {
         card.or_else(from_plan).or_else(from_opening).unwrap_or_default()
     }
 
-    /// The plan, the level a stop stands on, and the stops of the route drawn on that level.
-    pub(crate) fn drawn(
-        &self,
-        stop: &StopId,
-        guard: Option<&PersonId>,
-    ) -> Option<(Arc<Plan>, LevelId, Vec<Point>)> {
-        let plan = self.plan?;
-        let place = |id: &StopId| plan.stops.iter().find(|s| s.id.as_str() == id.as_str());
-        let level = place(stop)?.level.clone()?;
-        plan.rooms.iter().find(|room| room.level == level)?;
-        let walked = self.stops(guard);
-        let here = walked.iter().filter_map(|(id, _)| place(id));
-        let points = here.filter(|s| s.level.as_ref() == Some(&level)).filter_map(|s| s.at);
-        Some((Arc::clone(plan), level.clone(), points.collect()))
+    /// The level that a stop stands on, if something is drawn on it.
+    pub(crate) fn level_drawn(&self, stop: &StopId) -> Option<&'a LevelId> {
+        let level = self.place(stop)?.level.as_ref()?;
+        self.plan?.rooms.iter().find(|room| room.level == *level)?;
+        Some(level)
+    }
+
+    /// The plan.
+    pub(crate) fn plan(&self) -> Option<&'a Arc<Plan>> {
+        self.plan
+    }
+
+    /// A stop as the plan has it.
+    pub(crate) fn place(&self, stop: &StopId) -> Option<&'a Stop> {
+        self.plan?.stops.iter().find(|s| s.id.as_str() == stop.as_str())
+    }
+
+    /// The legs of the round that is walked, where they were issued and have come down.
+    pub(crate) fn legs(&self, model: &'a Model, guard: Option<&PersonId>) -> &'a [Leg] {
+        let route = route_of(self.state, guard).and_then(|route| route.route);
+        let route = route.and_then(|digest| model.documents.route(&digest));
+        route.map_or(&[], |route| &route.legs)
     }
 
     /// The site card.
@@ -80,11 +88,8 @@ impl<'a> Site<'a> {
     pub(crate) fn stops(&self, guard: Option<&PersonId>) -> Vec<(StopId, ZoneId)> {
         let Some(set) = self.state.plan.as_ref().map(|plan| &plan.set) else { return Vec::new() };
         let zone_of = |stop: &StopId| set.stops.get(stop).cloned();
-        let routes = &self.state.routes;
-        let own = routes.iter().find(|r| r.set.guard.is_some() && r.set.guard.as_ref() == guard);
-        let route = own.or_else(|| routes.iter().find(|route| route.set.guard.is_none()));
-        let walked: Vec<StopId> = match (route, self.plan) {
-            (Some(route), _) if !route.set.stops.is_empty() => route.set.stops.clone(),
+        let walked: Vec<StopId> = match (route_of(self.state, guard), self.plan) {
+            (Some(route), _) if !route.stops.is_empty() => route.stops.clone(),
             (_, Some(plan)) => {
                 plan.stops.iter().filter_map(|stop| StopId::new(stop.id.as_str()).ok()).collect()
             }
@@ -103,9 +108,20 @@ impl<'a> Site<'a> {
     }
 }
 
+/// The route in force for a guard: the guard's own, else everybody's.
+pub(crate) fn route_of<'s>(
+    state: &'s State,
+    guard: Option<&PersonId>,
+) -> Option<&'s record::RouteSet> {
+    let routes = || state.routes.iter().map(|route| &route.set);
+    let own = routes().find(|set| set.guard.is_some() && set.guard.as_ref() == guard);
+    own.or_else(|| routes().find(|set| set.guard.is_none()))
+}
+
 /// An id read as words: `stair-b-7` as `Stair b 7`.
 fn spelled(id: &str) -> String {
     let words = id.replace(['-', '_', '.'], " ");
     let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+    let first = letters.next().map(|first| first.to_ascii_uppercase());
+    first.into_iter().chain(letters).collect()
 }

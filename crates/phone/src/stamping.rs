@@ -5,6 +5,7 @@ use crate::model::Model;
 use crate::moment::Moment;
 use crate::stored::{Name, note};
 use crate::writing::{Then, say, say_as};
+use ledger::order;
 use record::{Drill, DrillStage, Emergency, EmergencyStage, Entry, Words};
 
 /// Turns stamps into lines, each once: the number of the last one is kept with its line.
@@ -16,7 +17,7 @@ pub(crate) fn stamps(model: &mut Model, at: &Moment, stamps: Vec<CardStamp>) {
     let (stop, zone) = last_place(model);
     let mut fresh: Vec<CardStamp> =
         stamps.into_iter().filter(|stamp| stamp.n > model.log.stamps).collect();
-    fresh.sort_by_key(|stamp| stamp.n);
+    order::sort_by_key(&mut fresh, |stamp| stamp.n);
     for stamp in fresh {
         model.log.stamps = stamp.n;
         // The card has only the wall clock; the offset measured here makes it the record's time.

@@ -197,6 +197,9 @@ pub struct LogNote {
     /// Keys of other devices.
     #[serde(default)]
     pub keys: Vec<KnownKey>,
+    /// Keys of devices whose lines this phone has taken along: each key names its device.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub carried: Vec<PublicKey>,
     /// Watches this person may see.
     #[serde(default)]
     pub watches: Vec<WatchId>,
@@ -267,7 +270,7 @@ pub enum Theme {
 
 /// Reads a small thing; what cannot be read counts as absent.
 pub(crate) fn read<T: for<'de> Deserialize<'de>>(stored: &Stored, name: Name) -> Option<T> {
-    serde_json::from_str(stored.notes.get(name.key())?).ok()
+    ledger::json::parse(stored.notes.get(name.key())?).ok()
 }
 
 /// Makes the put for a small thing.

@@ -11,8 +11,9 @@ use crate::sync::reading::ReadLine;
 use crate::sync::{
     Is, ReadReply, Reply, ReplyFault, Request, RequestNote, SentLine, VERSION, WatchFrom,
 };
-use ledger::{Digest, HeadRef, LineId, Proof, Receipt, SignedHead};
+use ledger::{Digest, HeadRef, LineId, Proof, Receipt, SignedHead, order};
 use std::collections::BTreeSet;
+use watch::Watch;
 
 /// So often the phone asks for news while a person may be looking, ms.
 const EVERY_MS: i64 = 10_000;
@@ -130,8 +131,10 @@ fn ask(model: &mut Model, at: &Moment, effects: &mut Effects) {
 fn request(model: &Model, at: &Moment) -> Request {
     let mut waiting: Vec<&Kept> = model.waiting().filter(|kept| !kept.is_aside()).collect();
     waiting.extend(model.syncing.resend.iter().filter_map(|id| model.lines.get(id)));
-    waiting.extend(other_logs::of_others(model).filter_map(|id| model.lines.get(&id)));
-    waiting.sort_by_key(|kept| (kept.line.watch.clone(), kept.line.dev, kept.line.seq));
+    waiting.extend(model.carried());
+    order::sort_by_key(&mut waiting, |kept| {
+        (kept.line.watch.clone(), kept.line.dev, kept.line.seq)
+    });
     waiting.dedup_by_key(|kept| kept.line.id());
     let mut bytes = 0;
     let fits = |kept: &&Kept| {
@@ -176,7 +179,7 @@ pub(crate) fn answered(
         return false;
     };
     model.syncing.revoked = status == 401 || status == 403;
-    let reply = (status == 200).then(|| serde_json::from_slice::<Reply>(body).ok()).flatten();
+    let reply = (status == 200).then(|| ledger::json::parse::<Reply>(body).ok()).flatten();
     let Some(reply) = reply else {
         failed(model, at);
         return true;
@@ -209,8 +212,7 @@ fn read(model: &Model, asked: &Asked, reply: &Reply) -> Result<ReadReply, ReplyF
     let Membership::In(member) = &model.membership else {
         unreachable!("only members ask");
     };
-    let mut keys: std::collections::BTreeMap<_, _> =
-        model.log.keys.iter().map(|known| (known.dev, known.key)).collect();
+    let mut keys = order::map_of(model.log.keys.iter().map(|known| (known.dev, known.key)));
     keys.extend(member.server_keys.iter().map(|key| (key.device(), *key)));
     keys.extend(model.device.iter().map(|own| (own.key.device(), own.key)));
     let pinned = [member.log_key.clone()];
@@ -289,6 +291,15 @@ fn outcomes(model: &mut Model, at: &Moment, reply: &Reply, read: &ReadReply, put
             _ => continue,
         }
         let watch = kept.line.watch.clone();
+        // A line taken along may not have counted before.
+        if kept.is_sent() && Some(kept.line.dev) != own && !watch.is_org() {
+            let held = kept.held();
+            model
+                .watches
+                .entry(watch.clone())
+                .or_insert_with(|| Watch::new(watch.clone()))
+                .add(held);
+        }
         if let (Some(sealing), Some(watch)) = (kept.sealing(), model.watches.get_mut(&watch)) {
             watch.seal(outcome.id, sealing);
         }
@@ -382,6 +393,7 @@ fn wanted(model: &Model) -> Vec<Digest> {
     let named = [
         state.opening.as_ref().map(|opening| opening.card),
         state.plan.as_ref().map(|plan| plan.set.plan),
+        crate::site::route_of(state, model.person()).and_then(|route| route.route),
         state.instructions.as_ref().map(|instructions| instructions.set.instructions),
         state.terms.as_ref().map(|terms| terms.set.terms),
     ];

@@ -3,10 +3,12 @@
 use ledger::LineId;
 use record::{CheckedItem, HazardClass, Means, Party, Severity, StopId, WhatDone, WhyNot, ZoneId};
 
+use crate::carrying::CarryTap;
 use crate::correcting::CorrectTap;
 use crate::hot_work::HotWorkTap;
 use crate::paper::PaperTap;
 use crate::pin::PinTap;
+use crate::sheets::SheetTap;
 use crate::stored::Theme;
 use ledger::{PersonId, WatchId};
 
@@ -87,6 +89,10 @@ pub enum Tap {
     Paper(PaperTap),
     /// Who holds this phone.
     Pin(PinTap),
+    /// Something about a page that was read.
+    Sheet(SheetTap),
+    /// Something about lines as codes.
+    Carry(CarryTap),
 
     /// The instructions were read.
     InstructionsRead,
@@ -168,8 +174,13 @@ pub enum Page {
     OtherStop,
     /// Read a code.
     Scan,
-    /// The level of the next stop.
-    Plan,
+    /// A level of the plan: the one of the next stop, unless another is named.
+    Plan {
+        /// The level.
+        level: Option<floorplan::LevelId>,
+        /// The walk to the next stop, as large as it will go.
+        near: bool,
+    },
     /// A question to the desk.
     Ask,
     /// What was seen.
@@ -210,6 +221,8 @@ pub enum Page {
     Notepad,
     /// Back on a phone.
     PaperBack,
+    /// One row of a page that was read.
+    Sheet,
     /// Who holds this phone.
     Who,
     /// The PIN of whoever takes it.
@@ -220,6 +233,10 @@ pub enum Page {
     End,
     /// What is still on this phone.
     Waiting,
+    /// What waits here, as codes for another phone.
+    Pieces,
+    /// Another phone's lines, read off its screen.
+    Gather,
     /// Language, theme, silence.
     Settings,
 }
@@ -231,7 +248,7 @@ impl Page {
             Page::CannotGetIn
             | Page::OtherStop
             | Page::Scan
-            | Page::Plan
+            | Page::Plan { .. }
             | Page::Ask
             | Page::Late(_) => Place::Round,
             Page::Class
@@ -252,11 +269,14 @@ impl Page {
             | Page::Paper
             | Page::Notepad
             | Page::PaperBack
+            | Page::Sheet
             | Page::Who
             | Page::Pin
             | Page::Relief
             | Page::End
             | Page::Waiting
+            | Page::Pieces
+            | Page::Gather
             | Page::Settings => Place::Shift,
         }
     }
@@ -288,6 +308,8 @@ pub enum Field {
     Gap,
     /// How many pages.
     Sheets,
+    /// The time that stands in a row of a page.
+    Began,
     /// A PIN: never kept.
     Pin,
     /// The number of a permit.

@@ -9,8 +9,8 @@ use crate::stored::{Choices, Name, Put, StoredBlob, note};
 use crate::tap::{Field, Page, Tap};
 use crate::writing::{self, Then};
 use crate::{
-    correcting, enrolling, heartbeat, hot_work, loading, observing, paper, pin, pruning, reminding,
-    round, shift, stamping, syncing,
+    carrying, correcting, enrolling, heartbeat, hot_work, loading, observing, paper, pieces, pin,
+    pruning, reminding, round, sheets, shift, stamping, syncing,
 };
 use record::{Clock, DrillStage, HowSeen};
 
@@ -24,6 +24,7 @@ pub fn update(event: Event, model: &mut Model) -> Vec<Effect> {
     if model.started == Started::Yes {
         writing::pump(model, &at, &mut effects);
         enrolling::step(model, &at, &mut effects);
+        carrying::step(model, &at);
         heartbeat::step(model, &at);
         writing::pump(model, &at, &mut effects);
         pruning::step(model, &at, &mut effects);
@@ -52,8 +53,12 @@ fn happen(model: &mut Model, at: &Moment, what: What, effects: &mut Effects) {
             writing::signed(model, at, ticket, signature, effects);
         }
         What::SignFailed { ticket, .. } => writing::sign_failed(model, at, ticket),
-        What::Saved { ticket } => writing::saved(model, at, ticket, effects),
+        What::Saved { ticket } => {
+            carrying::saved(model, at, ticket);
+            writing::saved(model, at, ticket, effects);
+        }
         What::SaveFailed { ticket, why } => {
+            carrying::save_failed(model, ticket);
             writing::save_failed(model, at, ticket, why, effects);
         }
         What::Answer { ticket, status, body } => {
@@ -77,6 +82,7 @@ fn happen(model: &mut Model, at: &Moment, what: What, effects: &mut Effects) {
         }
         What::BlobKept { purpose: Purpose::Page, blob, len, mime } => {
             paper::page(model, at, blob, len, mime);
+            sheets::read(model, blob, effects);
         }
         What::BlobKept { purpose: Purpose::Signature, blob, len, mime } => {
             signature(model, blob, len, mime, effects);
@@ -89,9 +95,16 @@ fn happen(model: &mut Model, at: &Moment, what: What, effects: &mut Effects) {
         What::NoPosition => model.position_denied = true,
         What::Battery(percent) => model.battery = Some(percent),
         What::Scanned(text) if matches!(model.membership, Membership::In(_)) => {
-            round::scanned(model, at, &text);
+            if pieces::is_code(&text) || model.page == Some(Page::Gather) {
+                carrying::scanned(model, &text, effects);
+            } else {
+                round::scanned(model, at, &text);
+            }
         }
         What::Scanned(text) => enrolling::enrol(model, &text, effects),
+        What::SheetRead { blob, json } => sheets::answered(model, blob, json.as_deref()),
+        What::PiecesCut(codes) => carrying::cut(model, at, codes),
+        What::ParcelOpened(parcel) => carrying::opened(model, parcel, effects),
         What::NoCamera => {
             model.no_camera = true;
             model.notice = Some(Notice::NoCamera);
@@ -156,6 +169,8 @@ fn did(model: &mut Model, at: &Moment, tap: Tap, effects: &mut Effects) {
         Tap::Correct(tap) => correcting::did(model, at, tap),
         Tap::Paper(tap) => paper::did(model, at, tap),
         Tap::Pin(tap) => pin::did(model, at, tap, effects),
+        Tap::Sheet(tap) => sheets::did(model, at, tap, effects),
+        Tap::Carry(tap) => carrying::did(model, at, tap, effects),
         Tap::InstructionsRead => shift::instructions_read(model, at),
         Tap::NoticeRead => shift::notice_read(model, at),
         Tap::Item(item) => {
@@ -199,7 +214,7 @@ fn did(model: &mut Model, at: &Moment, tap: Tap, effects: &mut Effects) {
     }
 }
 
-fn open(model: &mut Model, page: Page, effects: &mut Effects) {
+pub(crate) fn open(model: &mut Model, page: Page, effects: &mut Effects) {
     if page == Page::Scan && model.reads_tags {
         effects.push(Effect::ReadTag);
     }
@@ -216,6 +231,8 @@ fn back(model: &mut Model) {
         Some(Page::Where(_)) => Some(Page::Class),
         Some(Page::Permit) => Some(Page::PermitWhere),
         Some(Page::Notepad) => Some(Page::Paper),
+        Some(Page::Sheet) => Some(Page::PaperBack),
+        Some(Page::Pieces | Page::Gather) => Some(Page::Waiting),
         Some(Page::PermitWhere | Page::HotWork(_)) => Some(Page::HotWorkList),
         Some(Page::TellHow) => {
             Some(Page::Tell(model.draft.telling.as_ref().and_then(|telling| telling.of)))
@@ -268,7 +285,8 @@ fn permit_photo(
 }
 
 fn offer_file(model: &Model, effects: &mut Effects) {
-    let waiting = model.waiting().map(|kept| &kept.stored).chain(&model.damaged);
+    let kept = model.waiting().chain(model.carried());
+    let waiting = kept.map(|kept| &kept.stored).chain(&model.damaged);
     let lines: Vec<String> = waiting
         .map(|stored| serde_json::to_string(stored).expect("a stored line holds text"))
         .collect();

@@ -8,10 +8,13 @@ mod enrol;
 mod hot_work;
 mod observation;
 mod paper;
+mod pieces;
 mod pin;
+mod plan;
 mod relief;
 mod round;
 mod settings;
+mod sheet;
 mod shift;
 mod top;
 mod waiting;
@@ -149,19 +152,19 @@ pub enum Block {
         tap: Option<Tap>,
     },
     /// One level of the plan.
-    Plan {
-        /// The plan.
-        plan: Arc<floorplan::Plan>,
-        /// The level.
-        level: floorplan::LevelId,
-        /// The stops on it.
-        stops: Vec<floorplan::Point>,
-        /// The same in words.
-        says: String,
-    },
+    Plan(PlanView),
     /// A camera that reads codes.
     Scanner {
         /// What to do.
+        says: String,
+        /// Whether it goes on after a code was read.
+        goes_on: bool,
+    },
+    /// A code to be read by another phone.
+    Code {
+        /// Its text.
+        text: String,
+        /// What it is, for whoever cannot see it.
         says: String,
     },
     /// A photo to take.
@@ -183,6 +186,36 @@ pub enum Block {
         /// The sentences.
         items: Vec<String>,
     },
+}
+
+/// One level of the plan with the guard's round over it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlanView {
+    /// The plan.
+    pub plan: Arc<floorplan::Plan>,
+    /// The level.
+    pub level: floorplan::LevelId,
+    /// The walks of the round on this level.
+    pub walks: Vec<Vec<floorplan::Point>>,
+    /// The walk to the next stop on this level.
+    pub ahead: Vec<Vec<floorplan::Point>>,
+    /// The stops on it.
+    pub stops: Vec<PlanStop>,
+    /// Only about the walk to the next stop, as large as it will go.
+    pub near: bool,
+    /// The same in words.
+    pub says: String,
+}
+
+/// A stop on the plan.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlanStop {
+    /// Where.
+    pub at: floorplan::Point,
+    /// Its number in the round, from 1.
+    pub number: usize,
+    /// How far it is.
+    pub stroke: Stroke,
 }
 
 /// How a sentence is said.
@@ -352,7 +385,9 @@ fn page_of(
         Page::CannotGetIn => ("cannot-get-in", round::cannot_get_in(model, lang)),
         Page::OtherStop => ("other-stop", round::other_stop(model, lang, state, site)),
         Page::Scan => ("scan", round::scan(model, lang)),
-        Page::Plan => ("plan", round::plan(model, lang, state, site)),
+        Page::Plan { level, near } => {
+            ("plan", plan::plan(model, lang, state, site, (level.as_ref(), *near)))
+        }
         Page::Ask => ("ask", round::ask(model, lang, state, site)),
         Page::Class => ("class", write::class(lang)),
         Page::Where(class) => ("where", write::place(model, lang, state, site, *class)),
@@ -372,6 +407,7 @@ fn page_of(
         Page::Paper => ("paper", paper::ladder(model, lang, site)),
         Page::Notepad => ("notepad", paper::notepad(model, lang, state, site)),
         Page::PaperBack => ("paper-back", paper::back_again(model, lang, state)),
+        Page::Sheet => ("sheet", sheet::row(model, lang, site)),
         Page::Who => ("who", pin::who(model, lang)),
         Page::Pin => ("pin", pin::pin(model, lang)),
         Page::Instructions => ("instructions", shift::instructions(model, lang, state, site)),
@@ -380,6 +416,8 @@ fn page_of(
         Page::Relief => ("relief", relief::relief(model, lang, state, site)),
         Page::End => ("end", relief::end(model, lang, state)),
         Page::Waiting => ("waiting", waiting::waiting(model, lang, state, site)),
+        Page::Pieces => ("pieces", pieces::show(model, lang)),
+        Page::Gather => ("gather", pieces::gather(model, lang)),
         Page::Settings => ("settings", settings::settings(model, lang, state)),
     }
 }

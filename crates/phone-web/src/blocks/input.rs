@@ -5,7 +5,7 @@ use leptos::prelude::*;
 use phone::{Field, Tap, What};
 
 pub(crate) fn input(field: Field, label: String, value: String, lines: bool) -> AnyView {
-    let id = format!("field-{field:?}").to_lowercase();
+    let id = format!("field-{field:?}").to_ascii_lowercase();
     let label_for = id.clone();
     let typed = move |event| {
         happen(What::Did(Tap::Typed(field, event_target_value(&event))));
@@ -15,7 +15,7 @@ pub(crate) fn input(field: Field, label: String, value: String, lines: bool) -> 
     } else {
         let mode = match field {
             Field::Reach => "tel",
-            Field::Pin | Field::Sheets => "numeric",
+            Field::Pin | Field::Sheets | Field::Began => "numeric",
             _ => "text",
         };
         let kind = if field == Field::Pin { "password" } else { "text" };

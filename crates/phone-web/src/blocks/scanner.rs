@@ -3,12 +3,12 @@
 use crate::effects::scan;
 use leptos::prelude::*;
 
-pub(crate) fn scanner(says: String) -> AnyView {
+pub(crate) fn scanner(says: String, goes_on: bool) -> AnyView {
     let open = RwSignal::new(false);
     on_cleanup(scan::stop);
     let begin = move |_| {
         open.set(true);
-        scan::start();
+        scan::start(goes_on);
     };
     view! {
         <button type="button" id="scan-start" class="plain" on:click=begin><span>{says}</span></button>

@@ -12,6 +12,9 @@ use web_sys::{Blob, CanvasRenderingContext2d, File, HtmlCanvasElement, ImageBitm
 /// The longer side of a kept photo, px: a door number at five metres can still be read.
 const SIDE_MAX: f64 = 1600.0;
 
+/// The longer side of a picture of a page, px: some 200 dots to the inch, at which boxes are read well.
+const PAGE_MAX: f64 = 2400.0;
+
 pub(crate) fn take(file: File, purpose: Purpose) {
     spawn_local(async move {
         if let Err(error) = keep(&file, purpose).await {
@@ -22,18 +25,19 @@ pub(crate) fn take(file: File, purpose: Purpose) {
 
 async fn keep(file: &File, purpose: Purpose) -> Result<(), JsValue> {
     // What cannot be drawn is kept as it came: a photo too large is better than none.
-    let blob = match redrawn(file).await {
+    let side_max = if purpose == Purpose::Page { PAGE_MAX } else { SIDE_MAX };
+    let blob = match redrawn(file, side_max).await {
         Ok(blob) => blob,
         Err(_) => file.clone().unchecked_into(),
     };
     keep_blob(&blob, purpose).await
 }
 
-async fn redrawn(file: &File) -> Result<Blob, JsValue> {
+async fn redrawn(file: &File, side_max: f64) -> Result<Blob, JsValue> {
     let bitmap = JsFuture::from(window().create_image_bitmap_with_blob(file)?).await?;
     let bitmap: ImageBitmap = bitmap.dyn_into()?;
     let (width, height) = (f64::from(bitmap.width()), f64::from(bitmap.height()));
-    let scale = (SIDE_MAX / width.max(height)).min(1.0);
+    let scale = (side_max / width.max(height)).min(1.0);
     let canvas: HtmlCanvasElement = document().create_element("canvas")?.dyn_into()?;
     canvas.set_width((width * scale) as u32);
     canvas.set_height((height * scale) as u32);

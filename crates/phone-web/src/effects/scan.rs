@@ -1,5 +1,6 @@
 //! Reading codes: the browser's own reader where there is one, else ours, on what the camera shows.
 
+use crate::effects::camera;
 use crate::engine::{document, happen, window};
 use js_sys::{Array, Function, Object, Promise, Reflect};
 use phone::What;
@@ -18,13 +19,14 @@ thread_local! {
     static READING: Cell<bool> = const { Cell::new(false) };
 }
 
-/// Opens the camera and reads until a code is found or the screen is left.
-pub(crate) fn start() {
+/// Opens the camera and reads until a code is found, or one after the other if it `goes_on`, and until
+/// the screen is left.
+pub(crate) fn start(goes_on: bool) {
     if READING.replace(true) {
         return;
     }
-    spawn_local(async {
-        let found = read().await;
+    spawn_local(async move {
+        let found = read(goes_on).await;
         stop();
         match found {
             Ok(Some(text)) => happen(What::Scanned(text)),
@@ -50,7 +52,7 @@ fn video() -> Option<HtmlVideoElement> {
     document().get_element_by_id("scanner")?.dyn_into().ok()
 }
 
-async fn read() -> Result<Option<String>, JsValue> {
+async fn read(goes_on: bool) -> Result<Option<String>, JsValue> {
     let wanted = MediaStreamConstraints::new();
     let behind = Object::new();
     Reflect::set(&behind, &"facingMode".into(), &"environment".into())?;
@@ -63,13 +65,20 @@ async fn read() -> Result<Option<String>, JsValue> {
     JsFuture::from(video.play()?).await?;
     let own = browser_reader();
     let canvas: HtmlCanvasElement = document().create_element("canvas")?.dyn_into()?;
+    let mut last: Option<String> = None;
     while READING.get() {
         let found = match &own {
             Some(reader) => by_browser(reader, &video).await?,
-            None => by_ours(&canvas, &video)?,
+            None => by_ours(&canvas, &video).await?,
         };
-        if found.is_some() {
-            return Ok(found);
+        match found {
+            Some(text) if !goes_on => return Ok(Some(text)),
+            // A code that stays before the camera is handed in once.
+            Some(text) if last.as_ref() != Some(&text) => {
+                happen(What::Scanned(text.clone()));
+                last = Some(text);
+            }
+            _ => {}
         }
         pause().await?;
     }
@@ -91,7 +100,7 @@ async fn by_browser(reader: &JsValue, video: &HtmlVideoElement) -> Result<Option
     Ok(Reflect::get(&found.get(0), &"rawValue".into()).ok().and_then(|text| text.as_string()))
 }
 
-fn by_ours(
+async fn by_ours(
     canvas: &HtmlCanvasElement,
     video: &HtmlVideoElement,
 ) -> Result<Option<String>, JsValue> {
@@ -106,17 +115,7 @@ fn by_ours(
     context.draw_image_with_html_video_element(video, 0.0, 0.0)?;
     let (wide, high) = (f64::from(width), f64::from(height));
     let colours = context.get_image_data(0.0, 0.0, wide, high)?.data();
-    Ok(decode(&colours, width as usize, height as usize))
-}
-
-/// The first code in a picture of red, green, blue and alpha bytes.
-fn decode(colours: &[u8], width: usize, height: usize) -> Option<String> {
-    // Green carries most of the brightness; a code is black on white.
-    let grey: Vec<u8> = colours.chunks_exact(4).map(|pixel| pixel[1]).collect();
-    let mut reader = quircs::Quirc::default();
-    let codes = reader.identify(width, height, &grey);
-    let texts = codes.filter_map(|code| code.ok()?.decode().ok());
-    texts.filter_map(|text| String::from_utf8(text.payload).ok()).next()
+    Ok(camera::camera().await?.decode(&colours, width))
 }
 
 async fn pause() -> Result<(), JsValue> {

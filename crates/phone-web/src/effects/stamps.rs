@@ -30,7 +30,7 @@ async fn all() -> Result<Vec<CardStamp>, Box<dyn std::error::Error>> {
     let keys = transaction.object_store(STAMPS)?.get_all_keys::<f64>().primitive()?.await?;
     let mut stamps = Vec::new();
     for (value, key) in values.zip(keys) {
-        if let Ok(mut stamp) = serde_json::from_str::<CardStamp>(&value?) {
+        if let Ok(mut stamp) = phone::parse::<CardStamp>(value?) {
             stamp.n = key? as u64;
             stamps.push(stamp);
         }

@@ -167,7 +167,7 @@ async fn all<T: DeserializeOwned>(
     let mut read = Vec::new();
     for value in values {
         // What cannot be read stays where it is: a newer program may know it.
-        if let Ok(value) = serde_json::from_str(&value?) {
+        if let Ok(value) = phone::parse(value?) {
             read.push(value);
         }
     }
@@ -197,7 +197,7 @@ async fn write(guard: Option<&Guard>, puts: &[Put]) -> Result<(), Fault> {
         let key = tip_key(&guard.dev, &guard.watch);
         let tip =
             transaction.object_store(TIPS)?.get::<String, _, _>(key.as_str()).primitive()?.await?;
-        let tip = tip.and_then(|tip| serde_json::from_str::<StoredTip>(&tip).ok());
+        let tip = tip.and_then(|tip| phone::parse::<StoredTip>(&tip).ok());
         let (count, last) = tip.map_or_else(Default::default, |tip| (tip.count, tip.last));
         if (count, last) != (guard.count, guard.last) {
             return Err(Fault::Moved);

@@ -96,7 +96,7 @@ impl RequestNote {
     ) -> Result<RequestNote, AuthenticationFault> {
         let value = canonical::parse(text.as_bytes()).map_err(|_| AuthenticationFault::Form)?;
         let note: RequestNote =
-            serde_json::from_value(value).map_err(|_| AuthenticationFault::Form)?;
+            ledger::json::of_value(&value).map_err(|_| AuthenticationFault::Form)?;
         if note.v != 1 {
             return Err(AuthenticationFault::Form);
         }

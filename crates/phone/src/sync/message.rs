@@ -237,7 +237,7 @@ impl SentLine {
         struct Stated {
             dev: DeviceId,
         }
-        serde_json::from_str::<Stated>(&self.line).ok().map(|stated| stated.dev)
+        ledger::json::parse::<Stated>(&self.line).ok().map(|stated| stated.dev)
     }
 
     /// Packs a signed line; `private` are the canonical bytes of its private line.

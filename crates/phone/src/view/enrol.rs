@@ -32,7 +32,7 @@ pub(super) fn enrol(model: &Model, lang: Lang) -> Vec<Block> {
                 lines: false,
             },
             Block::Act(Control::main("enrol-go", w::enrol_button(lang), Tap::EnrolTyped)),
-            Block::Scanner { says: w::enrol_scan(lang).to_owned() },
+            Block::Scanner { says: w::enrol_scan(lang).to_owned(), goes_on: false },
         ],
     };
     blocks.push(Block::Legend(w::language(lang).to_owned()));

@@ -108,6 +108,7 @@ pub(super) fn back_again(model: &Model, lang: Lang, state: &State) -> Vec<Block>
     if pages > 0 {
         let count = w::pages(lang, pages as i64);
         blocks.push(words_block("pages", count, Tone::Live));
+        blocks.extend(super::sheet::pages(model, lang, state));
     }
     blocks.push(words_block("desk-types", w::desk_types(lang), Tone::Soft));
     blocks.push(Block::Input {

@@ -76,8 +76,8 @@ fn walking(
     if !model.choices.no_tags {
         quiet.push(Control::quiet("scan", w::scan(lang), Tap::Open(Page::Scan)));
     }
-    if site.drawn(&next.stop, model.person()).is_some() {
-        let plan = Tap::Open(Page::Plan);
+    if site.level_drawn(&next.stop).is_some() {
+        let plan = Tap::Open(Page::Plan { level: None, near: false });
         quiet.push(Control::quiet("plan", words::reminders::plan(lang), plan));
     }
     if progress.stops.len() > 1 {
@@ -325,29 +325,9 @@ pub(super) fn other_stop(model: &Model, lang: Lang, state: &State, site: &Site<'
     ]
 }
 
-/// The level that the next stop stands on, where the plan has geometry.
-pub(super) fn plan(model: &Model, lang: Lang, state: &State, site: &Site<'_>) -> Vec<Block> {
-    let guard = model.person().expect("a member holds the phone");
-    let progress = journey::progress(model, state, guard);
-    let next = progress.as_ref().and_then(Progress::next);
-    let drawn = next.and_then(|next| Some((next, site.drawn(&next.stop, Some(guard))?)));
-    let Some((next, (plan, level, stops))) = drawn else {
-        let none = words_block("plan-none", words::reminders::plan_none(lang), Tone::Plain);
-        return vec![none, back(lang)];
-    };
-    let name = site.level(&next.stop).unwrap_or_default();
-    let says = words::reminders::plan_says(lang, &name, site.name());
-    let second = words::reminders::plan_next(lang, site.stop(&next.stop));
-    vec![
-        heading("plan-title", name, Some(second)),
-        Block::Plan { plan, level, stops, says },
-        back(lang),
-    ]
-}
-
 pub(super) fn scan(model: &Model, lang: Lang) -> Vec<Block> {
     let mut blocks = vec![
-        Block::Scanner { says: w::scan_why(lang).to_owned() },
+        Block::Scanner { says: w::scan_why(lang).to_owned(), goes_on: false },
         Block::Input {
             field: Field::Code,
             label: w::scan_type(lang).to_owned(),

@@ -30,7 +30,7 @@ pub(super) fn top(model: &Model, lang: Lang) -> Option<Top> {
 /// *Sent* only when nothing waits and everything said is on the disk.
 fn sent(model: &Model, lang: Lang) -> String {
     let photos = model.unsent_blobs().count();
-    let waiting = model.waiting().count() + photos;
+    let waiting = model.waiting().count() + model.carried().count() + photos;
     match (model.writing.unsaved(), waiting) {
         (0, 0) => w::all_sent(lang).to_owned(),
         (0, waiting) => w::waiting(lang, waiting as i64),

@@ -8,9 +8,10 @@ use crate::names;
 use crate::site::Site;
 use crate::sync::ReplyFault;
 use crate::tap::{Page, Tap};
+use ledger::order;
 use record::{Entry, Words};
 use watch::State;
-use words::{Lang, correcting, hot_work as hot, paper, phone as w, reminders};
+use words::{Lang, correcting, hot_work as hot, paper, phone as w, pieces, reminders};
 
 pub(super) fn sentence(model: &Model, lang: Lang) -> String {
     match model.waiting().count() {
@@ -43,7 +44,7 @@ pub(super) fn waiting(model: &Model, lang: Lang, _state: &State, site: &Site<'_>
         blocks.push(words_block("damaged", says, Tone::Ember));
     }
     let mut lines: Vec<&Kept> = model.waiting().collect();
-    lines.sort_by_key(|kept| (kept.line.clk.recorded_ms(), kept.line.seq));
+    order::sort_by_key(&mut lines, |kept| (kept.line.clk.recorded_ms(), kept.line.seq));
     let photos = model.unsent_blobs().count();
     if lines.is_empty() && photos == 0 && model.damaged.is_empty() {
         blocks.push(words_block("waiting-none", w::waiting_none(lang), Tone::Plain));
@@ -56,7 +57,16 @@ pub(super) fn waiting(model: &Model, lang: Lang, _state: &State, site: &Site<'_>
         }
         let file = Control::plain("waiting-file", w::waiting_file(lang), Tap::OfferFile);
         blocks.push(Block::Act(file));
+        blocks.extend(super::pieces::offer(model, lang));
     }
+    let carried: Vec<LineView> =
+        model.carried().map(|kept| line(model, lang, site, kept)).collect();
+    if !carried.is_empty() {
+        blocks.push(Block::Legend(pieces::carried(lang).to_owned()));
+        blocks.push(Block::Lines(carried));
+    }
+    let take = Control::plain("gather", pieces::take(lang), Tap::Open(Page::Gather));
+    blocks.push(Block::Act(take.second(pieces::take_second(lang))));
     let kept = match model.persisted {
         Some(true) => w::storage_kept(lang),
         _ => w::storage_risk(lang),

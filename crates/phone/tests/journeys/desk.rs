@@ -54,6 +54,11 @@ pub(crate) fn named(id: &str, name: &str) -> Named {
 impl Desk {
     /// A desk with one watch open from `from_ms`: three floors and a stair, 15 minutes each.
     pub fn open(from_ms: i64, demo: bool) -> Desk {
+        Desk::open_as("w-quay", from_ms, demo)
+    }
+
+    /// The same under another id of the watch.
+    pub fn open_as(watch: &str, from_ms: i64, demo: bool) -> Desk {
         let mut desk = Desk {
             log_key: LogKey::from_seed(ORIGIN, [3; 32]).unwrap(),
             own_key: DeviceKey::from_seed([4; 32]),
@@ -68,7 +73,7 @@ impl Desk {
             tokens: BTreeMap::new(),
             blobs: BTreeMap::new(),
             people: vec![named("p-ines", "Ines"), named("p-jon", "Jon")],
-            watch: WatchId::new("w-quay").unwrap(),
+            watch: WatchId::new(watch).unwrap(),
             speaks: VERSION,
         };
         let key = desk.own_key.public();

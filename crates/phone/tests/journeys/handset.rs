@@ -24,6 +24,50 @@ pub struct Disk {
     pub full: bool,
 }
 
+impl Disk {
+    /// As a file: what the browser keeps, store by store.
+    pub fn to_json(&self) -> serde_json::Value {
+        let text = |bytes: &Vec<u8>| String::from_utf8(bytes.clone()).expect("documents are JSON");
+        serde_json::json!({
+            "device": self.device,
+            "seed": self.seed,
+            "notes": self.notes,
+            "lines": self.lines.values().collect::<Vec<_>>(),
+            "tips": self.tips.values().collect::<Vec<_>>(),
+            "blobs": self.blobs.values().collect::<Vec<_>>(),
+            "documents": self.documents.values().map(text).collect::<Vec<_>>(),
+        })
+    }
+
+    /// From such a file.
+    pub fn of_json(kept: &serde_json::Value) -> Disk {
+        let list = |name: &str| kept[name].as_array().cloned().unwrap_or_default();
+        let mut disk = Disk {
+            device: serde_json::from_value(kept["device"].clone()).unwrap(),
+            seed: serde_json::from_value(kept["seed"].clone()).unwrap(),
+            ..Disk::default()
+        };
+        for name in Name::ALL {
+            if let Some(note) = kept["notes"][name.key()].as_str() {
+                disk.notes.insert(name.key(), note.to_owned());
+            }
+        }
+        for line in list("lines") {
+            let line: StoredLine = phone::parse(line.to_string()).unwrap();
+            disk.lines.insert(line.id, line);
+        }
+        for tip in list("tips") {
+            let tip: StoredTip = phone::parse(tip.to_string()).unwrap();
+            disk.tips.insert(format!("{} {}", tip.dev, tip.watch), tip);
+        }
+        for document in list("documents") {
+            let bytes = document.as_str().unwrap().as_bytes().to_vec();
+            disk.documents.insert(Digest::of(&bytes), bytes);
+        }
+        disk
+    }
+}
+
 /// How the radio behaves.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Radio {
@@ -56,6 +100,8 @@ pub struct Handset {
     pub steps: u64,
     pub dies_at: Option<u64>,
     pub dead: bool,
+    /// What the reader of sheets answers.
+    pub reader: Option<String>,
 }
 
 impl Handset {
@@ -77,6 +123,7 @@ impl Handset {
             steps: 0,
             dies_at: None,
             dead: false,
+            reader: None,
         };
         handset.wall_ms = now_ms;
         handset
@@ -191,6 +238,13 @@ impl Handset {
             Effect::Remind(how) => {
                 self.reminders.push(how);
                 Vec::new()
+            }
+            Effect::ReadSheet { blob, .. } => {
+                vec![What::SheetRead { blob, json: self.reader.clone() }]
+            }
+            Effect::CutPieces { key, lines } => vec![What::PiecesCut(phone::cut(key, &lines))],
+            Effect::OpenParcel { packed } => {
+                vec![What::ParcelOpened(phone::Parcel::open(&packed))]
             }
             Effect::WatchPosition
             | Effect::ReadTag

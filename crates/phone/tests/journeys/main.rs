@@ -3,11 +3,13 @@
 
 mod bad_input;
 mod card;
+mod carrying;
 mod desk;
 mod enrolment;
 mod faults;
 mod handset;
 mod hot_work;
+mod kept;
 mod night;
 mod orders;
 mod paper;

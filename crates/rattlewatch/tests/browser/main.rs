@@ -2,12 +2,14 @@
 //! mail conversation. Whoever acts here is not whoever judges: the bundle is judged by the program.
 #![expect(clippy::disallowed_methods, reason = "a browser keeps real time")]
 
+mod carried;
 mod chance;
 mod chrome;
 mod desk_looked_at;
 mod desk_window;
 mod drawing;
 mod house;
+mod level_by_level;
 mod looked_at;
 mod measured;
 mod paper;
@@ -15,7 +17,9 @@ mod passkey;
 mod replaced;
 mod restless;
 mod saving;
+mod sheet_read;
 mod sink;
+mod slowed;
 mod tail;
 mod time_passes;
 mod whole_night;

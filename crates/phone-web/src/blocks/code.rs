@@ -1,0 +1,22 @@
+//! A code for another phone: black on white whatever the theme, as large as the screen allows.
+
+use crate::effects::camera;
+use leptos::prelude::*;
+use wasm_bindgen_futures::spawn_local;
+
+pub(crate) fn code(text: String, says: String) -> AnyView {
+    let drawn = RwSignal::new(String::new());
+    spawn_local({
+        let text = text.clone();
+        async move {
+            if let Some(svg) = camera::drawn(&text).await {
+                // The screen may have gone on meanwhile.
+                drawn.try_set(svg);
+            }
+        }
+    });
+    view! {
+        <div class="code" id="code" role="img" aria-label=says data-code=text inner_html=move || drawn.get()></div>
+    }
+    .into_any()
+}
