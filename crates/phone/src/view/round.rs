@@ -5,9 +5,10 @@ use crate::model::Model;
 use crate::names;
 use crate::round::{self as journey, Progress, RoundStop, Stroke};
 use crate::shift;
-use crate::site::Site;
+use crate::site::{Site, route_of};
 use crate::tap::{Field, Page, Tap};
-use record::WhyNot;
+use ledger::PersonId;
+use record::{StopId, WhyNot};
 use watch::{Due, State};
 use words::{Lang, duration_words, minutes, minutes_left, phone as w, seconds};
 
@@ -25,6 +26,7 @@ pub(super) fn round(
     blocks.extend(super::paper::reminder(model, lang, state).map(Block::Act));
     blocks.extend(super::hot_work::controls(model, lang, state, site).into_iter().map(Block::Act));
     blocks.extend(answer(model, lang, state).map(Block::Act));
+    blocks.extend(given(model, lang, state, guard, site));
     let progress = journey::progress(model, state, guard);
     let Some(progress) = progress.filter(|progress| !progress.stops.is_empty()) else {
         blocks.push(heading("no-stops", w::no_stops(lang), Some(w::no_stops_why(lang).to_owned())));
@@ -180,6 +182,26 @@ fn done(
     said(model, lang, blocks);
 }
 
+/// A round that the desk gave during the shift is said until its guard has been somewhere since.
+fn given(
+    model: &Model,
+    lang: Lang,
+    state: &State,
+    guard: &PersonId,
+    site: &Site<'_>,
+) -> Option<Block> {
+    let given_ms = route_of(state, Some(guard))?.written.when.at_ms;
+    let looks = state.zones.iter().flat_map(|zone| &zone.looks).map(|look| &look.written);
+    let walked = looks.filter(|written| written.who == *guard && written.when.at_ms > given_ms);
+    if given_ms <= shift::own(state, guard)?.from_ms || walked.count() > 0 {
+        return None;
+    }
+    let (first, _) = site.stops(Some(guard)).into_iter().next()?;
+    let says = words::reminders::new_round(lang, words::clock(given_ms, model.tz_min));
+    let begins = words::reminders::new_round_begins(lang, site.stop(&first));
+    Some(heading("new-round", says, Some(begins)))
+}
+
 /// An answer of the desk that came in the last ten minutes leads to the questions.
 fn answer(model: &Model, lang: Lang, state: &State) -> Option<Control> {
     let answers = state.questions.iter().flat_map(|question| &question.answers);
@@ -313,7 +335,15 @@ pub(super) fn other_stop(model: &Model, lang: Lang, state: &State, site: &Site<'
     let guard = model.person().expect("a member holds the phone");
     let progress = journey::progress(model, state, guard);
     let stops = progress.map(|progress| progress.stops).unwrap_or_default();
-    let controls = stops.into_iter().filter(|stop| stop.stroke != Stroke::Seen).map(|stop| {
+    // A stop may come twice in the round; one control for it is enough.
+    let mut offered: Vec<StopId> = Vec::new();
+    let open = stops.into_iter().filter(|stop| stop.stroke != Stroke::Seen);
+    let once = open.filter(|stop| {
+        let first = !offered.contains(&stop.stop);
+        offered.extend(first.then(|| stop.stop.clone()));
+        first
+    });
+    let controls = once.map(|stop| {
         let id = format!("stop-{}", stop.stop);
         Control::plain(&id, site.stop(&stop.stop), Tap::Here(stop.stop))
     });

@@ -10,6 +10,7 @@ mod faults;
 mod handset;
 mod hot_work;
 mod kept;
+mod new_round;
 mod night;
 mod orders;
 mod paper;
