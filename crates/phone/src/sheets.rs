@@ -291,7 +291,7 @@ fn keep(model: &mut Model, at: &Moment, at_ms: i64, row: &Row) {
 /// A tick says that the zone was seen; its first stop stands for it.
 fn stop_of(model: &Model, zone: &ZoneId) -> StopId {
     let known = model.state.as_ref().and_then(|state| state.zone(zone));
-    let first = known.and_then(|zone| zone.stops.iter().next().cloned());
+    let first = known.and_then(|zone| zone.stops.first().cloned());
     first.unwrap_or_else(|| StopId::new(zone.as_str()).expect("a zone's id is an id"))
 }
 

@@ -41,7 +41,7 @@ const TAKEN_OUT: usize = 10;
 
 /// A plan of rounds in laps for `guards` guards that keeps all gaps, if the effort finds one.
 pub(super) fn search(demands: &Demands, guards: usize, effort: &mut Effort<'_>) -> Option<Plan> {
-    if guards == 0 || demands.walks.len() == 0 {
+    if guards == 0 || demands.walks.is_empty() {
         return None;
     }
     let cases = cases(demands);
