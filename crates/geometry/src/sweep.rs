@@ -215,11 +215,15 @@ impl Sweeping<'_> {
             let Task { h, right, left, wedge, .. } = task;
             to.enter(h / 3, wedge);
             let enter = self.enter[h as usize];
-            let sees_right = cross_from(p, wedge.right, enter.apex) > 0.0;
-            let sees_left = cross_from(p, wedge.left, enter.apex) < 0.0;
+            let (to_right, to_left) =
+                (cross_from(p, wedge.right, enter.apex), cross_from(p, wedge.left, enter.apex));
+            let (sees_right, sees_left) = (to_right > 0.0, to_left < 0.0);
             let (mut on_right, mut on_left) = (wedge, wedge);
-            if sees_right && sees_left {
+            // A corner right behind the one that bounds the view is seen past it: along a wall, or through a row of jambs.
+            if to_right >= 0.0 && to_left <= 0.0 {
                 to.corner(enter.apex_index, previous(h));
+            }
+            if sees_right && sees_left {
                 on_right.left = enter.apex;
                 on_left.right = enter.apex;
             }

@@ -74,6 +74,20 @@ fn around_a_pillar() {
     assert_eq!(matrix[2], 1.0);
 }
 
+/// A pillar whose right side has a corner in its middle that turns nowhere, as where another wall was joined to it: the
+/// way along that side goes on past it. By hand: 6 + 2 √2.
+#[test]
+fn along_a_wall_past_a_corner_that_does_not_turn() {
+    let pillar = ring(&[(2.0, 2.0), (6.0, 2.0), (6.0, 4.0), (6.0, 5.0), (6.0, 8.0), (2.0, 8.0)]);
+    let border = ring(&[(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)]);
+    let mesh = Mesh::of_shape(&border, &[pillar], Grid::fine(10.0)).expect("a floor");
+    let ways = Ways::new(&mesh, &[]);
+    let trail = ways.trail(&mesh, p(5.0, 1.0), p(5.0, 9.0)).expect("a way");
+    assert!((trail.length - 6.0 - 2.0 * 2f64.sqrt()).abs() < 1e-12, "{trail:?}");
+    let matrix = ways.matrix(&mesh, &[p(5.0, 1.0), p(5.0, 9.0)]);
+    assert_eq!(matrix[1], trail.length);
+}
+
 #[test]
 fn four_corners_see_the_hall() {
     let mesh = hall();
