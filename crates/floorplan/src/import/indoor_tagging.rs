@@ -33,6 +33,7 @@ pub fn plan(drawn: Vec<Drawn>, wishes: &Wishes) -> Result<Imported, ImportError>
         reading.fitting(d);
     }
     reading.gaps_between_corridors();
+    reading.walls_towards_areas();
     levels_into_zones(&mut reading.plan, &mut reading.report, &mut reading.taken, wishes);
     Ok(Imported { plan: reading.plan, report: reading.report })
 }
@@ -332,6 +333,34 @@ impl Reading<'_> {
                 line,
                 exit: false,
             });
+        }
+    }
+
+    /// A room has walls of its own, an open area has none: where one lies in or beside the other, the room's stand.
+    fn walls_towards_areas(&mut self) {
+        let areas: Vec<(LevelId, [Point; 2])> = (self.plan.rooms.iter())
+            .filter(|room| room.kind == RoomKind::Area)
+            .filter_map(|room| Some((room.level.clone(), room.shape.bounds()?.into())))
+            .collect();
+        let mut walls = Vec::new();
+        for room in &self.plan.rooms {
+            let walled = matches!(room.kind, RoomKind::Room | RoomKind::Stair);
+            let Some((lo, hi)) = room.shape.bounds().filter(|_| walled) else { continue };
+            let beside = |(level, [from, to]): &(LevelId, [Point; 2])| {
+                *level == room.level
+                    && (from.x <= hi.x && lo.x <= to.x)
+                    && (from.y <= hi.y && lo.y <= to.y)
+            };
+            if areas.iter().any(beside) {
+                let closed = |ring: &Vec<Point>| ring.iter().chain(ring.first()).copied().collect();
+                let lines = room.shape.rings.iter().map(closed);
+                walls.extend(lines.map(|line: Vec<Point>| (room.level.clone(), line)));
+                self.report.understood("room with walls towards an open area", room.id.as_str());
+            }
+        }
+        for (level, line) in walls {
+            let id = WallId::from_name(&unused(&mut self.taken, &format!("{level} wall")));
+            self.plan.walls.push(Wall { id, level, line });
         }
     }
 
