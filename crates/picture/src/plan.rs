@@ -1,14 +1,20 @@
 //! One level of a plan: floor, walls, doors, stairs, equipment, and a walk over it. Symbols follow the meanings of
 //! NFPA 170 and ISO 7010 and are our own drawing; a scale bar and a north mark say what size and way it is.
 
+mod legend;
+mod names;
+mod numbers;
 mod stop_names;
+mod walls;
 mod way;
 
 use floorplan::{
     EquipmentKind, Leaf, LevelId, LinkKind, MarkKind, Plan, Point, Room, RoomKind, Shape,
 };
 use std::fmt::Write;
+use words::Lang;
 
+pub use walls::Walls;
 pub use way::{StopIs, Way, WayStop};
 
 /// What is drawn over the floor.
@@ -27,6 +33,21 @@ pub struct Over {
     pub stop_names: Vec<(Point, usize, String)>,
     /// The way of one guard, for a screen held in the hand.
     pub way: Option<Way>,
+    /// How the walls are found: [`Over::exact`]. Without it the borders of rooms stand for them, which a small program
+    /// can draw that carries no mesh.
+    pub walls: Option<WallsOf>,
+    /// The language in which the signs are explained below the picture; none leaves them out.
+    pub lang: Option<Lang>,
+}
+
+/// Finds the walls of a level.
+pub type WallsOf = fn(&Plan, &LevelId) -> Option<Walls>;
+
+impl Over {
+    /// Nothing over the floor yet, and its walls exactly where steps are stopped.
+    pub fn exact() -> Over {
+        Over { walls: Some(walls::of), ..Over::default() }
+    }
 }
 
 /// A round as far as it lies on this level.
@@ -47,7 +68,10 @@ const DASHES: [&str; 6] = ["none", "9 5", "2 4", "14 4 2 4", "5 5", "18 6"];
 pub fn plan_svg(plan: &Plan, level: &LevelId, over: &Over) -> Option<String> {
     let rooms: Vec<(usize, &Room)> =
         plan.rooms.iter().enumerate().filter(|(_, room)| room.level == *level).collect();
-    let frame = Frame::around(rooms.iter().map(|(_, room)| &room.shape))?;
+    let small = !over.stop_names.is_empty();
+    let legend = if small { Vec::new() } else { legend::rows(plan, level, over) };
+    let foot = FOOT + legend::ROW * legend.len().saturating_sub(1) as f64;
+    let frame = Frame::around(rooms.iter().map(|(_, room)| &room.shape), foot)?;
     let mut out = String::new();
     let shown = over.way.as_ref().map_or([0.0, 0.0, WIDTH, frame.height], |way| way.shown(&frame));
     frame.open(shown, &mut out);
@@ -55,10 +79,21 @@ pub fn plan_svg(plan: &Plan, level: &LevelId, over: &Over) -> Option<String> {
         let class = if over.hatched.contains(i) { "floor lost" } else { kind_class(room.kind) };
         let _ = write!(out, r#"<path class="{class}" d="{}"/>"#, frame.area(&room.shape));
     }
-    for (_, room) in
-        rooms.iter().filter(|(_, room)| !matches!(room.kind, RoomKind::Area | RoomKind::Doorway))
-    {
+    let walls = over.walls.and_then(|walls_of| walls_of(plan, level));
+    // Else the borders of rooms must do; what nobody walks has no other.
+    let bordered = |kind: RoomKind| match &walls {
+        Some(_) => !kind.walkable(),
+        None => !matches!(kind, RoomKind::Area | RoomKind::Doorway),
+    };
+    for (_, room) in rooms.iter().filter(|(_, room)| bordered(room.kind)) {
         let _ = write!(out, r#"<path class="wall" d="{}"/>"#, frame.area(&room.shape));
+    }
+    let walls = walls.unwrap_or_default();
+    for (class, lines) in [("end", &walls.ends), ("wall", &walls.walls)] {
+        if !lines.is_empty() {
+            let d: String = lines.iter().map(|line| frame.line(line)).collect();
+            let _ = write!(out, r#"<path class="{class}" d="{d}"/>"#);
+        }
     }
     for wall in plan.walls.iter().filter(|wall| wall.level == *level) {
         let _ = write!(out, r#"<path class="wall" d="{}"/>"#, frame.line(&wall.line));
@@ -85,22 +120,14 @@ pub fn plan_svg(plan: &Plan, level: &LevelId, over: &Over) -> Option<String> {
             );
         }
     }
-    let small = !over.stop_names.is_empty();
     let letters = over.way.as_ref().map_or(11.0, |way| 11.0 * way.px(&frame));
+    let numbers = numbers::placed(if small { &[] } else { &over.rounds }, &frame);
+    let mut taken = names::taken(plan, level, &frame, over);
+    taken.extend(numbers.boxes());
     for (_, room) in rooms.iter().filter(|_| !small) {
-        frame.label(room, letters, &mut out);
+        names::put(room, &rooms, &frame, letters, &mut taken, &mut out);
     }
-    for round in over.rounds.iter().filter(|_| !small) {
-        for (at, number) in &round.stops {
-            let (x, y) = frame.at(*at);
-            let _ = write!(
-                out,
-                r#"<circle class="view" cx="{x:.1}" cy="{y:.1}" r="4"/><text class="turn" x="{:.1}" y="{:.1}">{number}</text>"#,
-                x + 5.0,
-                y - 5.0
-            );
-        }
-    }
+    numbers.put(&mut out);
     for viewpoint in &over.viewpoints {
         let (x, y) = frame.at(*viewpoint);
         let _ = write!(out, r#"<circle class="view" cx="{x:.1}" cy="{y:.1}" r="4"/>"#);
@@ -113,9 +140,7 @@ pub fn plan_svg(plan: &Plan, level: &LevelId, over: &Over) -> Option<String> {
     if let Some(way) = &over.way {
         way.put(&frame, &mut out);
     }
-    if !small {
-        frame.legend(&over.rounds, &mut out);
-    }
+    legend::put(&frame, &legend, &mut out);
     // The screen around a way says the level's name itself.
     if over.way.is_none() {
         frame.foot(plan, level, &mut out);
@@ -248,13 +273,13 @@ const MARGIN: f64 = 40.0;
 const FOOT: f64 = 56.0;
 
 impl Frame {
-    fn around<'a>(shapes: impl Iterator<Item = &'a Shape>) -> Option<Self> {
+    fn around<'a>(shapes: impl Iterator<Item = &'a Shape>, foot: f64) -> Option<Self> {
         let bounds = shapes.filter_map(Shape::bounds).reduce(|(l, h), (lo, hi)| {
             (Point::new(l.x.min(lo.x), l.y.min(lo.y)), Point::new(h.x.max(hi.x), h.y.max(hi.y)))
         });
         let (lo, hi) = bounds?;
         let scale = (WIDTH - 2.0 * MARGIN) / ((hi.x - lo.x).max(hi.y - lo.y).max(1)) as f64;
-        let height = (hi.y - lo.y) as f64 * scale + 2.0 * MARGIN + FOOT;
+        let height = (hi.y - lo.y) as f64 * scale + 2.0 * MARGIN + foot;
         Some(Self { left: lo.x, top: hi.y, scale, height })
     }
 
@@ -287,30 +312,12 @@ impl Frame {
         }
     }
 
-    /// The name of a room where it fits.
-    fn label(&self, room: &Room, letters: f64, out: &mut String) {
-        let Some((lo, hi)) = room.shape.bounds() else { return };
-        let (wide, high) = ((hi.x - lo.x) as f64 * self.scale, (hi.y - lo.y) as f64 * self.scale);
-        let count = room.name.chars().count() as f64;
-        let nameless = room.kind == RoomKind::Doorway
-            || room.name.chars().all(|c| c.is_ascii_digit() || c == '-') && count > 5.0;
-        let scale = letters / 11.0;
-        if nameless || high < 14.0 * scale || wide < (count * 6.4 + 6.0) * scale {
-            return;
-        }
-        let Some(at) = floorplan::import::border::inside(&room.shape) else { return };
-        let (x, y) = self.at(at);
-        let size = if letters > 11.0 {
-            format!(r#" style="font-size:{letters:.1}px""#)
-        } else {
-            String::new()
-        };
-        let _ = write!(
-            out,
-            r#"<text class="name" x="{x:.1}" y="{:.1}"{size}>{}</text>"#,
-            y + 4.0 * letters / 11.0,
-            escaped(&room.name)
-        );
+    /// The place of the plan under a point of the picture.
+    fn back(&self, x: f64, y: f64) -> Point {
+        Point::new(
+            self.left + libm::round((x - MARGIN) / self.scale) as i64,
+            self.top - libm::round((y - MARGIN) / self.scale) as i64,
+        )
     }
 
     fn open(&self, [left, top, wide, high]: [f64; 4], out: &mut String) {
@@ -319,21 +326,6 @@ impl Frame {
             out,
             r##"<svg xmlns="http://www.w3.org/2000/svg" viewBox="{left:.0} {top:.0} {wide:.0} {high:.0}" class="plan"><style>{STYLE}</style><defs><pattern id="lost" width="8" height="8" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="8" height="8" fill="#fffdf8"/><path d="M0 0V8" stroke="#96200a" stroke-width="1.6"/></pattern></defs><rect class="ground" width="{WIDTH}" height="{height:.0}"/>"##
         );
-    }
-
-    /// Which dash is whose, in a row above the name.
-    fn legend(&self, rounds: &[Round], out: &mut String) {
-        let y = self.height - 62.0;
-        for (i, round) in rounds.iter().enumerate() {
-            let (x, dash) = (MARGIN + i as f64 * 170.0, DASHES[i % DASHES.len()]);
-            let _ = write!(
-                out,
-                r#"<path class="walk" stroke-dasharray="{dash}" d="M{x:.0} {y:.0}h44"/><text class="who" x="{:.0}" y="{:.0}">{}</text>"#,
-                x + 52.0,
-                y + 5.0,
-                escaped(&round.name)
-            );
-        }
     }
 
     /// Name, level, scale bar of a round length, north mark.
@@ -379,7 +371,7 @@ fn escaped(text: &str) -> String {
 /// The day inks of the look, so that the document stands alone.
 const STYLE: &str = ".ground{fill:#f7f2e8}.floor{fill:#fffdf8}.floor.way{fill:#f1e8d6}.floor.stair{fill:#e3d7bf}\
 .floor.shaft{fill:#cfc4b0}.floor.lost{fill:url(#lost)}.wall{fill:none;stroke:#1d1913;stroke-width:2.2;stroke-linejoin:round}\
-.gap{stroke:#fffdf8;stroke-width:4}.window{stroke:#93825f;stroke-width:4;stroke-dasharray:3 2}\
+.end{fill:none;stroke:#1d1913;stroke-width:1.1}.gap{stroke:#fffdf8;stroke-width:4}.window{stroke:#93825f;stroke-width:4;stroke-dasharray:3 2}\
 .leaf{fill:none;stroke:#574c3c;stroke-width:1.2}.leaf.locked{stroke-width:3}.exit{fill:#1f6b3a}\
 .link circle{fill:#1f6b3a}.link path{fill:none;stroke:#fffdf8;stroke-width:2.4}\
 .walkedge{fill:none;stroke:#fffdf8;stroke-width:6;stroke-linejoin:round;opacity:.8}\

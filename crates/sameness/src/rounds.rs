@@ -83,7 +83,7 @@ fn asked(plan: &Plan) -> Result<String, String> {
         out += &format!("{:?}\n", ground.seen(SIGHT_MM, &ground.legs(&spots, &kept.plan)));
     }
     for level in &plan.levels {
-        out += &plan_svg(plan, &level.id, &Over::default()).unwrap_or_default();
+        out += &plan_svg(plan, &level.id, &Over::exact()).unwrap_or_default();
     }
     Ok(out)
 }

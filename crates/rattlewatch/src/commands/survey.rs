@@ -72,7 +72,7 @@ pub(crate) fn run(args: Args) -> Result<ExitCode> {
     };
     let lang = Lang::from_tag(&args.lang);
     let text = if let Some(level) = &args.svg {
-        picture_of(&plan, level, &found, seen.as_ref())?
+        picture_of(lang, &plan, level, &found, seen.as_ref())?
     } else if args.json {
         format!("{:#}\n", say::json(lang, &plan, &found, seen.as_ref()))
     } else {
@@ -87,7 +87,13 @@ pub(crate) fn run(args: Args) -> Result<ExitCode> {
 }
 
 /// A level is named by its id or by what people call it.
-fn picture_of(plan: &Plan, level: &str, found: &Survey, seen: Option<&Seen>) -> Result<String> {
+fn picture_of(
+    lang: Lang,
+    plan: &Plan,
+    level: &str,
+    found: &Survey,
+    seen: Option<&Seen>,
+) -> Result<String> {
     let known = plan.levels.iter().find(|l| l.id.as_str() == level || l.name == level);
     let Some(id) = known.map(|level| &level.id) else {
         let names: Vec<&LevelId> = plan.levels.iter().map(|level| &level.id).collect();
@@ -96,7 +102,8 @@ fn picture_of(plan: &Plan, level: &str, found: &Survey, seen: Option<&Seen>) -> 
     let lost = |room: &floorplan::Room| found.unreachable.iter().any(|u| u.room == room.id);
     let hatched = (0..plan.rooms.len()).filter(|&i| lost(&plan.rooms[i])).collect();
     let (walks, viewpoints) = seen.map(|seen| seen.on(id)).unwrap_or_default();
-    match plan_svg(plan, id, &Over { walks, viewpoints, hatched, ..Over::default() }) {
+    let over = Over { walks, viewpoints, hatched, lang: Some(lang), ..Over::exact() };
+    match plan_svg(plan, id, &over) {
         Some(svg) => Ok(svg),
         None => bail!("nothing is drawn on level {level:?}: import or draw its rooms first"),
     }

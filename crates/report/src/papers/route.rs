@@ -219,7 +219,7 @@ impl Page<'_> {
                 })
                 .collect();
             let rounds = vec![Round { name, lines, stops: labels }];
-            let over = Over { rounds, stop_names, ..Over::default() };
+            let over = Over { rounds, stop_names, ..Over::exact() };
             let Some(svg) = plan_svg(plan, &level.id, &over) else { continue };
             let alt = says::map_says(lang, &level.name);
             let file = format!("map-{}-{}.svg", cards.len(), form.pictures.len());

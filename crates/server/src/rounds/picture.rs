@@ -51,7 +51,7 @@ pub(super) fn levels(
         if rounds.is_empty() {
             return None;
         }
-        let over = Over { rounds, ..Over::default() };
+        let over = Over { rounds, lang: Some(lang), ..Over::exact() };
         Some((level, plan_svg(plan, &level.id, &over)?))
     });
     html! {

@@ -240,7 +240,7 @@ pub(super) fn pictures(lang: Lang, plan: &Plan) -> Markup {
     let drawn = plan
         .levels
         .iter()
-        .filter_map(|level| Some((level, plan_svg(plan, &level.id, &Over::default())?)));
+        .filter_map(|level| Some((level, plan_svg(plan, &level.id, &Over::exact())?)));
     html! {
         @for (level, svg) in drawn {
             figure.plan {

@@ -75,7 +75,7 @@ fn over(lang: Lang, site: &Site, found: &Found<'_>, plan: &Plan, level: &str) ->
         let lines = legs.iter().flatten().flat_map(|trail| pieces(site, trail, level)).collect();
         rounds.push(Round { name, lines, stops });
     }
-    Over { rounds, ..Over::default() }
+    Over { rounds, lang: Some(lang), ..Over::exact() }
 }
 
 /// The parts of a way that lie on a level.
