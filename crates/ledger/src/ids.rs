@@ -1,19 +1,22 @@
 //! Short text ids as types, so that a person is never passed where a watch is meant.
 
-/// Makes a text id: 1 to 64 characters of `a-z 0-9 - _ .`, ordered, written as plain text.
+/// Makes a text id: 1 to 64 characters of `a-z 0-9 - _ .`, ordered, written as plain text. A copy shares the text, since a
+/// fold copies the same few ids many times.
 #[macro_export]
 macro_rules! text_id {
     ($(#[$doc:meta])* $name:ident) => {
         $(#[$doc])*
-        #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
-        #[serde(transparent)]
-        pub struct $name(String);
+        #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        pub struct $name(std::sync::Arc<str>);
 
         impl $name {
             /// Takes a text that follows the form of ids.
-            pub fn new(text: impl Into<String>) -> Result<$name, $crate::ids::NotAnId> {
-                let text = text.into();
-                if $crate::ids::follows_form(&text) { Ok($name(text)) } else { Err($crate::ids::NotAnId(text)) }
+            pub fn new(text: impl AsRef<str>) -> Result<$name, $crate::ids::NotAnId> {
+                let text = text.as_ref();
+                match $crate::ids::follows_form(text) {
+                    true => Ok($name(text.into())),
+                    false => Err($crate::ids::NotAnId(text.to_owned())),
+                }
             }
 
             /// The id as text.
@@ -33,6 +36,12 @@ macro_rules! text_id {
 
             fn from_str(text: &str) -> Result<$name, $crate::ids::NotAnId> {
                 $name::new(text)
+            }
+        }
+
+        impl serde::Serialize for $name {
+            fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+                serializer.serialize_str(&self.0)
             }
         }
 
@@ -76,11 +85,11 @@ text_id! {
 impl WatchId {
     /// The chain of what belongs to no watch: enrolments, keys, heartbeats.
     pub fn org() -> WatchId {
-        WatchId("org".to_owned())
+        WatchId("org".into())
     }
 
     /// Whether this is [`WatchId::org`].
     pub fn is_org(&self) -> bool {
-        self.0 == "org"
+        &*self.0 == "org"
     }
 }

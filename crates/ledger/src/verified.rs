@@ -103,6 +103,11 @@ impl<T> Verified<T> {
     pub fn signature(&self) -> Signature {
         self.signature
     }
+
+    /// The value, for whoever keeps what it says and not the proof of it.
+    pub fn into_value(self) -> T {
+        self.value
+    }
 }
 
 impl<T> Deref for Verified<T> {

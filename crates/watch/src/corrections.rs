@@ -5,6 +5,7 @@ use ledger::LineId;
 use record::{Corrected, Entry, Severity, StopId, WhyCorrected, ZoneId};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 /// What counts of a line after its corrections.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -57,7 +58,7 @@ impl Corrections {
 
     /// Applies the corrections of a line in the order of their recorded times. A line's id covers
     /// the ids that it names, so corrections of corrections end.
-    pub(crate) fn effective(&self, kept: &Kept, lines: &BTreeMap<LineId, Kept>) -> Effective {
+    pub(crate) fn effective(&self, kept: &Kept, lines: &BTreeMap<LineId, Arc<Kept>>) -> Effective {
         let mut effective = Effective {
             at_ms: kept.stated_ms.unwrap_or(kept.clk.recorded_ms()),
             zone: zone_of(&kept.said).cloned(),

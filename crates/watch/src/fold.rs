@@ -6,8 +6,8 @@ use crate::kept::Kept;
 use crate::state::State;
 use crate::time::{When, Written};
 use crate::watch::Watch;
-use ledger::LineId;
 use ledger::time::Recorded;
+use ledger::{DeviceId, LineId};
 use record::Entry;
 use std::collections::BTreeMap;
 
@@ -57,7 +57,7 @@ struct Folding {
 pub(crate) fn fold(watch: &Watch, now_ms: i64) -> State {
     let recorded = recorded(watch);
     let mut folding = Folding::default();
-    for (at_ms, _, _, id) in &watch.order {
+    for (at_ms, dev, seq, id) in &watch.order {
         let kept = watch.line(*id).expect("the order names held lines");
         let sealing = watch.sealing(*id);
         // A line that the server received by then had happened by then, whatever its clock says.
@@ -65,7 +65,7 @@ pub(crate) fn fold(watch: &Watch, now_ms: i64) -> State {
             continue;
         }
         let effective = watch.effective(*id).expect("the line is held");
-        let when = When::of(kept, &effective, sealing, recorded[id]);
+        let when = When::of(kept, &effective, sealing, recorded.of(dev, *seq));
         let written = Written {
             line: *id,
             who: kept.who.clone(),
@@ -79,19 +79,25 @@ pub(crate) fn fold(watch: &Watch, now_ms: i64) -> State {
     folding.finish(watch, now_ms)
 }
 
-/// The recorded time of every line, judged with its neighbours in its chain.
-fn recorded(watch: &Watch) -> BTreeMap<LineId, Recorded> {
-    let mut all = BTreeMap::new();
-    for chain in watch.chains.values() {
-        let alone: Vec<&Kept> = chain
-            .values()
-            .filter(|ids| ids.len() == 1)
-            .filter_map(|ids| watch.line(*ids.first()?))
-            .collect();
-        let times = ledger::time::recorded_from_clocks(alone.iter().map(|kept| &kept.clk));
-        all.extend(alone.iter().map(|kept| kept.id).zip(times));
+/// The recorded time of every line that counts, by device and number, judged with its neighbours in its chain.
+struct Times<'w>(BTreeMap<&'w DeviceId, Vec<(u64, Recorded)>>);
+
+impl Times<'_> {
+    fn of(&self, dev: &DeviceId, seq: u64) -> Recorded {
+        let chain = &self.0[dev];
+        let place = chain.binary_search_by_key(&seq, |(seq, _)| *seq);
+        chain[place.expect("every line that counts is alone at its place")].1
     }
-    all
+}
+
+fn recorded(watch: &Watch) -> Times<'_> {
+    let times = watch.chains.iter().map(|(dev, chain)| {
+        let alone: Vec<&Kept> =
+            chain.values().filter_map(|place| watch.line(place.alone()?)).collect();
+        let times = ledger::time::recorded_from_clocks(alone.iter().map(|kept| &kept.clk));
+        (dev, alone.iter().map(|kept| kept.seq).zip(times).collect())
+    });
+    Times(times.collect())
 }
 
 impl Folding {

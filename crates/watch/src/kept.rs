@@ -54,22 +54,22 @@ pub struct Kept {
 
 impl Kept {
     pub(crate) fn of(held: Held) -> Kept {
-        let line = &held.line;
+        let (id, line) = (held.line.id(), held.line.into_value());
         let (outer, fault) = read(&line.kind, &line.body);
         let mut kept = Kept {
-            id: line.id(),
+            id,
             dev: line.dev,
             seq: line.seq,
             who: line.who.clone(),
-            by: line.who.clone(),
+            by: line.who,
             auth: line.auth,
-            clk: line.clk.clone(),
+            clk: line.clk,
             stated_ms: outer.stated_ms(),
             said: outer,
             via: Via::Device,
             page: None,
             fault,
-            app: line.app.clone(),
+            app: line.app,
             words: held.words,
             has_private: line.private.is_some(),
         };

@@ -14,6 +14,7 @@ mod fold;
 mod held;
 mod kept;
 mod looks;
+mod place;
 mod since;
 mod state;
 mod time;

@@ -6,10 +6,13 @@ use crate::fold;
 use crate::held::{Held, Sealing};
 use crate::kept::Kept;
 use crate::looks::Looks;
+use crate::place::Place;
 use crate::state::State;
 use ledger::{DeviceId, LineId, WatchId};
 use record::{Entry, Words, ZoneId};
+use std::collections::btree_map::Entry as Slot;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 /// One watch as far as its lines are held here.
 ///
@@ -18,16 +21,24 @@ use std::collections::{BTreeMap, BTreeSet};
 #[derive(Debug, Clone)]
 pub struct Watch {
     id: WatchId,
-    lines: BTreeMap<LineId, Kept>,
+    /// Shared: a tree of lines moves its entries about, and a watch of some of the lines copies them.
+    lines: BTreeMap<LineId, Arc<Kept>>,
     seals: BTreeMap<LineId, Sealing>,
     /// By device and number; more than one line at one place is a fork and counts nowhere.
-    pub(crate) chains: BTreeMap<DeviceId, BTreeMap<u64, BTreeSet<LineId>>>,
+    pub(crate) chains: BTreeMap<DeviceId, BTreeMap<u64, Place>>,
     corrections: Corrections,
     /// Lines that count, in the order in which they happened; then by chain, so that ties are decided.
     pub(crate) order: BTreeSet<(i64, DeviceId, u64, LineId)>,
     looks: Looks,
     erased: BTreeSet<LineId>,
     pub(crate) demands: due::Demands,
+}
+
+/// What stood at a place of a chain before a line came.
+enum Before {
+    Nothing,
+    Line(LineId),
+    Fork,
 }
 
 impl Watch {
@@ -74,10 +85,10 @@ impl Watch {
         {
             self.erased.insert(of);
             if let Some(kept) = self.lines.get_mut(&of) {
-                kept.words = None;
+                Arc::make_mut(kept).words = None;
             }
         }
-        self.place(kept);
+        self.place(Arc::new(kept));
         true
     }
 
@@ -130,12 +141,12 @@ impl Watch {
 
     /// The lines that count, in the order in which they happened.
     pub fn lines(&self) -> impl Iterator<Item = &Kept> {
-        self.order.iter().map(|(.., id)| &self.lines[id])
+        self.order.iter().map(|(.., id)| &*self.lines[id])
     }
 
     /// One line, if it is held.
     pub fn line(&self, id: LineId) -> Option<&Kept> {
-        self.lines.get(&id)
+        self.lines.get(&id).map(Arc::as_ref)
     }
 
     /// The words of a line, if they are held.
@@ -199,20 +210,28 @@ impl Watch {
         if self.erased.contains(&id) {
             return;
         }
-        let kept = self.lines.get_mut(&id).expect("the caller looked");
+        let kept = Arc::make_mut(self.lines.get_mut(&id).expect("the caller looked"));
         kept.words = kept.words.take().or(words);
     }
 
-    fn place(&mut self, kept: Kept) {
+    fn place(&mut self, kept: Arc<Kept>) {
         let id = kept.id;
-        let place = self.chains.entry(kept.dev).or_default().entry(kept.seq).or_default();
-        place.insert(id);
-        let others: Vec<LineId> = place.iter().copied().filter(|other| *other != id).collect();
+        let before = match self.chains.entry(kept.dev).or_default().entry(kept.seq) {
+            Slot::Vacant(free) => {
+                free.insert(Place::of(id));
+                Before::Nothing
+            }
+            Slot::Occupied(mut place) => {
+                let before = place.get().alone().map_or(Before::Fork, Before::Line);
+                place.get_mut().add(id);
+                before
+            }
+        };
         self.lines.insert(id, kept);
-        match others.as_slice() {
-            [] => self.count_in(id),
-            [first] => self.count_out(*first),
-            _ => {}
+        match before {
+            Before::Nothing => self.count_in(id),
+            Before::Line(first) => self.count_out(first),
+            Before::Fork => {}
         }
     }
 
@@ -267,7 +286,7 @@ impl Watch {
     }
 
     fn is_alone(&self, kept: &Kept) -> bool {
-        self.chains[&kept.dev][&kept.seq].len() == 1
+        self.chains[&kept.dev][&kept.seq].alone().is_some()
     }
 
     fn index(&mut self, id: LineId) {

@@ -82,17 +82,14 @@ impl Fold {
                     missing: missing(chain.keys().copied()),
                     forks: chain
                         .iter()
-                        .filter(|(_, lines)| lines.len() > 1)
-                        .map(|(seq, lines)| Fork {
-                            seq: *seq,
-                            lines: lines.iter().copied().collect(),
-                        })
+                        .filter(|(_, place)| place.alone().is_none())
+                        .map(|(seq, place)| Fork { seq: *seq, lines: place.iter().collect() })
                         .collect(),
                     last_recorded_ms: heard.last_recorded_ms.unwrap_or(i64::MIN),
                     last_heard_ms: chain
                         .values()
-                        .flatten()
-                        .filter_map(|id| Some(watch.sealing(*id)?.rx_ms))
+                        .flat_map(|place| place.iter())
+                        .filter_map(|id| Some(watch.sealing(id)?.rx_ms))
                         .filter(|rx_ms| *rx_ms <= now_ms)
                         .max(),
                     battery: heard.battery,
