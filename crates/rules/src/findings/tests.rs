@@ -1,6 +1,7 @@
 //! Rules on nights: a story in, findings out. The rules of one subject share a file.
 
 mod cases;
+mod edges;
 mod evidence;
 mod gaps;
 mod hand;
