@@ -247,7 +247,10 @@ fn two_seconds_over_are_within_the_clocks_error() {
          23:00:02 Omar sees stair-b
          23:15:00 Ines ends and signs
          23:15:00 Omar ends and signs",
-        expect![[""]],
+        expect![[r#"
+            Broken stair-b 20:01-22:45 {"allowed_s":900,"by_hand":false,"open":false,"over_s":8940,"stopped_s":0,"unseen_s":9840,"why":null} sealed after 12540 s [house rule]
+            Unclear stair-b 22:45-23:00 {"allowed_s":900,"by_hand":false,"open":false,"over_s":2,"stopped_s":0,"unseen_s":902,"why":{"within_error":{"error_s":3}}} sealed after 2700 s [house rule]
+        "#]],
     );
 }
 
@@ -450,5 +453,60 @@ fn typed_from_paper_in_one_go() {
          22:00:06 the desk types from paper of Ines, 20:16 d
          22:00:08 the desk types from paper of Ines, 20:18 e",
         expect![[""]],
+    );
+}
+
+/// A first round that a silent phone may hold is unclear, not late.
+#[test]
+fn a_first_round_on_a_phone_that_is_not_heard() {
+    check(
+        "first_round_late",
+        "watch: 20:00
+         people: Ines, Omar
+         gap hall: 4 h
+         first round: 15 min
+         phone of Ines: offline 20:05 to never
+         20:00 Ines begins
+         20:00 Omar begins
+         20:10 Omar sees hall
+         21:00 Omar sees hall",
+        expect![[r#"
+            Unclear 20:00-21:02 {"after_s":null,"allowed_s":900,"who":"p-ines","why":{"not_heard":{"since_ms":1770753600000}}} sealed after 0 s [terms]
+            Kept 20:00-20:10 {"after_s":600,"allowed_s":900,"who":"p-omar","why":null} sealed after 0 s [terms]
+        "#]],
+    );
+}
+
+/// Told an hour after it was known where two are allowed.
+#[test]
+fn told_within_the_time() {
+    check(
+        "notice_owed",
+        "watch: 20:00 to 22:00
+         gap hall: 4 h
+         owed notice: insurer within 2 h
+         20:00 Ines begins
+         21:00 the desk notifies the insurer by phone of fire-alarm
+         22:00 Ines ends and signs",
+        expect![[r#"
+            Kept 20:00-21:00 {"after_s":3600,"party":"insurer","system":"fire_alarm","within_s":7200} sealed after 0 s [terms]
+        "#]],
+    );
+}
+
+/// A gap that rests on paper says so.
+#[test]
+fn a_gap_between_looks_on_paper() {
+    check(
+        "unseen_gap",
+        "watch: 20:00 to 21:00
+         gap hall: 40 min
+         20:00 Ines begins
+         20:59 Ines ends and signs
+         22:00 the desk types from paper of Ines, 20:10 hall
+         22:00 the desk types from paper of Ines, 20:45 hall",
+        expect![[r#"
+            Kept hall 20:10-20:45 {"allowed_s":2400,"by_hand":true,"open":false,"over_s":-300,"stopped_s":0,"unseen_s":2100,"why":null} sealed after 0 s [house rule]
+        "#]],
     );
 }
