@@ -87,12 +87,12 @@ impl Page<'_> {
     }
 
     /// Site, address, watch and what is out: the fields that most papers begin with.
-    fn site_fields(&self) -> Block {
+    fn site_fields(&self, columns: u32) -> Block {
         let lang = self.lang();
         let out = Some(self.systems_out_named());
         let since = self.watch_since().map(|from_ms| papers::since(lang, self.stamp(from_ms)));
         Block::Fields {
-            columns: 2,
+            columns,
             rows: vec![
                 Field::of(papers::site(lang), self.title()),
                 Field::maybe(papers::address(lang), self.address()),

@@ -11,7 +11,7 @@ use words::paper_certificate as says;
 
 pub(crate) fn compose(page: &Page<'_>) -> Form {
     let lang = page.lang();
-    let mut form = page.form(says::title(lang));
+    let mut form = Form { dense: true, ..page.form(says::title(lang)) };
     form.blocks.push(Block::says(says::draft(lang)));
     form.blocks.push(Block::part(says::about(lang)));
     form.blocks.push(Block::Table(page.record_facts()));

@@ -11,7 +11,7 @@ use words::{duration_words, paper_hours as says};
 pub(crate) fn compose(page: &Page<'_>) -> Form {
     let lang = page.lang();
     let mut form = page.form(says::title(lang));
-    form.blocks.push(page.site_fields());
+    form.blocks.push(page.site_fields(2));
     let shifts = page.shifts_in_span();
     if shifts.is_empty() {
         form.blocks.push(Block::soft(says::none(lang)));

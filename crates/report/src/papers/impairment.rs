@@ -15,10 +15,12 @@ use words::{duration_words, paper_impairment as says, papers};
 /// Two tags stand above each other on A4 and on Letter.
 const TAG_WIDE_MM: u32 = 180;
 const TAG_HIGH_MM: u32 = 122;
+/// Half of what the margins leave, on A4 and on Letter.
+const HALF_MM: u32 = 87;
 
 pub(crate) fn compose(page: &Page<'_>) -> Form {
     let lang = page.lang();
-    let mut form = page.form(says::title(lang));
+    let mut form = Form { dense: true, ..page.form(says::title(lang)) };
     page.each_system(&mut form, says::none(lang), Page::notice);
     page.add_sources(&mut form);
     let mut cards = Vec::new();
@@ -68,16 +70,17 @@ impl Page<'_> {
             let title = says::title_part(lang, system_noun(lang, impairment.system));
             form.blocks.push(Block::Large { says: title, size_pt: 14 });
         }
-        form.blocks.extend([self.site_fields(), self.notice_fields(impairment)]);
+        form.blocks.extend([self.site_fields(4), self.notice_fields(impairment)]);
         let rows = vec![Field::blank(says::extent(lang))];
         form.blocks.push(Block::Fields { columns: 1, rows });
         if impairment.is_none() {
             let systems = System::ALL.into_iter().filter(|system| *system != System::None);
             let names: Vec<&str> = systems.map(|system| system_noun(lang, system)).collect();
-            form.blocks.push(blank_checks(&names));
+            form.blocks.push(blank_checks(3, &names));
         }
         form.blocks.push(Block::part(says::steps(lang)));
         form.blocks.push(Block::Checks {
+            columns: 2,
             rows: ImpairmentStep::ALL
                 .into_iter()
                 .map(|step| match impairment.is_some_and(|i| i.steps.contains(&step)) {
@@ -94,26 +97,34 @@ impl Page<'_> {
         form.blocks.push(Block::part(says::told(lang)));
         form.blocks.push(Block::Table(self.told_of(impairment, false)));
         form.blocks.push(Block::soft(says::told_note(lang)));
-        form.blocks.push(Block::part(says::precautions(lang)));
-        form.blocks.push(blank_checks(&[
-            says::precaution_hot_work(lang),
-            says::precaution_smoking(lang),
-            says::precaution_processes(lang),
-            says::precaution_gear(lang),
-            says::precaution_emergency(lang),
-            says::precaution_nights(lang),
-        ]));
-        form.blocks.push(Block::part(says::tags(lang)));
-        form.blocks.push(blank_checks(&[
-            says::tag_connection(lang),
-            says::tag_valve(lang),
-            says::tag_panel(lang),
-            says::tag_annunciator(lang),
-            says::tag_command(lang),
-            says::tag_hood(lang),
-            says::tag_other(lang),
-        ]));
-        form.blocks.push(Block::soft(says::tags_source(lang)));
+        let precautions = blank_checks(
+            1,
+            &[
+                says::precaution_hot_work(lang),
+                says::precaution_smoking(lang),
+                says::precaution_processes(lang),
+                says::precaution_gear(lang),
+                says::precaution_emergency(lang),
+                says::precaution_nights(lang),
+            ],
+        );
+        let tags = blank_checks(
+            1,
+            &[
+                says::tag_connection(lang),
+                says::tag_valve(lang),
+                says::tag_panel(lang),
+                says::tag_annunciator(lang),
+                says::tag_command(lang),
+                says::tag_hood(lang),
+                says::tag_other(lang),
+            ],
+        );
+        form.blocks.push(Block::Beside {
+            left_mm: HALF_MM,
+            left: vec![Block::part(says::precautions(lang)), precautions],
+            right: vec![Block::part(says::tags(lang)), tags, Block::soft(says::tags_source(lang))],
+        });
         let rows = [says::sign_coordinator(lang), says::sign_owner(lang)].map(str::to_owned);
         form.blocks.push(Block::Signatures { rows: rows.to_vec() });
     }
@@ -135,7 +146,7 @@ impl Page<'_> {
         let permits = self.state.hot_work.iter().filter_map(|work| work.permit.as_ref());
         let permits: Vec<&str> = permits.filter_map(|permit| permit.number.as_deref()).collect();
         Block::Fields {
-            columns: 2,
+            columns: 3,
             rows: vec![
                 Field::maybe(says::system(lang), system),
                 Field::blank(says::operation(lang)),
@@ -256,6 +267,6 @@ impl Page<'_> {
 }
 
 /// Boxes that no line of the record can tick.
-pub(super) fn blank_checks(says: &[&str]) -> Block {
-    Block::Checks { rows: says.iter().map(|says| Check::blank(says)).collect() }
+pub(super) fn blank_checks(columns: usize, says: &[&str]) -> Block {
+    Block::Checks { columns, rows: says.iter().map(|says| Check::blank(says)).collect() }
 }

@@ -55,7 +55,7 @@ impl Page<'_> {
     fn one_incident(&self, form: &mut Form, emergency: Option<&Emergency>) {
         let lang = self.lang();
         let seen_ms = emergency.and_then(first).map(|stamp| stamp.written.when.at_ms);
-        form.blocks.extend([self.site_fields(), self.incident_fields(emergency)]);
+        form.blocks.extend([self.site_fields(2), self.incident_fields(emergency)]);
         if self.state.is_held() {
             form.blocks.push(Block::says(says::hold(lang)));
         }

@@ -15,7 +15,7 @@ use words::{duration_words, paper_permit as says, papers};
 
 pub(crate) fn compose(page: &Page<'_>) -> Form {
     let lang = page.lang();
-    let mut form = page.form(says::title(lang));
+    let mut form = Form { dense: true, ..page.form(says::title(lang)) };
     if page.state.hot_work.is_empty() {
         form.blocks.push(Block::soft(says::none(lang)));
         page.permit(&mut form, None, 0);
@@ -40,7 +40,7 @@ impl Page<'_> {
             let rows = vec![Field::blank(says::permit_number(lang))];
             form.blocks.push(Block::Fields { columns: 2, rows });
         }
-        form.blocks.push(self.site_fields());
+        form.blocks.push(self.site_fields(2));
         if let Some(work) = work {
             self.strip_of(form, work, number);
         }
@@ -91,7 +91,7 @@ impl Page<'_> {
             };
             Check { mark, says: check.say(lang).to_owned(), note: note.to_owned() }
         });
-        form.blocks.push(Block::Checks { rows: checks.collect() });
+        form.blocks.push(Block::Checks { columns: 2, rows: checks.collect() });
         form.blocks.push(Block::soft(says::before_note(lang)));
     }
 
@@ -201,13 +201,14 @@ impl Page<'_> {
             .push(Block::Fields { columns: 2, rows: vec![Field::maybe(says::closed(lang), by)] });
         form.blocks.push(match work.is_some_and(|work| work.surveyed) {
             true => Block::Checks {
+                columns: 2,
                 rows: vec![Check {
                     mark: Mark::Yes,
                     says: says::closed_surveyed(lang).to_owned(),
                     note: papers::done(lang).to_owned(),
                 }],
             },
-            false => blank_checks(&[says::closed_surveyed(lang)]),
+            false => blank_checks(2, &[says::closed_surveyed(lang)]),
         });
         let rows = [
             says::sign_operator(lang),

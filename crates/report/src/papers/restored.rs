@@ -41,7 +41,7 @@ impl Page<'_> {
             (None, Some(_)) => Some(says::watch_goes_on(lang).to_owned()),
             (None, None) => None,
         };
-        form.blocks.push(self.site_fields());
+        form.blocks.push(self.site_fields(2));
         form.blocks.push(Block::Fields {
             columns: 2,
             rows: vec![
@@ -69,7 +69,7 @@ impl Page<'_> {
                 false => Check::blank(step.say(lang)),
             }
         });
-        form.blocks.push(Block::Checks { rows: checks.collect() });
+        form.blocks.push(Block::Checks { columns: 2, rows: checks.collect() });
         form.blocks.push(Block::soft(says::steps_source(lang)));
         form.blocks.push(Block::part(says::told(lang)));
         form.blocks.push(Block::Table(self.told_of(impairment, true)));

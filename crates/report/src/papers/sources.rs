@@ -9,17 +9,18 @@ impl Page<'_> {
     /// blanks are for a pen.
     pub(super) fn add_sources(&self, form: &mut Form) {
         let lang = self.lang();
+        let wide_mm = if form.dense { 17 } else { 22 };
         form.pictures.insert("head.svg".to_owned(), self.head_svg().into_bytes());
         let mut right = vec![Block::says(self.unaltered())];
         right.extend(self.integrity().into_iter().map(Block::soft));
         form.blocks.extend([
             Block::part(papers::from_record(lang)),
             Block::Beside {
-                left_mm: 22,
+                left_mm: wide_mm,
                 left: vec![Block::Picture {
                     file: "head.svg".to_owned(),
                     alt: self.head_says(),
-                    wide_mm: 22,
+                    wide_mm,
                 }],
                 right,
             },

@@ -25,6 +25,8 @@ pub struct Form {
     pub page_words: [String; 2],
     /// Whether the sheet carries cards only: no heading, narrow margins.
     pub bare: bool,
+    /// Whether as much as can be read stands on one sheet: less room between the parts.
+    pub dense: bool,
     /// What stands on it, in reading order.
     pub blocks: Vec<Block>,
     /// Pictures by file name.
@@ -69,6 +71,8 @@ pub enum Block {
     },
     /// Boxes to be ticked.
     Checks {
+        /// How many columns, once there are four rows.
+        columns: usize,
         /// The rows.
         rows: Vec<Check>,
     },
