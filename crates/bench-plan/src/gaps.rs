@@ -37,7 +37,7 @@ pub(crate) fn run(args: &[String]) -> Result<()> {
         "{}",
         serde_json::json!({
             "guards": found.plan.guards(), "bound": found.bound.guards,
-            "class": found.plan.class().code(), "bound_class": "any",
+            "class": found.plan.class().code(), "bound_class": "any", "ended": found.ended.code(),
             "because": format!("{:?}", found.bound.because),
             "schedule": schedule, "until_s": until as f64 / MS, "seconds": searched_s,
         })

@@ -43,7 +43,7 @@ pub(crate) fn run(args: &[String]) -> Result<()> {
         zones: &[],
     };
     let rest = Stopwatch::start(seconds - stations_s - 1.5);
-    let found = rest.search(seed, |effort| answer(&question, effort));
+    let (found, steps) = rest.search(seed, |effort| (answer(&question, effort), effort.taken()));
     let answered_s = clock.seconds();
     let Answer::Kept(kept) = found else { anyhow::bail!("no plan: {found:?}") };
     let spots: Vec<_> = stations.list.iter().map(|s| s.spot.clone()).collect();
@@ -56,7 +56,7 @@ pub(crate) fn run(args: &[String]) -> Result<()> {
         serde_json::json!({
             "bench": "route", "file": file, "stations": stations.list.len(), "stops": plan.stops.len(),
             "guards": kept.plan.guards(), "bound": kept.least.guards, "class": kept.plan.class().code(),
-            "with_margin": kept.with_margin, "longest_gap_s": kept.longest_gap_ms as f64 / 1e3,
+            "ended": kept.ended.map(|ended| ended.code()), "steps": steps, "with_margin": kept.with_margin, "longest_gap_s": kept.longest_gap_ms as f64 / 1e3,
             "seen_share": seen.map(|seen| seen.share()), "unreached_m2": seen.map(|seen| seen.unreached_mm2 / 1e6),
             "laid_out_s": laid_out_s, "stations_s": stations_s, "answered_s": answered_s, "took_s": took_s,
         })

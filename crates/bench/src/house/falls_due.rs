@@ -2,7 +2,7 @@
 
 use super::OPENING;
 use anyhow::{Context, Result};
-use jiff::{Timestamp, ToSpan, Unit};
+use jiff::{Timestamp, ToSpan};
 use ledger::WatchId;
 use serde_json::{Value, json};
 use server::Running;
@@ -42,7 +42,7 @@ impl Awaited {
         let left_ms = self.due_ms + 15_000 - running.app.clock.now_ms();
         tokio::time::sleep(Duration::from_millis(left_ms.max(0) as u64)).await;
         let store = Store::open_reader(&options.store()).await?;
-        let (mut after_ms, mut twice) = (Vec::new(), 0);
+        let (mut after_ms, mut twice): (Vec<i64>, usize) = (Vec::new(), 0);
         for watch in &self.watches {
             let lines = store.lines_of_watch(watch, None, LINES_MAX).await?;
             let alerts = lines.iter().filter_map(|line| {

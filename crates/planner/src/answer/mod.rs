@@ -7,7 +7,7 @@ mod ways;
 use crate::check::{Broken, Raw, check};
 use crate::effort::Effort;
 use crate::gaps::{
-    Demands, GuardBound, Plan, fewest, guards_at_least, with_guards, with_guards_who,
+    Demands, Ended, GuardBound, Plan, fewest, guards_at_least, with_guards, with_guards_who,
 };
 use crate::timetable::{Look, timetable};
 use crate::walks::NEVER;
@@ -67,6 +67,8 @@ pub struct Kept {
     pub plan: Plan,
     /// The least number of guards under the terms as they stand, no margin.
     pub least: GuardBound,
+    /// Why the search for fewer ended; none when the number was given.
+    pub ended: Option<Ended>,
     /// Whether the margin asked for is left in every gap; else only the terms themselves are kept.
     pub with_margin: bool,
     /// The longest time any stop stays unseen.
@@ -141,18 +143,20 @@ pub fn answer(question: &Question<'_>, effort: &mut Effort<'_>) -> Answer {
     let least = guards_at_least(terms);
     let tight = tightened(terms, question.share_permille);
     let found = match question.guards {
-        _ if !question.may.is_empty() => who_may(question, &tight, least.guards, effort),
+        _ if !question.may.is_empty() => {
+            who_may(question, &tight, least.guards, effort).map(|found| (found, None))
+        }
         Some(guards) if guards < least.guards => None,
         Some(guards) => with_guards(&tight, guards, effort)
-            .map(|plan| (plan, true))
-            .or_else(|| with_guards(terms, guards, effort).map(|plan| (plan, false))),
+            .map(|plan| ((plan, true), None))
+            .or_else(|| with_guards(terms, guards, effort).map(|plan| ((plan, false), None))),
         None => fewest(&tight, effort)
-            .map(|f| (f.plan, true))
-            .or_else(|| fewest(terms, effort).map(|f| (f.plan, false))),
+            .map(|f| ((f.plan, true), Some(f.ended)))
+            .or_else(|| fewest(terms, effort).map(|f| ((f.plan, false), Some(f.ended)))),
     };
     match found {
-        Some((plan, with_margin)) => {
-            Answer::Kept(Box::new(kept(question, plan, least, with_margin)))
+        Some(((plan, with_margin), ended)) => {
+            Answer::Kept(Box::new(Kept { ended, ..kept(question, plan, least, with_margin) }))
         }
         None => ways::too_few(question, least, effort),
     }
@@ -264,6 +268,7 @@ fn kept(question: &Question<'_>, plan: Plan, least: GuardBound, with_margin: boo
         first_round_due_ms: first_due_ms(demands),
         plan,
         least,
+        ended: None,
         with_margin,
     }
 }

@@ -80,13 +80,9 @@ pub fn guards_at_least(demands: &Demands) -> GuardBound {
             best = GuardBound { guards: stops.len(), because: Reason::Clique { stops } };
         }
         let case = Window::new(&low, demands, window);
-        loop {
-            let needed_ms = case.needed(best.guards);
-            if needed_ms <= best.guards as i64 * window {
-                break;
-            }
+        if let Some((guards, needed_ms)) = case.more_than(best.guards) {
             let because = Reason::Walk { window_ms: window, stops: case.stops.len(), needed_ms };
-            best = GuardBound { guards: best.guards + 1, because };
+            best = GuardBound { guards, because };
         }
     }
     best
@@ -128,6 +124,23 @@ impl<'a> Window<'a> {
         let stops: Vec<usize> = (0..low.len()).filter(|&i| demands.gap_ms[i] <= window).collect();
         let walks = low.only(&stops);
         Window { demands, window, stops, walks }
+    }
+
+    /// Whether more than `known` guards are needed: how many, and the guard time that one fewer would need.
+    ///
+    /// What `k` guards need falls as `k` grows, while what they have grows, so the number follows from the last `k` that
+    /// is too few. It is sought from above: what `known` guards need, divided by the window, is hardly ever too much.
+    fn more_than(&self, known: usize) -> Option<(usize, i64)> {
+        let first = self.needed(known);
+        if first <= known as i64 * self.window {
+            return None;
+        }
+        let most = ((first + self.window - 1) / self.window) as usize;
+        let too_few = (known + 1..most).rev().find_map(|k| {
+            let needed_ms = self.needed(k);
+            (needed_ms > k as i64 * self.window).then_some((k + 1, needed_ms))
+        });
+        Some(too_few.unwrap_or((known + 1, first)))
     }
 
     /// Guard time that a window takes at the least when `k` guards share it, in milliseconds.

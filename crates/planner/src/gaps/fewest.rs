@@ -14,12 +14,58 @@ pub struct Fewest {
     pub plan: Plan,
     /// No schedule of any class needs fewer than this.
     pub bound: GuardBound,
+    /// Why the search went no further.
+    pub ended: Ended,
+}
+
+/// Why a search for the fewest guards ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ended {
+    /// The bound is met: fewer are impossible.
+    BoundMet,
+    /// So many steps have brought nothing better: at least as many as led to the plan found, and sixty million divided by
+    /// the number of stops (between 100,000 and 800,000).
+    NothingBetter {
+        /// The steps.
+        steps: u64,
+    },
+    /// Every way to divide the guards was tried as long as ever.
+    AllTried,
+    /// The steps or the time allowed were spent.
+    Spent,
+}
+
+impl Ended {
+    /// The name that the JSON answers carry.
+    pub fn code(self) -> &'static str {
+        match self {
+            Ended::BoundMet => "bound-met",
+            Ended::NothingBetter { .. } => "nothing-better",
+            Ended::AllTried => "all-tried",
+            Ended::Spent => "spent",
+        }
+    }
+}
+
+/// The steps without anything better after which a search ends, times the number of stops (ours: a step takes the longer
+/// the more stops there are, and the cases of `bench/results/rounds.md` found their plans in fewer).
+const STRETCH: u64 = 60_000_000;
+/// Within these bounds.
+const STRETCH_LEAST: u64 = 100_000;
+const STRETCH_MOST: u64 = 800_000;
+
+/// For so many stops, with a plan that so many steps had led to.
+fn stretch(stops: usize, better_at: u64) -> u64 {
+    (STRETCH / stops.max(1) as u64).clamp(STRETCH_LEAST, STRETCH_MOST).max(better_at)
 }
 
 /// Steps of one attempt to make do with given teams, per stop; later attempts take longer.
 const ATTEMPT: u64 = 600;
-/// Steps of each tour of the first plan, per stop.
+/// Steps of each tour of the first plan, per stop: few as long as that is enough for the fewest guards.
 const TOURING: u64 = 100;
+const TOURING_FIRST: u64 = 20;
+/// Steps in all, beside those, of making its rounds shorter where the number is as good as it can be.
+const SHORTENING: u64 = 20_000;
 /// Times all ways to divide the guards are gone through, each time longer.
 const PASSES: u64 = 6;
 
@@ -35,22 +81,48 @@ pub fn fewest(demands: &Demands, effort: &mut Effort<'_>) -> Option<Fewest> {
     let bound = guards_at_least(demands);
     let (walked, stops, standing) = without_standing(demands);
     if stops.is_empty() {
-        return Some(Fewest { plan: Plan { teams: standing }, bound });
+        return Some(Fewest { plan: Plan { teams: standing }, bound, ended: Ended::BoundMet });
     }
     let least = bound.guards.saturating_sub(standing.len()).max(1);
-    let mut plan = by_groups(&walked, effort)?;
-    'passes: for pass in 1..=PASSES {
-        while plan.guards() > least {
-            let fewer = plan.guards() - 1;
-            match attempt(&walked, fewer, ATTEMPT * pass * pass, effort) {
-                Some(better) => plan = better,
-                None if effort.left() == 0 => break 'passes,
-                None => continue 'passes,
-            }
-        }
-        break;
+    let mut plan = by_groups(&walked, TOURING_FIRST, effort)?;
+    if plan.guards() > least {
+        let longer = by_groups(&walked, TOURING, effort);
+        plan = longer.filter(|p| p.guards() <= plan.guards()).unwrap_or(plan);
+    } else {
+        let steps = TOURING_FIRST + SHORTENING / stops.len() as u64;
+        shorten(&walked, &mut plan, steps.min(TOURING), effort);
     }
-    Some(Fewest { plan: with_standing(plan, &stops, standing), bound })
+    let (plan, ended) = fewer(&walked, plan, least, effort);
+    Some(Fewest { plan: with_standing(plan, &stops, standing), bound, ended })
+}
+
+/// From a plan on to fewer and fewer guards.
+fn fewer(walked: &Demands, mut plan: Plan, least: usize, effort: &mut Effort<'_>) -> (Plan, Ended) {
+    if plan.guards() <= least {
+        return (plan, Ended::BoundMet);
+    }
+    let (mut better_at, needs) = (effort.taken(), needs(walked));
+    let mut pass = 1;
+    while plan.guards() > least {
+        if pass > PASSES {
+            return (plan, Ended::AllTried);
+        }
+        let stretch = stretch(walked.walks.len(), better_at);
+        let idle = effort.taken() - better_at;
+        if idle >= stretch {
+            return (plan, Ended::NothingBetter { steps: idle });
+        }
+        let (guards, steps) = (plan.guards() - 1, ATTEMPT * pass * pass);
+        match effort.part(stretch - idle, |e| attempt(walked, guards, steps, &needs, e)) {
+            Some(better) => {
+                plan = better;
+                better_at = effort.taken();
+            }
+            None if effort.left() == 0 => return (plan, Ended::Spent),
+            None => pass += 1,
+        }
+    }
+    (plan, Ended::BoundMet)
 }
 
 /// The plan for exactly `guards` guards that keeps all gaps, if the effort finds one.
@@ -60,8 +132,9 @@ pub fn with_guards(demands: &Demands, guards: usize, effort: &mut Effort<'_>) ->
     if stops.is_empty() {
         return Some(Plan { teams: standing });
     }
-    let plan =
-        (1..=PASSES).find_map(|pass| attempt(&walked, left, ATTEMPT * pass * pass, effort))?;
+    let needs = needs(&walked);
+    let plan = (1..=PASSES)
+        .find_map(|pass| attempt(&walked, left, ATTEMPT * pass * pass, &needs, effort))?;
     Some(with_standing(plan, &stops, standing))
 }
 
@@ -124,7 +197,7 @@ fn with_standing(plan: Plan, stops: &[usize], mut standing: Vec<Team>) -> Plan {
 }
 
 /// Stops grouped by neighbouring gaps, each group one team on one round; the best grouping.
-fn by_groups(demands: &Demands, effort: &mut Effort<'_>) -> Option<Plan> {
+fn by_groups(demands: &Demands, steps: u64, effort: &mut Effort<'_>) -> Option<Plan> {
     let windows = windows(demands);
     let cuts = windows.len().min(8) - 1;
     let mut best: Option<Plan> = None;
@@ -138,7 +211,7 @@ fn by_groups(demands: &Demands, effort: &mut Effort<'_>) -> Option<Plan> {
             last.extend((0..demands.gap_ms.len()).filter(|&s| demands.gap_ms[s] == gap));
         }
         let teams: Option<Vec<Team>> =
-            groups.iter().map(|g| team_for(demands, g, effort)).collect();
+            groups.iter().map(|g| team_for(demands, g, steps, effort)).collect();
         if let Some(teams) = teams {
             let plan = Plan { teams };
             if best.as_ref().is_none_or(|b| plan.guards() < b.guards()) {
@@ -149,9 +222,25 @@ fn by_groups(demands: &Demands, effort: &mut Effort<'_>) -> Option<Plan> {
     best
 }
 
-fn team_for(demands: &Demands, stops: &[usize], effort: &mut Effort<'_>) -> Option<Team> {
+/// Tours each team's stops once more, and keeps what is shorter.
+fn shorten(demands: &Demands, plan: &mut Plan, steps: u64, effort: &mut Effort<'_>) {
+    let length = |team: &Team| round_length(&demands.walks, &demands.stay_ms, &team.round);
+    for team in &mut plan.teams {
+        let again = team_for(demands, &team.round.clone(), steps, effort);
+        if let Some(again) = again.filter(|again| length(again) < length(team)) {
+            team.round = again.round;
+        }
+    }
+}
+
+fn team_for(
+    demands: &Demands,
+    stops: &[usize],
+    steps: u64,
+    effort: &mut Effort<'_>,
+) -> Option<Team> {
     let walks = demands.walks.only(stops);
-    let tour = effort.part(TOURING * stops.len() as u64, |e| tour(&walks, e));
+    let tour = effort.part(steps * stops.len() as u64, |e| tour(&walks, e));
     let round: Vec<usize> = tour.order.iter().map(|&a| stops[a]).collect();
     let length = round_length(&demands.walks, &demands.stay_ms, &round);
     let gap = stops.iter().map(|&s| demands.gap_ms[s]).min()?;
@@ -159,18 +248,46 @@ fn team_for(demands: &Demands, stops: &[usize], effort: &mut Effort<'_>) -> Opti
     (tour.length < i64::from(NEVER)).then_some(Team { guards: guards.max(1) as usize, round })
 }
 
+/// By gap, the shortest first: how many guards the stops of this gap and of shorter ones need at the least by
+/// themselves. Only guards on rounds of such a gap may look at them.
+fn needs(demands: &Demands) -> Vec<usize> {
+    let n = demands.gap_ms.len();
+    let windows = windows(demands);
+    let shorter = windows.iter().take(windows.len().saturating_sub(1));
+    let need = |gap: &i64| {
+        let stops: Vec<usize> = (0..n).filter(|&s| demands.gap_ms[s] <= *gap).collect();
+        guards_at_least(&crate::answer::only(demands, &stops)).guards
+    };
+    shorter.map(need).collect()
+}
+
 /// Goes through the ways to divide the guards into teams, each given `steps` per stop.
-fn attempt(demands: &Demands, guards: usize, steps: u64, effort: &mut Effort<'_>) -> Option<Plan> {
+fn attempt(
+    demands: &Demands,
+    guards: usize,
+    steps: u64,
+    needs: &[usize],
+    effort: &mut Effort<'_>,
+) -> Option<Plan> {
     let windows = windows(demands);
     if windows.len() > 1 {
         let steps = steps * demands.walks.len() as u64;
-        for search in [laps::search, nested::search] {
-            if let Some(plan) = effort.part(steps, |e| search(demands, guards, e)) {
-                return Some(plan);
-            }
+        // Laps find more in less time, but know only two kinds of stops.
+        let free = if windows.len() > 2 { steps } else { steps / 4 };
+        if let Some(plan) = (effort.part(steps, |e| laps::search(demands, guards, e)))
+            .or_else(|| effort.part(free, |e| nested::search(demands, guards, e)))
+        {
+            return Some(plan);
         }
     }
-    for counts in divisions(guards, windows.len()) {
+    let enough = |counts: &Vec<usize>| {
+        let mut so_far = counts.iter().scan(0, |sum, count| {
+            *sum += count;
+            Some(*sum)
+        });
+        needs.iter().all(|need| so_far.next().is_none_or(|sum| sum >= *need))
+    };
+    for counts in divisions(guards, windows.len()).into_iter().filter(enough) {
         for spaced in [false, true] {
             if spaced && counts.iter().all(|&c| c <= 1) {
                 continue;

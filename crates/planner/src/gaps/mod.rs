@@ -12,7 +12,7 @@ use crate::share::round_length;
 use crate::walks::Walks;
 
 pub use bound::{GuardBound, Reason, guards_at_least};
-pub use fewest::{Fewest, fewest, with_guards, with_guards_who};
+pub use fewest::{Ended, Fewest, fewest, with_guards, with_guards_who};
 
 /// The stops, what each demands, and the walks between them.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -204,8 +204,9 @@ impl<'a> Search<'a> {
                 continue;
             }
             let (cost, with, at) = if often {
-                let with = round.with_often(stop, self.case, self.weight, &mut self.random);
-                let cost = with.length - round.length + self.weight * (with.over - round.over);
+                let below = best.as_ref().map_or(i64::MAX, |(least, ..)| *least);
+                let with = round.with_often(stop, self.case, self.weight, below, &mut self.random);
+                let Some((cost, with)) = with else { continue };
                 (cost, Some(with), 0)
             } else {
                 let (cost, at) = round.place_for(stop, self.case, self.weight, &mut self.random);

@@ -106,37 +106,47 @@ impl Round {
         best
     }
 
-    /// The same round with an often stop in every lap, at the place of the lap where it costs least.
+    /// The same round with an often stop in every lap, at the place of the lap where it costs least, and what it costs;
+    /// none when it costs `below` or more.
     pub(super) fn with_often(
         &self,
         stop: usize,
         case: &Case<'_>,
         weight: i64,
+        below: i64,
         random: &mut Random,
-    ) -> Round {
-        let p = self.often(case);
-        let mut best: Option<Round> = None;
+    ) -> Option<(i64, Round)> {
+        let (p, stay) = (self.often(case), case.demands.stay_ms[stop]);
+        let mut best: Option<(i64, Round)> = None;
+        let mut places = vec![0; case.laps];
         for place in 0..p.max(1) {
-            let mut with = self.clone();
-            for lap in (0..case.laps).rev() {
-                let at = if p > 0 {
+            let least = best.as_ref().map_or(below, |(cost, _)| *cost);
+            let mut added = stay * case.laps as i64;
+            for (lap, at) in places.iter_mut().enumerate() {
+                *at = self.looks.len() * lap / case.laps;
+                if p > 0 {
                     let x = lap * p + place;
                     let to = self.heads.get(x + 1).copied().unwrap_or(self.looks.len());
-                    let places = self.heads[x] + 1..=to;
-                    self.least_detour(stop, places.clone(), case, random)
-                        .map_or(*places.start(), |(_, at)| at)
-                } else {
-                    self.looks.len() * lap / case.laps
-                };
-                with.looks.insert(at, stop as u16);
+                    let (detour, there) = self
+                        .least_detour(stop, self.heads[x] + 1..=to, case, random)
+                        .unwrap_or((i64::MAX / 16, to));
+                    *at = there;
+                    added += detour;
+                }
             }
+            // Where the way is longer no gap becomes shorter, so what is added is paid in any case.
+            if p > 0 && added >= least {
+                continue;
+            }
+            let mut with = self.clone();
+            places.iter().rev().for_each(|&at| with.looks.insert(at, stop as u16));
             with.measure(case);
-            let cost = |round: &Round| round.length + weight * round.over;
-            if best.as_ref().is_none_or(|known| cost(&with) < cost(known)) {
-                best = Some(with);
+            let cost = with.length - self.length + weight * (with.over - self.over);
+            if cost < least {
+                best = Some((cost, with));
             }
         }
-        best.expect("there is a place")
+        best
     }
 
     fn measure(&mut self, case: &Case<'_>) {

@@ -84,6 +84,7 @@ fn plan(found: &Found<'_>, kept: &Kept) -> Value {
         "guards": plan.guards(), "guards_at_least": kept.least.guards,
         "class": plan.class().code(), "bound_class": "any",
         "because": because(Lang::En, &kept.least.because),
+        "ended": kept.ended.map(|ended| ended.code()),
         "round_s": rounds, "longest_gap_s": s(kept.longest_gap_ms),
         "seen_share": found.seen.map(|seen| (seen.share() * 1e6).floor() / 1e6),
         "unseen_m2": found.seen.map(|seen| m2(seen.unseen_mm2)),
