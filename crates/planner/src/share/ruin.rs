@@ -12,8 +12,12 @@ use super::{Shared, Sharing, round_length};
 use crate::effort::{Effort, Go};
 use crate::random::Random;
 
-/// Mean number of stops taken out, and the longest string.
-const TAKEN_OUT: usize = 10;
+/// Mean number of stops taken out, one after the other as the coolings go on: short rounds only change when several are
+/// opened at once. Long ones hold more than [`LONG`] stops each.
+const TAKEN_OUT: [usize; 3] = [10, 16, 24];
+const TAKEN_OUT_LONG: [usize; 1] = [10];
+const LONG: usize = 50;
+/// The longest string.
 const STRING: usize = 10;
 /// Up to this many rounds a round may lose several strings at once; else too little would change.
 const FEW: usize = 8;
@@ -58,6 +62,7 @@ struct Search<'a> {
     star: i64,
     out: Vec<usize>,
     ruined: Vec<bool>,
+    taken_out: usize,
 }
 
 impl<'a> Search<'a> {
@@ -73,6 +78,7 @@ impl<'a> Search<'a> {
             star: share_star(sharing),
             out: Vec::new(),
             ruined: vec![false; sharing.guards],
+            taken_out: TAKEN_OUT[0],
             stops,
         }
     }
@@ -99,6 +105,9 @@ impl<'a> Search<'a> {
     /// One cooling from the best state so far; false when the effort is spent.
     fn cool(&mut self, cooling: u64, effort: &mut Effort<'_>) -> bool {
         let weight = WEIGHTS[cooling as usize % WEIGHTS.len()];
+        let long = self.stops.len() > LONG * self.sharing.guards;
+        let taken_out: &[usize] = if long { &TAKEN_OUT_LONG } else { &TAKEN_OUT };
+        self.taken_out = taken_out[cooling as usize % taken_out.len()];
         let length = FIRST_COOLING * (1 + cooling).min(COOLINGS_LONGER) * self.stops.len() as u64;
         self.now.load(&self.best.0, &self.best.1);
         self.retour();
@@ -167,7 +176,7 @@ impl<'a> Search<'a> {
     fn ruin(&mut self) {
         let used = self.now.rounds.iter().filter(|r| !r.is_empty()).count().max(1);
         let longest_string = STRING.min(self.stops.len() / used).max(1);
-        let most_strings = (4 * TAKEN_OUT) as f64 / (1 + longest_string) as f64 - 1.0;
+        let most_strings = (4 * self.taken_out) as f64 / (1 + longest_string) as f64 - 1.0;
         let strings = (1.0 + self.random.unit() * most_strings.max(0.0)) as usize;
         self.ruined.fill(false);
         let mut done = 0;
