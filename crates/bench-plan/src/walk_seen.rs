@@ -1,5 +1,5 @@
-//! `walk-seen MAP [--range R] --seconds T --seed S`: the shortest closed walk that sees all of a map within T seconds,
-//! in the file's own units. Anyone can recompute length and sight from what is printed.
+//! `walk-seen MAP [--range R] [--leave SHARE] --seconds T --seed S`: the shortest closed walk that sees all of a map, or all
+//! but a share of it, within T seconds, in the file's own units. Anyone can recompute length and sight from what is printed.
 
 use crate::map::Map;
 use crate::options::Options;
@@ -10,19 +10,20 @@ use std::time::Instant;
 
 #[expect(clippy::disallowed_methods, reason = "a measurement reads the clock")]
 pub(crate) fn run(args: &[String]) -> Result<()> {
-    let options = Options::new(args, &["range", "seconds", "seed"])?;
+    let options = Options::new(args, &["range", "leave", "seconds", "seed"])?;
     let name = options.word("a map")?;
     let range: f64 = options.get("range", f64::INFINITY)?;
+    let leave: f64 = options.get("leave", 0.0)?;
     let (seconds, seed): (f64, u64) = (options.get("seconds", 30.0)?, options.get("seed", 1)?);
     let began = Instant::now();
     let wall_s = || began.elapsed().as_secs_f64();
     let Searched { walk, steps, took_s } =
-        searched(&Map::read(name)?, range, seconds, seed, &wall_s)?;
+        searched(&Map::read(name)?, range, leave, seconds, seed, &wall_s)?;
 
     println!(
         "{}",
         serde_json::json!({
-            "bench": "walk-seen", "map": name, "range": range.is_finite().then_some(range), "seconds": seconds, "seed": seed,
+            "bench": "walk-seen", "map": name, "range": range.is_finite().then_some(range), "leave": leave, "seconds": seconds, "seed": seed,
             "length": walk.length, "viewpoints": plain(&walk.viewpoints), "in_passing": walk.in_passing,
             "walk": plain(&walk.walk), "unseen_area": walk.unseen_area, "floor_area": walk.floor_area,
             "bound": walk.bound, "steps": steps, "took_s": took_s,
@@ -43,13 +44,14 @@ pub(crate) struct Searched {
 pub(crate) fn searched(
     map: &Map,
     range: f64,
+    leave: f64,
     seconds: f64,
     seed: u64,
     clock_s: &dyn Fn() -> f64,
 ) -> Result<Searched> {
     let began = clock_s();
     let mesh = map.mesh()?;
-    let scene = Scene::single(&mesh, range);
+    let scene = Scene::single(&mesh, range).leaving(leave);
     let mut watch = |_| if clock_s() - began < seconds * 0.9 { Go::On } else { Go::Stop };
     let mut effort = Effort::new(seed, u64::MAX, &mut watch);
     let walk = walk_that_sees(&scene, &mut effort);

@@ -23,6 +23,8 @@ pub struct Scene<'a> {
     /// For each floor and triangle the range of sight there; zero where nothing need be seen.
     pub(super) ranges: Vec<Vec<f64>>,
     doors: Vec<Place>,
+    /// Share of the floor that may stay unseen.
+    spare: f64,
 }
 
 /// Sight is taken a little shorter than the range, so that a circle's inscribed polygon holds all that counts as seen.
@@ -52,6 +54,7 @@ impl<'a> Scene<'a> {
             node_at,
             ranges: vec![ranges],
             doors: Vec::new(),
+            spare: 0.0,
         }
     }
 
@@ -87,7 +90,20 @@ impl<'a> Scene<'a> {
             node_at,
             ranges,
             doors,
+            spare: 0.0,
         }
+    }
+
+    /// The same floors, but up to this share of what must be seen may stay unseen: to compare with walks that were judged
+    /// by samples, which never find the last of it.
+    pub fn leaving(mut self, share: f64) -> Self {
+        self.spare = share;
+        self
+    }
+
+    /// The area that may stay unseen.
+    pub(super) fn spare_area(&self) -> f64 {
+        self.spare * self.floor_area()
     }
 
     /// The floor that must be seen.

@@ -102,14 +102,15 @@ impl Search {
                 passing.iter().map(|&(_, place)| place).collect()
             };
             let (area, unseen) = left(pool.scene, &places);
-            if area == 0.0 {
+            let spare = pool.scene.spare_area();
+            if area <= spare {
                 let length = now.length(pool);
                 if self.proven.as_ref().is_none_or(|(known, _)| length < *known) {
                     self.proven = Some((length, places));
                 }
                 return;
             }
-            let fresh = missed(pool.scene, &unseen, random);
+            let fresh = missed(pool.scene, largest(unseen, spare), random);
             pool.add_witnesses(&fresh);
             pool.add_all(&fresh);
             *now = Order::new(pool, std::mem::take(&mut now.stops));
@@ -315,8 +316,28 @@ fn between(pool: &Pool<'_>, stops: &[u32]) -> Vec<(Option<u32>, Place)> {
 /// Witnesses that one pass adds, at most.
 const MISSED_MAX: usize = 150;
 
+/// The pieces without the smallest ones, as many as may stay unseen together.
+fn largest(mut pieces: Pieces, spare: f64) -> Pieces {
+    if spare > 0.0 {
+        pieces.sort_by(|a, b| area(&a.1).total_cmp(&area(&b.1)));
+        let mut left = spare;
+        pieces.retain(|(_, piece)| {
+            left -= area(piece);
+            left < 0.0
+        });
+    }
+    pieces
+}
+
+fn area(piece: &[Point]) -> f64 {
+    let n = piece.len();
+    let twice: f64 =
+        (0..n).map(|i| (piece[i], piece[(i + 1) % n])).map(|(a, b)| a.x * b.y - b.x * a.y).sum();
+    0.5 * twice.abs()
+}
+
 /// Witnesses for what was missed: the middle of each piece, and points near the corners of the larger ones.
-fn missed(scene: &Scene<'_>, pieces: &Pieces, random: &mut Random) -> Vec<Place> {
+fn missed(scene: &Scene<'_>, pieces: Pieces, random: &mut Random) -> Vec<Place> {
     let mut sized: Vec<(f64, usize)> =
         pieces.iter().enumerate().map(|(i, (_, piece))| (size(piece), i)).collect();
     sized.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
