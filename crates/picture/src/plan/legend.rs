@@ -79,7 +79,8 @@ fn signs(plan: &Plan, level: &LevelId, over: &Over, lang: Lang, items: &mut Vec<
     let locked = r#"<path class="leaf locked" d="M-8 4L8 -4"/>"#;
     put(doors().any(|door| door.leaf == Leaf::Locked), locked, said::sign_locked(lang));
     let lost = r#"<path class="floor lost" stroke-width="1" d="M-10 -7h20v14h-20z"/>"#;
-    put(!over.hatched.is_empty(), lost, said::sign_lost(lang));
+    let mut hatched = over.hatched.iter().filter_map(|&room| plan.rooms.get(room));
+    put(hatched.any(|room| room.level == *level), lost, said::sign_lost(lang));
 }
 
 /// Draws the rows, the last one just above the name.
