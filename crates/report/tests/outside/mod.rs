@@ -67,6 +67,21 @@ pub(crate) fn text(pdf: &[u8]) -> String {
     page_texts(pdf).join(" ")
 }
 
+/// Each word with the left, upper, right and lower edge of its box on its page, mm.
+pub(crate) fn boxes(pdf: &[u8]) -> Vec<(String, [f64; 4])> {
+    let kept = Kept::of(pdf);
+    let output = run("pdftotext", &["-bbox"], &kept, &["-"]);
+    let text = String::from_utf8(output.stdout).expect("text");
+    let word = |line: &str| {
+        let (tag, rest) = line.trim().strip_prefix("<word ")?.split_once('>')?;
+        let edges: Vec<f64> = (tag.split('"').skip(1).step_by(2))
+            .map(|edge| edge.parse::<f64>().expect("points") * 25.4 / 72.0)
+            .collect();
+        Some((rest.trim_end_matches("</word>").to_owned(), edges.try_into().expect("four edges")))
+    };
+    text.lines().filter_map(word).collect()
+}
+
 /// Every QR code on the pages.
 pub(crate) fn codes(pdf: &[u8]) -> Vec<String> {
     codes_drawn(pdf, &["-r", "150", "-gray"])
