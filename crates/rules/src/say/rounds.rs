@@ -33,8 +33,8 @@ pub fn listed(lang: Lang, names: &[&str]) -> String {
 }
 
 /// Rounds that keep every gap: what to send, when the first round is due, what to tell the client, whether fewer could
-/// do, why the search for fewer ended, and of which kind they are. `share_percent` is the share of each gap that was to be used.
-pub fn kept(lang: Lang, share_percent: i64, kept: &Kept) -> Vec<String> {
+/// do, and of which kind they are. `share_percent` is the share of each gap that was to be used.
+pub fn kept(lang: Lang, share_percent: i64, kept: &Kept) -> [String; 5] {
     let n = kept.plan.guards() as i64;
     let why = because(lang, &kept.least.because);
     let send = match kept.with_margin {
@@ -57,16 +57,17 @@ pub fn kept(lang: Lang, share_percent: i64, kept: &Kept) -> Vec<String> {
         Class::OneRoundSpaced => say::kind_one_round_spaced(lang),
         Class::Teams => say::kind_teams(lang),
     };
-    let ended = kept.ended.map(|ended| match ended {
+    [send, first, tell, fewer, kind.to_owned()]
+}
+
+/// Why the search for fewer guards ended, for whoever can give it more time.
+pub fn ended(lang: Lang, ended: Ended) -> String {
+    match ended {
         Ended::BoundMet => say::ended_bound(lang).to_owned(),
         Ended::NothingBetter { steps } => say::ended_stretch(lang, steps / 1000),
         Ended::AllTried => say::ended_tried(lang).to_owned(),
         Ended::Spent => say::ended_spent(lang).to_owned(),
-    });
-    let mut lines = vec![send, first, tell, fewer];
-    lines.extend(ended);
-    lines.push(kind.to_owned());
-    lines
+    }
 }
 
 /// So many guards are not enough, as far as is known; which demands already say so, and what would make it possible.

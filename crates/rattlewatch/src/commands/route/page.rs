@@ -87,6 +87,7 @@ fn keeps(
 ) {
     let n = kept.plan.guards() as i64;
     lines.extend(say::kept(lang, share, kept));
+    lines.extend(kept.ended.map(|ended| say::ended(lang, ended)));
     if let Some(seen) = &found.seen {
         let m2 = |mm2: f64| format!("{:.0}", mm2 / 1e6);
         let share = format!("{:.1}", (seen.share() * 1000.0).floor() / 10.0);
