@@ -6,17 +6,14 @@ use wasm_bindgen_futures::spawn_local;
 
 pub(crate) fn code(text: String, says: String) -> AnyView {
     let drawn = RwSignal::new(String::new());
-    spawn_local({
-        let text = text.clone();
-        async move {
-            if let Some(svg) = camera::drawn(&text).await {
-                // The screen may have gone on meanwhile.
-                drawn.try_set(svg);
-            }
+    spawn_local(async move {
+        if let Some(svg) = camera::drawn(&text).await {
+            // The screen may have gone on meanwhile.
+            drawn.try_set(svg);
         }
     });
     view! {
-        <div class="code" id="code" role="img" aria-label=says data-code=text inner_html=move || drawn.get()></div>
+        <div class="code" id="code" role="img" aria-label=says inner_html=move || drawn.get()></div>
     }
     .into_any()
 }

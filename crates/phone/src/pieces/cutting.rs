@@ -5,9 +5,9 @@ use super::piece::{Piece, set_of};
 use crate::sync::SentLine;
 use ledger::PublicKey;
 
-/// Lines in one set (ours): about nine codes, so that whoever films them is done with something soon,
+/// Lines in one set (ours): about eight codes, so that whoever films them is done with something soon,
 /// even if the screen goes dark for good.
-const LINES_A_SET: usize = 40;
+const LINES_A_SET: usize = 20;
 
 /// Bytes in one code (ours): version 18 at level M of ISO/IEC 18004, 89 modules, some three to four
 /// pixels each on a phone's screen.

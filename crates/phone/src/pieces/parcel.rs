@@ -13,7 +13,7 @@ const VERSION: u32 = 1;
 /// The best that the packer can do (miniz's own scale goes to 10).
 const LEVEL: u8 = 9;
 
-/// A parcel unpacks to no more than this, bytes: a set holds forty lines.
+/// A parcel unpacks to no more than this, bytes: a set holds twenty lines.
 const UNPACKED_MAX: usize = 2_000_000;
 
 /// Lines of one device with its key, which names it.

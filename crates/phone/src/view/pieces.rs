@@ -14,14 +14,17 @@ pub(super) fn show(model: &Model, lang: Lang) -> Vec<Block> {
         return none();
     };
     let lines = w::holds(lang, showing.lines as i64);
-    let mut blocks = vec![heading("pieces-title", w::title(lang), Some(lines))];
+    let title = heading("pieces-title", w::title(lang), Some(lines));
     let Some(code) = showing.codes.get(showing.at) else {
-        blocks.push(words_block("pieces-cutting", w::cutting(lang), Tone::Soft));
-        blocks.push(back(lang));
-        return blocks;
+        return vec![
+            title,
+            words_block("pieces-cutting", w::cutting(lang), Tone::Soft),
+            back(lang),
+        ];
     };
+    // The code first: it must be whole on the screen, whatever the size of the text.
     let says = w::code_of(lang, showing.codes.len(), (showing.at + 1) as i64);
-    blocks.push(Block::Code { text: code.clone(), says: says.clone() });
+    let mut blocks = vec![Block::Code { text: code.clone(), says: says.clone() }];
     blocks.push(words_block("pieces-code", says, Tone::Plain));
     let hold = if showing.held { w::go_on(lang) } else { w::hold(lang) };
     let turn = |id, words, on| Control::plain(id, words, Tap::Carry(CarryTap::Turn { on }));
@@ -31,6 +34,7 @@ pub(super) fn show(model: &Model, lang: Lang) -> Vec<Block> {
     ]));
     let held = Tap::Carry(CarryTap::Hold(!showing.held));
     blocks.push(Block::Act(Control::plain("pieces-hold", hold, held)));
+    blocks.push(title);
     blocks.push(words_block("pieces-how", w::how(lang), Tone::Plain));
     blocks.push(words_block("pieces-photos", w::no_photos(lang), Tone::Soft));
     blocks.push(words_block("pieces-private", w::private(lang), Tone::Soft));
