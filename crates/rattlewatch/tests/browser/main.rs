@@ -22,6 +22,7 @@ mod sink;
 mod slowed;
 mod tail;
 mod time_passes;
+mod twelve_hours;
 mod whole_night;
 
 use anyhow::Context;

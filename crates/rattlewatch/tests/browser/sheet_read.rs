@@ -96,7 +96,10 @@ async fn a_sheet_is_read_without_a_network() -> Result<()> {
     for id in ["place-shift", "settings", "speak-en", "place-round", "on-paper", "page-1"] {
         marta.tap(id).await?;
     }
-    marta.fill("field-began", "20:00").await?;
+    // The time that somebody wrote into that row: its beginning.
+    let row = marta.block("sheet-row").await?;
+    let began = row.split(['–', ' ', '\n']).find(|word| word.contains(':'));
+    marta.fill("field-began", began.context("the row says when it was due")?).await?;
     marta.tap("sheet-right").await?;
     // The unsure row: looked at, it is no tick.
     marta.tap("sheet-out").await?;
