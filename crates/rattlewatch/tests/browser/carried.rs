@@ -173,8 +173,8 @@ async fn the_screens_of_codes_can_be_read_and_touched() -> Result<()> {
         let look = format!("{lang}-{theme}-{percent}");
         for (name, path) in [
             ("waiting", &["place-shift", "waiting"][..]),
-            ("pieces", &["place-shift", "waiting", "waiting-codes", "pieces-hold"]),
-            ("gather", &["place-shift", "waiting", "gather"]),
+            ("pieces", &["place-shift", "waiting", "waiting-codes", "pieces-hold"][..]),
+            ("gather", &["place-shift", "waiting", "gather"][..]),
         ] {
             for id in path {
                 phone.tap(id).await?;

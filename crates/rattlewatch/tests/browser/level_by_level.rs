@@ -66,8 +66,8 @@ async fn the_way_is_drawn_and_the_next_stop_marked() -> Result<()> {
         phone.text_size(percent).await?;
         for (name, path) in [
             ("plan", &["place-round", "plan"][..]),
-            ("plan-near", &["place-round", "plan", "plan-near"]),
-            ("plan-up", &["place-round", "plan", "plan-up"]),
+            ("plan-near", &["place-round", "plan", "plan-near"][..]),
+            ("plan-up", &["place-round", "plan", "plan-up"][..]),
         ] {
             for id in path {
                 phone.tap(id).await?;
