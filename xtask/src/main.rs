@@ -45,7 +45,8 @@ fn bench_package(arguments: &[String]) -> String {
         let file = format!("crates/{package}/src/{name}.rs");
         !name.is_empty() && launch::root().join(file).exists()
     };
-    let light = ["bench-plan", "bench-paper"].into_iter().find(|package| holds(package));
+    let light =
+        ["bench-plan", "bench-paper", "bench-watch"].into_iter().find(|package| holds(package));
     format!("rattlewatch-{}", light.unwrap_or("bench"))
 }
 

@@ -14,7 +14,7 @@ pub(crate) fn machine() -> String {
 }
 
 /// Seconds this thread has been on a core: what others do on the machine does not count (to the tick of the kernel).
-pub(crate) fn thread_cpu_s() -> Result<f64> {
+pub fn thread_cpu_s() -> Result<f64> {
     let file = "/proc/thread-self/schedstat";
     let text = std::fs::read_to_string(file).with_context(|| {
         format!("{file} tells the processor time; this bench needs a Linux with it")

@@ -7,13 +7,13 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
 /// A Python with the packages asked for.
-pub(crate) struct Python {
+pub struct Python {
     program: PathBuf,
 }
 
 impl Python {
     /// Makes the environment where it is missing; an error names what could not be had.
-    pub(crate) fn with(packages: &[&str]) -> Result<Python> {
+    pub fn with(packages: &[&str]) -> Result<Python> {
         let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../target/peers");
         let program = folder.join("bin/python");
         if !program.exists() {
@@ -32,8 +32,13 @@ impl Python {
         Ok(Python { program })
     }
 
+    /// A command of it, with nothing said yet.
+    pub fn command(&self) -> Command {
+        Command::new(&self.program)
+    }
+
     /// Runs a program that reads one JSON value and prints another; `who` is named when it fails.
-    pub(crate) fn ask(&self, who: &str, program: &str, question: &Value) -> Result<Value> {
+    pub fn ask(&self, who: &str, program: &str, question: &Value) -> Result<Value> {
         let mut child = Command::new(&self.program)
             .args(["-c", program])
             .stdin(Stdio::piped())

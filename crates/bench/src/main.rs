@@ -1,29 +1,25 @@
 //! Measurements, ours and the peers' in one run. Each bench is one file and one line in [`BENCHES`];
 //! it prints its result as JSON, one line per measurement, and fails when data or a peer is missing.
 
-mod company;
-mod fold;
 mod house;
 mod night;
-mod nights;
 mod store;
 mod verify;
-mod watches;
 
 use bench_plan::Bench;
 use std::process::ExitCode;
 
 /// Name, what it measures, the function that runs it.
 const BENCHES: &[(&str, &str, Bench)] = &[
-    ("company", "the nights of a company, judged beside DuckDB on the same looks", company::run),
-    ("fold", "lines a second, late lines, live watches and what is due next", fold::run),
     ("house", "many live watches on the desk; phones back after hours, all at once", house::run),
     ("night", "a whole watch on a real building: desk, phones, record, findings", night::run),
-    ("nights", "dishonest nights: what each rule says of them and of honest ones", nights::run),
     ("store", "our append beside the bare database, syncs and verification", store::run),
     ("verify", "a bundle of a million lines, beside openssl for its signatures", verify::run),
 ];
 
 fn main() -> ExitCode {
-    bench_plan::main_of("bench", &[BENCHES, bench_paper::BENCHES, bench_plan::BENCHES])
+    bench_plan::main_of(
+        "bench",
+        &[BENCHES, bench_paper::BENCHES, bench_plan::BENCHES, bench_watch::BENCHES],
+    )
 }

@@ -7,14 +7,15 @@
 //! and verified. Memory is read after the first and after the last night.
 
 use crate::watches::{Phone, START_MS, folded};
-use anyhow::{Context, Result, bail, ensure};
+use anyhow::{Context, Result, ensure};
+use bench_plan::machine::thread_cpu_s;
 use bench_plan::options::Options;
+use bench_plan::python::Python;
 use bench_plan::random::Random;
 use rules::findings::{Judging, judge};
 use serde_json::{Value, json};
 use std::io::Write;
 use std::path::Path;
-use std::process::Command;
 use std::time::Instant;
 use watch::Held;
 
@@ -30,16 +31,26 @@ struct Answer {
     longest_sum_ms: i64,
 }
 
+impl Answer {
+    fn with(self, other: Answer) -> Answer {
+        Answer {
+            looks: self.looks + other.looks,
+            over: self.over + other.over,
+            longest_sum_ms: self.longest_sum_ms + other.longest_sum_ms,
+        }
+    }
+}
+
 #[expect(clippy::disallowed_methods, reason = "a measurement reads the clock")]
 pub(crate) fn run(args: &[String]) -> Result<()> {
-    let options = Options::new(args, &["nights", "watches", "python"])?;
+    let options = Options::new(args, &["nights", "watches"])?;
     let (nights, watches): (u64, u64) = (options.get("nights", 4)?, options.get("watches", 500)?);
-    let python: String = options.get("python", "python3".to_owned())?;
     let folder = tempfile::tempdir()?;
     let table = folder.path().join("seen.csv");
     let mut out = std::io::BufWriter::new(std::fs::File::create(&table)?);
     writeln!(out, "watch,zone,at_ms,start_ms,end_ms")?;
     let (mut ours, mut ours_s, mut lines) = (Answer::default(), 0.0, 0u64);
+    let mut spent = Spent::default();
     let mut memory_kib = Vec::new();
     for night in 0..nights {
         let made: Vec<(String, i64, Vec<Held>)> = (0..watches).map(|n| make(night, n)).collect();
@@ -48,16 +59,14 @@ pub(crate) fn run(args: &[String]) -> Result<()> {
             lines += held.len() as u64;
         }
         let began = Instant::now();
-        let answer = judge_night(made);
+        let (answer, more) = judge_night(made)?;
         ours_s += began.elapsed().as_secs_f64();
-        ours.looks += answer.looks;
-        ours.over += answer.over;
-        ours.longest_sum_ms += answer.longest_sum_ms;
+        (ours, spent) = (ours.with(answer), spent.with(more));
         memory_kib.push(resident_kib()?);
     }
     out.flush()?;
     drop(out);
-    let duckdb = ask_duckdb(&python, folder.path(), &table)?;
+    let duckdb = ask_duckdb(&table)?;
     let theirs = Answer {
         looks: number(&duckdb, "looks")?,
         over: number(&duckdb, "over")?,
@@ -65,18 +74,45 @@ pub(crate) fn run(args: &[String]) -> Result<()> {
     };
     ensure!(ours == theirs, "the answers differ: ours {ours:?}, DuckDB's {theirs:?}");
     let query_s = duckdb["query_s"].as_f64().context("DuckDB's time")?;
+    let query_cpu_s = duckdb["query_cpu_s"].as_f64().context("DuckDB's time")?;
     let load_s = duckdb["load_s"].as_f64().context("DuckDB's time")?;
     println!(
         "{}",
         json!({
             "bench": "company", "nights": nights, "watches_a_night": watches, "lines": lines,
             "looks": ours.looks, "gaps_over": ours.over, "ours_s": ours_s, "threads": 2,
+            "ours_cpu_s": spent.all_s, "lines_cpu_s": spent.lines_s, "state_cpu_s": spent.state_s, "rules_cpu_s": spent.rules_s,
+            "duckdb_query_cpu_s": query_cpu_s, "cpu_ratio_to_query": spent.all_s / query_cpu_s,
             "duckdb": duckdb["version"], "duckdb_load_s": load_s, "duckdb_query_s": query_s,
             "ratio_to_query": ours_s / query_s, "ratio_to_load_and_query": ours_s / (load_s + query_s),
             "memory_first_night_kib": memory_kib.first(), "memory_last_night_kib": memory_kib.last(),
         })
     );
     Ok(())
+}
+
+/// Where the processor's time of all threads went, s: others on the machine do not change it.
+#[derive(Debug, Clone, Copy, Default)]
+struct Spent {
+    /// Lines read and put in their places.
+    lines_s: f64,
+    /// The whole state: gaps, cover, rounds, chains and the rest.
+    state_s: f64,
+    /// Every rule.
+    rules_s: f64,
+    /// All of it, with what is let go at the end.
+    all_s: f64,
+}
+
+impl Spent {
+    fn with(self, other: Spent) -> Spent {
+        Spent {
+            lines_s: self.lines_s + other.lines_s,
+            state_s: self.state_s + other.state_s,
+            rules_s: self.rules_s + other.rules_s,
+            all_s: self.all_s + other.all_s,
+        }
+    }
 }
 
 /// One watch of one night: rounds about every 26 minutes, some of them late.
@@ -109,41 +145,42 @@ fn rows(out: &mut impl Write, id: &str, start_ms: i64, held: &[Held]) -> Result<
 }
 
 /// Two threads, each half of the watches; a watch is dropped when it is judged.
-fn judge_night(made: Vec<(String, i64, Vec<Held>)>) -> Answer {
+fn judge_night(made: Vec<(String, i64, Vec<Held>)>) -> Result<(Answer, Spent)> {
     let mut first = made;
     let second = first.split_off(first.len() / 2);
     let one = |watches: Vec<(String, i64, Vec<Held>)>| {
-        watches.into_iter().fold(Answer::default(), |sum, (id, start_ms, held)| {
-            let answer = judge_watch(&id, start_ms, held);
-            Answer {
-                looks: sum.looks + answer.looks,
-                over: sum.over + answer.over,
-                longest_sum_ms: sum.longest_sum_ms + answer.longest_sum_ms,
-            }
-        })
+        let began_s = thread_cpu_s()?;
+        let (mut sum, mut spent) = (Answer::default(), Spent::default());
+        for (id, start_ms, held) in watches {
+            let (answer, more) = judge_watch(&id, start_ms, held)?;
+            (sum, spent) = (sum.with(answer), spent.with(more));
+        }
+        spent.all_s = thread_cpu_s()? - began_s;
+        Ok((sum, spent))
     };
-    let (a, b) = std::thread::scope(|scope| {
+    let (mine, others): (Result<_>, Result<_>) = std::thread::scope(|scope| {
         let other = scope.spawn(|| one(second));
         (one(first), other.join().expect("judging does not panic"))
     });
-    Answer {
-        looks: a.looks + b.looks,
-        over: a.over + b.over,
-        longest_sum_ms: a.longest_sum_ms + b.longest_sum_ms,
-    }
+    let ((a, mine), (b, others)) = (mine?, others?);
+    Ok((a.with(b), mine.with(others)))
 }
 
-fn judge_watch(id: &str, start_ms: i64, held: Vec<Held>) -> Answer {
+fn judge_watch(id: &str, start_ms: i64, held: Vec<Held>) -> Result<(Answer, Spent)> {
+    let began_s = thread_cpu_s()?;
     let watch = folded(id, held);
+    let lines_s = thread_cpu_s()? - began_s;
     let state = watch.about(start_ms + LENGTH_MS + 1_000);
+    let state_s = thread_cpu_s()? - began_s - lines_s;
     std::hint::black_box(judge(&Judging { watch: &watch, state: &state, terms: None }));
+    let rules_s = thread_cpu_s()? - began_s - lines_s - state_s;
     let mut answer = Answer::default();
     for zone in &state.zones {
         answer.looks += zone.looks.len() as i64;
         answer.over += zone.gaps.iter().filter(|gap| gap.over_ms() > Some(0)).count() as i64;
         answer.longest_sum_ms += zone.longest_gap().map_or(0, |gap| gap.length_ms());
     }
-    answer
+    Ok((answer, Spent { lines_s, state_s, rules_s, all_s: 0.0 }))
 }
 
 const SCRIPT: &str = r#"
@@ -151,8 +188,8 @@ import duckdb, json, sys, time
 db = duckdb.connect()
 db.execute("SET threads = 2")
 t = time.perf_counter()
-db.execute("CREATE TABLE seen AS SELECT * FROM read_csv(?, header = true)", [sys.argv[1]])
-loaded = time.perf_counter()
+db.execute("CREATE TABLE seen AS SELECT * FROM read_csv(?, header = true)", [json.load(sys.stdin)["table"]])
+loaded, loaded_cpu = time.perf_counter(), time.process_time()
 row = db.execute("""
 WITH looks AS (
   SELECT watch, zone, at_ms, start_ms, end_ms,
@@ -167,27 +204,13 @@ zones AS (
   FROM gaps GROUP BY watch, zone)
 SELECT sum(looks), sum(over), sum(longest) FROM zones
 """).fetchone()
-done = time.perf_counter()
-print(json.dumps({"version": duckdb.__version__, "load_s": loaded - t, "query_s": done - loaded,
+done, done_cpu = time.perf_counter(), time.process_time()
+print(json.dumps({"version": duckdb.__version__, "load_s": loaded - t, "query_s": done - loaded, "query_cpu_s": done_cpu - loaded_cpu,
                   "looks": int(row[0]), "over": int(row[1]), "longest_sum_ms": int(row[2])}))
 "#;
 
-/// In a throw-away environment; a peer that cannot be had is a failure, not a skip.
-fn ask_duckdb(python: &str, folder: &Path, table: &Path) -> Result<Value> {
-    let environment = folder.join("venv");
-    let inside = environment.join("bin/python3");
-    call(Command::new(python).args(["-m", "venv"]).arg(&environment))?;
-    call(Command::new(&inside).args(["-m", "pip", "install", "--quiet", "duckdb"]))?;
-    let printed = call(Command::new(&inside).args(["-c", SCRIPT]).arg(table))?;
-    serde_json::from_str(&printed).with_context(|| format!("DuckDB printed {printed:?}"))
-}
-
-fn call(command: &mut Command) -> Result<String> {
-    let output = command.output().with_context(|| format!("{command:?} could not be started"))?;
-    if !output.status.success() {
-        bail!("{command:?} failed: {}", String::from_utf8_lossy(&output.stderr));
-    }
-    Ok(String::from_utf8_lossy(&output.stdout).into_owned())
+fn ask_duckdb(table: &Path) -> Result<Value> {
+    Python::with(&["duckdb"])?.ask("DuckDB", SCRIPT, &json!({ "table": table }))
 }
 
 fn number(value: &Value, key: &str) -> Result<i64> {

@@ -43,9 +43,13 @@ enum Way {
     EmptyRounds,
     /// Two lines of the night never handed in.
     Withheld,
+    /// Every look written on paper to the minute in which it was made, typed in the morning.
+    PaperHonest,
+    /// The same, but each time is the five minutes nearest to it with a chance of two in five.
+    PaperFives,
 }
 
-const WAYS: [Way; 10] = [
+const WAYS: [Way; 12] = [
     Way::Honest,
     Way::HonestOffline,
     Way::HonestForgetful,
@@ -56,6 +60,8 @@ const WAYS: [Way; 10] = [
     Way::ClockSetBack,
     Way::EmptyRounds,
     Way::Withheld,
+    Way::PaperHonest,
+    Way::PaperFives,
 ];
 
 pub(crate) fn run(args: &[String]) -> Result<()> {
@@ -152,10 +158,10 @@ fn story(way: Way, random: &mut Random) -> String {
         writeln!(night, "phone of Ines: clock {} s behind", random.draw() % 60).expect("a string");
     }
     writeln!(night, "20:00 Ines begins").expect("a string");
-    let mut teller = Walk { way, random, night, at_s: 60 };
+    let mut teller = Walk { way, random, night, at_s: 60, paper: Vec::new() };
     (0..ROUNDS).for_each(|round| teller.round(round));
     teller.say(5 * 3600 + 300, "ends and signs");
-    teller.night
+    teller.typed()
 }
 
 struct Walk<'r> {
@@ -164,6 +170,8 @@ struct Walk<'r> {
     night: String,
     /// Since 20:00.
     at_s: i64,
+    /// What stands on paper: when, in minutes since 20:00, and where.
+    paper: Vec<(i64, &'static str)>,
 }
 
 impl Walk<'_> {
@@ -204,6 +212,12 @@ impl Walk<'_> {
             if skipped || empty || written_later {
                 continue;
             }
+            if matches!(self.way, Way::PaperHonest | Way::PaperFives) {
+                let rounded = self.way == Way::PaperFives && self.up_to(4) < 2;
+                let minute = walked_s / 60;
+                self.paper.push((if rounded { (minute + 2) / 5 * 5 } else { minute }, zone));
+                continue;
+            }
             let forgotten = self.way == Way::HonestForgetful && self.up_to(39) == 0;
             let tidied = late && self.way == Way::Tidied;
             let pressed_s = if forgotten { walked_s + 50 } else { walked_s };
@@ -218,6 +232,19 @@ impl Walk<'_> {
             self.batch(walked_s);
         }
         self.say(walked_s + 20, "ends the round");
+    }
+
+    /// The night, with the page of paper typed at the desk in the morning.
+    fn typed(mut self) -> String {
+        if !self.paper.is_empty() {
+            writeln!(self.night, "06:00 the desk allows paper, phone-dead").expect("a string");
+        }
+        for (minute, zone) in &self.paper {
+            let stated = &clock(minute * 60)[..5];
+            writeln!(self.night, "06:01 the desk types from paper of Ines, {stated} {zone}")
+                .expect("a string");
+        }
+        self.night
     }
 
     /// Three rounds written in two minutes, each look with the time at which it should have been.

@@ -1,0 +1,20 @@
+//! Measurements of the fold and of the rules, and of the pure rooms natively and in wasm, ours and the peers' in one run.
+//! They need neither server nor store; `bench` lists them beside its own.
+
+mod company;
+mod fold;
+mod nights;
+mod statistics;
+mod wasm;
+mod watches;
+
+use bench_plan::Bench;
+
+/// Name, what it measures, the function that runs it.
+pub const BENCHES: &[(&str, &str, Bench)] = &[
+    ("company", "the nights of a company, judged beside DuckDB on the same looks", company::run),
+    ("fold", "lines a second, late lines, live watches and what is due next", fold::run),
+    ("nights", "dishonest nights: what each rule says of them and of honest ones", nights::run),
+    ("statistics", "our statistics beside SciPy and statsmodels, asked live", statistics::run),
+    ("wasm", "the questions of sameness natively and in a headless Chromium", wasm::run),
+];

@@ -1,0 +1,163 @@
+//! `wasm [--runs N] [--chromium PROGRAM]`: the questions of `sameness` natively, built as the server is, and in a headless
+//! Chromium, built as the phone is: the time of each, their ratio, and whether every byte was equal.
+
+// Tests and bench build the module alike.
+#[path = "../../sameness/tests/host/built.rs"]
+mod built;
+
+use anyhow::{Context, Result, anyhow, ensure};
+use base64::Engine as _;
+use bench_plan::options::Options;
+use sameness::QUESTIONS;
+use serde_json::{Value, json};
+use std::path::Path;
+use std::process::Command;
+use std::time::Instant;
+
+/// A question, what is asked about, and its bytes.
+type Case = (&'static str, String, Vec<u8>);
+
+/// Asks everything and shows the times as text of the page; all in one go, so that the page has loaded when it is done.
+const PAGE: &str = r#"<!doctype html><meta charset="utf-8"><body><script>
+const bytes = text => Uint8Array.from(atob(text), sign => sign.charCodeAt(0));
+const { tray, ask, memory } = new WebAssembly.Instance(new WebAssembly.Module(bytes("WASM"))).exports;
+const results = CASES.map(([number, input, expected]) => {
+  const [question, answer] = [bytes(input), bytes(expected)];
+  const times = [];
+  let equal = true;
+  for (let run = 0; run < RUNS + 1; run++) {
+    const at = tray(question.length);
+    new Uint8Array(memory.buffer, at, question.length).set(question);
+    const began = performance.now();
+    const length = ask(number);
+    times.push(performance.now() - began);
+    const found = new Uint8Array(memory.buffer, tray(length), length);
+    equal &&= length === answer.length && found.every((byte, place) => byte === answer[place]);
+  }
+  return { times: times.slice(1), equal };
+});
+document.body.textContent = "[[" + JSON.stringify({ agent: navigator.userAgent, results }) + "]]";
+</script>"#;
+
+#[expect(clippy::disallowed_methods, reason = "a measurement reads the clock")]
+pub(crate) fn run(args: &[String]) -> Result<()> {
+    let options = Options::new(args, &["runs", "chromium"])?;
+    let runs: usize = options.get("runs", 9)?;
+    let chromium: String = options.get("chromium", "chromium".to_owned())?;
+    let cases = cases()?;
+    let (mut answers, mut native_ms) = (Vec::new(), Vec::new());
+    for (name, of, input) in &cases {
+        let mut times = Vec::new();
+        let mut answer = String::new();
+        for _ in 0..=runs {
+            let began = Instant::now();
+            answer =
+                sameness::ask(name, input).map_err(|says| anyhow!("{name} of {of}: {says}"))?;
+            times.push(began.elapsed().as_secs_f64() * 1e3);
+        }
+        native_ms.push(median(&mut times[1..]));
+        answers.push(answer);
+    }
+    let (agent, wasm) = in_browser(&chromium, &cases, &answers, runs)?;
+    let mut unequal = Vec::new();
+    for (((name, of, _), native_ms), (mut times, equal)) in cases.iter().zip(native_ms).zip(wasm) {
+        let wasm_ms = median(&mut times);
+        println!(
+            "{}",
+            json!({
+                "bench": "wasm", "question": name, "of": of, "runs": runs, "native_ms": native_ms, "wasm_ms": wasm_ms,
+                "ratio": wasm_ms / native_ms, "equal": equal, "agent": agent,
+            })
+        );
+        unequal.extend((!equal).then_some(of));
+    }
+    ensure!(unequal.is_empty(), "the browser answers differently about {unequal:?}");
+    Ok(())
+}
+
+/// Every night and plan of the fixtures.
+fn cases() -> Result<Vec<Case>> {
+    let mut cases: Vec<Case> = Vec::new();
+    for (question, folder, ending) in
+        [("findings", "nights", ".night"), ("rounds", "plans", ".plan.json")]
+    {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../fixtures").join(folder);
+        for entry in std::fs::read_dir(&folder).with_context(|| folder.display().to_string())? {
+            let path = entry?.path();
+            let name =
+                path.file_name().context("a file has a name")?.to_string_lossy().into_owned();
+            let Some(of) = name.strip_suffix(ending) else { continue };
+            let bytes = std::fs::read(&path)?;
+            cases.push((
+                question,
+                of.to_owned(),
+                if question == "findings" { bundle_of(&bytes)? } else { bytes },
+            ));
+        }
+    }
+    cases.sort();
+    Ok(cases)
+}
+
+fn bundle_of(night: &[u8]) -> Result<Vec<u8>> {
+    let told = night::tell(std::str::from_utf8(night)?).map_err(|fault| anyhow!("{fault}"))?;
+    told.bundle().map_err(|fault| anyhow!("{fault}"))
+}
+
+/// What the browser calls itself; of each case its times and whether its answers were equal.
+fn in_browser(
+    chromium: &str,
+    cases: &[Case],
+    answers: &[String],
+    runs: usize,
+) -> Result<(String, Vec<(Vec<f64>, bool)>)> {
+    let asked: Vec<Value> = (cases.iter().zip(answers))
+        .map(|((name, _, input), answer)| {
+            let number = QUESTIONS.iter().position(|(known, _)| known == name);
+            json!([number, base64(input), base64(answer.as_bytes())])
+        })
+        .collect();
+    let page = PAGE
+        .replace("RUNS", &runs.to_string())
+        .replace("CASES", &Value::from(asked).to_string())
+        .replace("WASM", &base64(built::wasm()));
+    let folder = tempfile::tempdir()?;
+    let file = folder.path().join("page.html");
+    std::fs::write(&file, page)?;
+    let profile = format!("--user-data-dir={}", folder.path().join("profile").display());
+    let shown = printed(
+        Command::new(chromium)
+            .args(["--headless", "--no-sandbox", "--dump-dom", "--timeout=600000", &profile])
+            .arg(format!("file://{}", file.display())),
+    )?;
+    let text = shown
+        .split_once("[[")
+        .and_then(|(_, rest)| rest.split_once("]]"))
+        .context("the page shows its results")?;
+    let found: Value = serde_json::from_str(text.0)?;
+    let agent = found["agent"].as_str().unwrap_or_default().to_owned();
+    let results = found["results"].as_array().context("the page shows its results")?;
+    let one = |result: &Value| {
+        let times = result["times"].as_array().into_iter().flatten().filter_map(Value::as_f64);
+        (times.collect(), result["equal"] == true)
+    };
+    ensure!(results.len() == cases.len(), "the page answered {} of {}", results.len(), cases.len());
+    Ok((agent, results.iter().map(one).collect()))
+}
+
+/// What a program prints; its own words when it fails.
+fn printed(command: &mut Command) -> Result<String> {
+    let output = command.output().with_context(|| format!("{command:?} could not be started"))?;
+    let says = String::from_utf8_lossy(&output.stderr);
+    ensure!(output.status.success(), "{command:?} failed: {says}");
+    Ok(String::from_utf8_lossy(&output.stdout).into_owned())
+}
+
+fn base64(bytes: &[u8]) -> String {
+    base64::engine::general_purpose::STANDARD.encode(bytes)
+}
+
+fn median(times: &mut [f64]) -> f64 {
+    times.sort_by(f64::total_cmp);
+    times[times.len() / 2]
+}
