@@ -104,13 +104,16 @@ fn bundle_of(night: &[u8]) -> Result<Vec<u8>> {
     told.bundle().map_err(|fault| anyhow!("{fault}"))
 }
 
-/// What the browser calls itself; of each case its times and whether its answers were equal.
+/// The times of a case, ms, and whether its answers were equal.
+type Answered = (Vec<f64>, bool);
+
+/// What the browser calls itself, and what it answered to each case.
 fn in_browser(
     chromium: &str,
     cases: &[Case],
     answers: &[String],
     runs: usize,
-) -> Result<(String, Vec<(Vec<f64>, bool)>)> {
+) -> Result<(String, Vec<Answered>)> {
     let asked: Vec<Value> = (cases.iter().zip(answers))
         .map(|((name, _, input), answer)| {
             let number = QUESTIONS.iter().position(|(known, _)| known == name);

@@ -25,8 +25,7 @@ pub(super) struct Awaited {
 pub(super) async fn open(running: &Running, desk: &Desk) -> Result<Awaited> {
     let now = Timestamp::from_millisecond(running.app.clock.now_ms())?;
     let due = now.checked_add(2.minutes())?.in_tz("America/Chicago")?;
-    let due =
-        due.round(jiff::ZonedRound::new().smallest(Unit::Minute).mode(jiff::RoundMode::Floor))?;
+    let due = due.with().second(0).subsec_nanosecond(0).build()?;
     let from = due.strftime("%Y-%m-%dT%H:%M").to_string();
     let mut watches = Vec::new();
     for number in 0..WATCHES {
