@@ -17,7 +17,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("words", &[]),
     ("floorplan", &["geometry"]),
     ("watch", &["ledger", "record"]),
-    ("rules", &["ledger", "record", "words", "geometry", "watch", "floorplan"]),
+    ("rules", &["ledger", "record", "words", "geometry", "watch", "floorplan", "planner"]),
     ("planner", &["ledger", "record", "words", "floorplan", "geometry"]),
     ("staffing", &["ledger", "record", "words", "floorplan", "geometry", "planner"]),
     (

@@ -3,7 +3,7 @@
 
 mod stage;
 
-use reqwest::{Response, StatusCode, header};
+use reqwest::{Response, StatusCode};
 use stage::{Stage, between, location};
 
 /// What a guard could write down of the made-up harbour: three columns more than are needed.

@@ -2,7 +2,7 @@
 
 use crate::stage::{Stage, between, location};
 use ledger::Digest;
-use reqwest::{Method, Response, StatusCode, header};
+use reqwest::{Method, StatusCode, header};
 
 /// A PNG's signature and header with these sides (PNG specification 5.2 and 11.2.2).
 fn png_head(width: u32, height: u32) -> Vec<u8> {
