@@ -71,6 +71,9 @@ impl Window {
     /// The code on the screen, as a camera would see it.
     async fn code(&self) -> Result<Vec<u8>> {
         let code = self.shows("code").await?;
+        // Whoever holds the phone has the whole code in sight, not half of it under the top line.
+        let middle = "document.getElementById('code').scrollIntoView({ block: 'center' })";
+        self.driver.execute(middle, vec![]).await?;
         self.driver.find(By::Css("#code svg")).await.context("the code is drawn")?;
         Ok(code.screenshot_as_png().await?)
     }
