@@ -12,8 +12,8 @@ use stage::{Phone, Stage, between, location};
 async fn route(phone: &mut Phone, guard: Option<&str>) -> Option<Value> {
     let read = phone.sync().await;
     let routes = read.lines.iter().filter(|got| got.line.kind == "route_set");
-    let bodies = routes.map(|got| Value::Object(got.line.body.clone()));
-    bodies.filter(|body| body.get("guard").and_then(Value::as_str) == guard).last()
+    let mut bodies = routes.map(|got| Value::Object(got.line.body.clone()));
+    bodies.rfind(|body| body.get("guard").and_then(Value::as_str) == guard)
 }
 
 async fn posts(stage: &Stage, path: &str, form: &[(&str, &str)]) -> String {
