@@ -36,7 +36,7 @@ const PAGES: [&str; 17] = [
 ];
 
 /// Pages under a watch.
-const OF_A_WATCH: [&str; 30] = [
+const OF_A_WATCH: [&str; 31] = [
     "",
     "erase",
     "told",
@@ -64,6 +64,7 @@ const OF_A_WATCH: [&str; 30] = [
     "lift",
     "release",
     "pages",
+    "rounds",
     "alerts",
     "links",
     "answer",
