@@ -2,7 +2,7 @@
 //! certificate. A connection that shakes hands slowly keeps no other waiting.
 
 use crate::acme::Fetched;
-use crate::server::{Options, StartError};
+use crate::server::{Options, Site, StartError};
 use rustls::ServerConfig;
 use rustls::crypto::ring::default_provider;
 use rustls::pki_types::pem::PemObject;
@@ -48,6 +48,14 @@ pub(crate) struct Doors {
 }
 
 impl Doors {
+    /// Whether doors can be opened as the options say: the addresses fit and the given certificate can be
+    /// used.
+    pub(crate) fn check(options: &Options) -> Result<(), StartError> {
+        Site::of(options, options.listen)?;
+        options.certificate.as_ref().map(acceptor).transpose()?;
+        Ok(())
+    }
+
     /// Opens the doors. With a proxy named, only it and this machine come in.
     pub(crate) fn open(listener: TcpListener, options: &Options) -> Result<Doors, StartError> {
         let tls = match (&options.certificate, &options.acme) {

@@ -441,7 +441,7 @@ fn http() -> Result<reqwest::Client, StartError> {
 }
 
 impl Site {
-    fn of(options: &Options, local: SocketAddr) -> Result<Site, StartError> {
+    pub(crate) fn of(options: &Options, local: SocketAddr) -> Result<Site, StartError> {
         let tls = options.certificate.is_some() || options.acme.is_some();
         if !local.ip().is_loopback() && options.proxy.is_none() && !tls {
             return Err(StartError::Exposed(local));

@@ -28,6 +28,8 @@ pub struct Running {
 
 /// Opens the data folder and begins to serve.
 pub async fn serve(options: Options) -> Result<Running, StartError> {
+    // What the options alone show to be wrong is said before the record is touched.
+    Doors::check(&options)?;
     // Whoever stands by takes no connections.
     let store = open_store(&options).await?;
     let listener = TcpListener::bind(options.listen).await?;

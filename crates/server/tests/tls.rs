@@ -42,11 +42,13 @@ async fn the_given_certificate_is_spoken_and_old_tls_is_not() {
 async fn a_certificate_that_cannot_be_used_is_said_at_the_start() {
     let folder = tempfile::tempdir().unwrap();
     let missing = folder.path().join("nothing.pem");
-    let mut options = stage::options(folder.path());
+    let data = folder.path().join("data");
+    let mut options = stage::options(&data);
     options.certificate = Some(server::Certificate { chain: missing.clone(), key: missing });
     let error = server::serve(options).await.unwrap_err().to_string();
+    assert!(!data.exists(), "nothing is made before the options are known to be right");
     assert!(error.contains("nothing.pem") && error.contains("certificate"), "{error}");
-    let mut options = stage::options(folder.path());
+    let mut options = stage::options(&data);
     options.listen = "0.0.0.0:0".parse().unwrap();
     let error = server::serve(options).await.unwrap_err().to_string();
     assert!(error.contains("--tls-cert") && error.contains("--behind-proxy"), "{error}");
