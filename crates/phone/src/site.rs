@@ -4,9 +4,9 @@ use crate::model::Model;
 use floorplan::{LevelId, Plan, Stop};
 use ledger::PersonId;
 use record::documents::{Leg, SiteCard};
-use record::{RouteSet, StopId, ZoneId};
+use record::{StopId, ZoneId};
 use std::sync::Arc;
-use watch::{InForce, State};
+use watch::State;
 
 /// Names and order. Where the plan has not come down yet, ids stand in for names, so that a round can
 /// begin without it.
@@ -52,7 +52,7 @@ impl<'a> Site<'a> {
 
     /// The legs of the round that is walked, where they were issued and have come down.
     pub(crate) fn legs(&self, model: &'a Model, guard: Option<&PersonId>) -> &'a [Leg] {
-        let route = route_of(self.state, guard).and_then(|route| route.set.route);
+        let route = self.state.route_of(guard).and_then(|route| route.set.route);
         let route = route.and_then(|digest| model.documents.route(&digest));
         route.map_or(&[], |route| &route.legs)
     }
@@ -88,7 +88,7 @@ impl<'a> Site<'a> {
     pub(crate) fn stops(&self, guard: Option<&PersonId>) -> Vec<(StopId, ZoneId)> {
         let Some(set) = self.state.plan.as_ref().map(|plan| &plan.set) else { return Vec::new() };
         let zone_of = |stop: &StopId| set.stops.get(stop).cloned();
-        let walked: Vec<StopId> = match (route_of(self.state, guard), self.plan) {
+        let walked: Vec<StopId> = match (self.state.route_of(guard), self.plan) {
             (Some(route), _) if !route.set.stops.is_empty() => route.set.stops.clone(),
             (_, Some(plan)) => {
                 plan.stops.iter().filter_map(|stop| StopId::new(stop.id.as_str()).ok()).collect()
@@ -106,15 +106,6 @@ impl<'a> Site<'a> {
         let name = look.stop.as_ref().map_or_else(|| self.zone(&zone.id), |stop| self.stop(stop));
         Some((name, look.written.when.at_ms))
     }
-}
-
-/// The route in force for a guard: the guard's own, else everybody's.
-pub(crate) fn route_of<'s>(
-    state: &'s State,
-    guard: Option<&PersonId>,
-) -> Option<&'s InForce<RouteSet>> {
-    let own = state.routes.iter().find(|r| r.set.guard.is_some() && r.set.guard.as_ref() == guard);
-    own.or_else(|| state.routes.iter().find(|route| route.set.guard.is_none()))
 }
 
 /// An id read as words: `stair-b-7` as `Stair b 7`.

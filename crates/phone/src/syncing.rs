@@ -393,7 +393,7 @@ fn wanted(model: &Model) -> Vec<Digest> {
     let named = [
         state.opening.as_ref().map(|opening| opening.card),
         state.plan.as_ref().map(|plan| plan.set.plan),
-        crate::site::route_of(state, model.person()).and_then(|route| route.set.route),
+        state.route_of(model.person()).and_then(|route| route.set.route),
         state.instructions.as_ref().map(|instructions| instructions.set.instructions),
         state.terms.as_ref().map(|terms| terms.set.terms),
     ];

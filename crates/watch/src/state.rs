@@ -2,7 +2,7 @@
 
 use crate::aspects::*;
 use crate::{Correction, Due, Written};
-use ledger::WatchId;
+use ledger::{PersonId, WatchId};
 use serde::Serialize;
 
 const DAY_MS: i64 = 24 * 60 * 60 * 1_000;
@@ -103,6 +103,17 @@ impl State {
     /// One zone.
     pub fn zone(&self, id: &record::ZoneId) -> Option<&zones::Zone> {
         self.zones.iter().find(|zone| zone.id == *id)
+    }
+
+    /// The route that somebody walks: their own, else everybody's.
+    pub fn route_of(
+        &self,
+        guard: Option<&PersonId>,
+    ) -> Option<&opening::InForce<record::RouteSet>> {
+        let of = |who: Option<&PersonId>| {
+            self.routes.iter().find(|route| route.set.guard.as_ref() == who)
+        };
+        guard.and_then(|who| of(Some(who))).or_else(|| of(None))
     }
 
     /// Observations that are open.

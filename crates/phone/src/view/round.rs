@@ -5,7 +5,7 @@ use crate::model::Model;
 use crate::names;
 use crate::round::{self as journey, Progress, RoundStop, Stroke};
 use crate::shift;
-use crate::site::{Site, route_of};
+use crate::site::Site;
 use crate::tap::{Field, Page, Tap};
 use ledger::PersonId;
 use record::{StopId, WhyNot};
@@ -190,7 +190,7 @@ fn given(
     guard: &PersonId,
     site: &Site<'_>,
 ) -> Option<Block> {
-    let given_ms = route_of(state, Some(guard))?.written.when.at_ms;
+    let given_ms = state.route_of(Some(guard))?.written.when.at_ms;
     let looks = state.zones.iter().flat_map(|zone| &zone.looks).map(|look| &look.written);
     let walked = looks.filter(|written| written.who == *guard && written.when.at_ms > given_ms);
     if given_ms <= shift::own(state, guard)?.from_ms || walked.count() > 0 {

@@ -63,9 +63,7 @@ pub(crate) fn faster_than_walked(judging: &Judging<'_>, findings: &mut Vec<Findi
 /// The walk between two stops along the route in force, in either direction and round its end; where a stop comes more
 /// than once in the round, from wherever is nearest.
 pub(super) fn walk_s(judging: &Judging<'_>, who: &PersonId, from: &StopId, to: &StopId) -> Option<i64> {
-    let routes = &judging.state.routes;
-    let own = routes.iter().find(|route| route.set.guard.as_ref() == Some(who));
-    let route = own.or_else(|| routes.iter().find(|route| route.set.guard.is_none()))?;
+    let route = judging.state.route_of(Some(who))?;
     let (stops, legs_s) = (&route.set.stops, &route.set.legs_s);
     if legs_s.len() != stops.len() || from == to {
         return None;
