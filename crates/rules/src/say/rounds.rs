@@ -1,8 +1,10 @@
-//! What the planner answers about rounds, in the reader's words.
+//! What the planner answers about rounds, and how a night goes on that has changed, in the reader's words.
 
 use planner::answer::{Conflict, Kept, MOST_STOPS, Way};
+use planner::check::Broken;
 use planner::gaps::{Class, Demands, Ended, GuardBound, Reason};
-use words::{Lang, duration_words, route as say};
+use std::collections::BTreeMap;
+use words::{Lang, duration_words, replan, route as say};
 
 /// Names written out in one line; the rest are counted.
 const NAMES_MAX: usize = 8;
@@ -115,6 +117,35 @@ pub fn conflict(lang: Lang, called: Called<'_>, demands: &Demands, conflict: &Co
         }
         Conflict::Unreachable { stop } => say::unreachable(lang, name(*stop)),
         Conflict::NobodyMay { stop } => say::nobody_may(lang, name(*stop)),
+    }
+}
+
+/// Whether every gap is kept from now on; if not, what comes too late, and the worst of it.
+pub fn late(lang: Lang, called: Called<'_>, demands: &Demands, late: &[Broken]) -> Vec<String> {
+    let mut longest_ms: BTreeMap<usize, i64> = BTreeMap::new();
+    for broken in late {
+        if let Broken::Unseen { stop, lasts_ms, .. } = broken {
+            let known = longest_ms.entry(*stop).or_default();
+            *known = (*known).max(*lasts_ms);
+        }
+    }
+    let over_ms = |&(stop, lasts_ms): &(&usize, &i64)| (lasts_ms - demands.gap_ms[*stop], *stop);
+    let Some((&stop, &lasts_ms)) = longest_ms.iter().max_by_key(over_ms) else {
+        return vec![replan::kept(lang).to_owned()];
+    };
+    let all: Vec<usize> = longest_ms.keys().copied().collect();
+    let gap = time(demands.gap_ms[stop]);
+    vec![
+        replan::late(lang, all.len() as i64, called.list(lang, &all)),
+        replan::latest(lang, gap, called.stops[stop], time_up(lasts_ms)),
+    ]
+}
+
+/// What changes hands.
+pub fn moved(lang: Lang, called: Called<'_>, moved: &[usize]) -> String {
+    match moved {
+        [] => replan::moved_none(lang).to_owned(),
+        moved => replan::moved(lang, moved.len() as i64, called.list(lang, moved)),
     }
 }
 

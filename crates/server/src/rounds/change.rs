@@ -5,13 +5,11 @@ use super::tonight::Tonight;
 use crate::page::typed::Typed;
 use crate::problem::Problem;
 use ledger::PersonId;
-use planner::check::Broken;
 use planner::gaps::STANDING_MS;
 use planner::replan::{At, Change, Tonight as Asked, replan, replan_standing};
-use planner::{Effort, Go};
-use rules::say::rounds::{Called, time, time_up};
-use std::collections::BTreeMap;
-use words::{Lang, replan as said, rounds};
+use planner::{Demands, Effort, Go};
+use rules::say::rounds::{self as say, Called};
+use words::{Lang, rounds};
 
 /// Steps of the search: whoever asks has a guard on the line.
 const STEPS: u64 = 60_000;
@@ -30,6 +28,8 @@ pub(super) struct Changed {
 #[derive(Debug)]
 pub(super) struct GoesOn {
     pub(super) places: Places,
+    /// What is demanded from now on: a standing watch with the rest.
+    demands: Demands,
     pub(super) guards: Vec<PersonId>,
     /// None when nobody is left who could walk.
     change: Option<Change>,
@@ -95,11 +95,8 @@ impl GoesOn {
         let Some(change) = &self.change else { return vec![rounds::nobody_left(lang).to_owned()] };
         let names = self.places.names();
         let names = Called { stops: &names, zones: &[] };
-        let mut says = self.late(lang, &names, &change.late);
-        says.push(match change.moved.as_slice() {
-            [] => said::moved_none(lang).to_owned(),
-            moved => said::moved(lang, moved.len() as i64, names.list(lang, moved)),
-        });
+        let mut says = say::late(lang, names, &self.demands, &change.late);
+        says.push(say::moved(lang, names, &change.moved));
         for (guard, round) in change.rounds.iter().enumerate() {
             let who = called(&self.guards[guard]);
             match round.first() {
@@ -114,42 +111,21 @@ impl GoesOn {
         }
         says
     }
-
-    fn late(&self, lang: Lang, names: &Called<'_>, late: &[Broken]) -> Vec<String> {
-        let mut worst: BTreeMap<usize, i64> = BTreeMap::new();
-        for broken in late {
-            if let Broken::Unseen { stop, lasts_ms, .. } = broken {
-                let known = worst.entry(*stop).or_default();
-                *known = (*known).max(*lasts_ms);
-            }
-        }
-        let gap_ms = |stop: usize| self.places.demands.gap_ms[stop];
-        let by_excess = |(stop, lasts): &(&usize, &i64)| (**lasts - gap_ms(**stop), **stop);
-        let Some((&stop, &lasts_ms)) = worst.iter().max_by_key(by_excess) else {
-            return vec![said::kept(lang).to_owned()];
-        };
-        let all: Vec<usize> = worst.keys().copied().collect();
-        let name = self.places.list[stop].name.as_str();
-        vec![
-            said::late(lang, all.len() as i64, names.list(lang, &all)),
-            said::latest(lang, time(gap_ms(stop)), name, time_up(lasts_ms)),
-        ]
-    }
 }
 
-fn go_on(mut places: Places, tonight: &Tonight, changed: &Changed) -> GoesOn {
+fn go_on(places: Places, tonight: &Tonight, changed: &Changed) -> GoesOn {
     let guards = tonight.guards.iter().map(|guard| guard.who.clone()).collect();
-    let mut open = changed.open.clone();
+    let (mut open, mut demands) = (changed.open.clone(), places.demands.clone());
     if let Some(stop) = changed.stand {
-        places.demands.gap_ms[stop] = STANDING_MS;
-        places.demands.stay_ms[stop] = STANDING_MS;
+        demands.gap_ms[stop] = STANDING_MS;
+        demands.stay_ms[stop] = STANDING_MS;
         open[stop] = true;
     }
     let plan = tonight.plan();
     let at: Vec<Option<At>> =
         changed.at.iter().map(|at| at.map(|stop| At { stop, free_in_ms: 0 })).collect();
     let asked = Asked {
-        demands: &places.demands,
+        demands: &demands,
         plan: &plan,
         open: &open,
         at: &at,
@@ -164,7 +140,7 @@ fn go_on(mut places: Places, tonight: &Tonight, changed: &Changed) -> GoesOn {
             None => (None, None),
         },
     };
-    GoesOn { places, guards, change, stands }
+    GoesOn { places, demands, guards, change, stands }
 }
 
 #[cfg(test)]
@@ -172,6 +148,7 @@ mod tests {
     use super::super::tonight::OnDuty;
     use super::*;
     use floorplan::Plan;
+    use std::collections::BTreeMap;
 
     fn places() -> Places {
         let floors = ["Cellar", "Ground", "First", "Attic"];

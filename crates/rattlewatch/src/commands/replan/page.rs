@@ -1,21 +1,16 @@
 //! The change as a page: whether it is kept, what changes hands, then what each guard does from now on.
 
 use super::night::{Doing, GoingOn, Night};
-use planner::check::Broken;
-use rules::say::rounds::{listed, time, time_up};
-use std::collections::BTreeMap;
+use rules::say::rounds::{self as say, Called};
 use std::fmt::Write as _;
 use words::{Lang, replan as said, route, seconds};
 
 pub(super) fn answer(lang: Lang, night: &Night, going_on: &GoingOn) -> String {
     let change = &going_on.change;
-    let mut lines = Vec::new();
-    lateness(lang, night, &change.late, &mut lines);
-    lines.push(if change.moved.is_empty() {
-        said::moved_none(lang).to_owned()
-    } else {
-        said::moved(lang, change.moved.len() as i64, names(lang, night, &change.moved))
-    });
+    let stops: Vec<&str> = night.rounds.stops.iter().map(|stop| stop.name.as_str()).collect();
+    let called = Called { stops: &stops, zones: &[] };
+    let mut lines = say::late(lang, called, &night.rounds.demands, &change.late);
+    lines.push(say::moved(lang, called, &change.moved));
     lines.push(said::assumed(lang).to_owned());
     for guard in 0..night.at.len() {
         lines.push(String::new());
@@ -25,25 +20,6 @@ pub(super) fn answer(lang: Lang, night: &Night, going_on: &GoingOn) -> String {
         let _ = writeln!(page, "{line}");
         page
     })
-}
-
-fn lateness(lang: Lang, night: &Night, late: &[Broken], lines: &mut Vec<String>) {
-    let mut worst: BTreeMap<usize, i64> = BTreeMap::new();
-    for broken in late {
-        if let Broken::Unseen { stop, lasts_ms, .. } = broken {
-            let known = worst.entry(*stop).or_default();
-            *known = (*known).max(*lasts_ms);
-        }
-    }
-    let gap = |stop: usize| night.rounds.demands.gap_ms[stop];
-    let Some((&stop, &lasts)) = worst.iter().max_by_key(|&(&s, &lasts)| (lasts - gap(s), s)) else {
-        lines.push(said::kept(lang).to_owned());
-        return;
-    };
-    let all: Vec<usize> = worst.keys().copied().collect();
-    lines.push(said::late(lang, all.len() as i64, names(lang, night, &all)));
-    let name = &night.rounds.stops[stop].name;
-    lines.push(said::latest(lang, time(gap(stop)), name, time_up(lasts)));
 }
 
 fn of_guard(lang: Lang, night: &Night, going_on: &GoingOn, guard: usize, lines: &mut Vec<String>) {
@@ -81,8 +57,4 @@ fn of_guard(lang: Lang, night: &Night, going_on: &GoingOn, guard: usize, lines: 
         lines.push(route::leg(lang, clock, seconds(stay / 1000), name, walk));
         before = look.stop;
     }
-}
-
-fn names(lang: Lang, night: &Night, stops: &[usize]) -> String {
-    listed(lang, &stops.iter().map(|&s| night.rounds.stops[s].name.as_str()).collect::<Vec<_>>())
 }
