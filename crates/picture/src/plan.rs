@@ -9,7 +9,8 @@ mod walls;
 mod way;
 
 use floorplan::{
-    EquipmentKind, Leaf, LevelId, LinkKind, MarkKind, Plan, Point, Room, RoomKind, Shape,
+    EquipmentKind, Leaf, LevelId, LinkKind, MarkKind, Pieces, Plan, Point, Room, RoomKind, Shape,
+    Spot,
 };
 use std::fmt::Write;
 use words::Lang;
@@ -59,6 +60,28 @@ pub struct Round {
     pub lines: Vec<Vec<Point>>,
     /// Where somebody stops, and the number of that stop in the round.
     pub stops: Vec<(Point, usize)>,
+}
+
+impl Round {
+    /// As far as it lies on a level: of the places in walking order those that stand there, and of the walks to them
+    /// ([`floorplan::walked`]) what leads over it.
+    pub fn on(level: &LevelId, name: String, places: &[Option<Spot>], walks: &[Pieces]) -> Round {
+        let here = walks.iter().flatten().filter(|(of, _)| of == level);
+        let stop = |(i, place): (usize, &Option<Spot>)| {
+            let place = place.as_ref().filter(|place| place.level == *level)?;
+            Some((place.at, i + 1))
+        };
+        Round {
+            name,
+            lines: here.map(|(_, line)| line.clone()).collect(),
+            stops: places.iter().enumerate().filter_map(stop).collect(),
+        }
+    }
+
+    /// Whether nothing of it lies there.
+    pub fn is_empty(&self) -> bool {
+        self.lines.is_empty() && self.stops.is_empty()
+    }
 }
 
 /// Dashes of the rounds, repeated when there are more.

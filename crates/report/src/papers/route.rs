@@ -4,7 +4,7 @@
 use crate::night::fonts::FAMILY;
 use crate::page::Page;
 use crate::sheets::{Block, Cards, Form, Table};
-use floorplan::{LevelId, Plan, Spot};
+use floorplan::{Plan, Spot};
 use ledger::PersonId;
 use picture::plan::Round;
 use picture::{Over, paper_plan, plan_svg};
@@ -40,36 +40,37 @@ impl Page<'_> {
     /// Each guard's own route; the common one for whoever has none.
     fn routes(&self) -> Vec<Route> {
         let zones: std::collections::BTreeMap<StopId, ZoneId> = self.stops().into_iter().collect();
-        let of = |set: &record::RouteSet, guard: Option<PersonId>| Route {
-            guard,
-            stops: set.stops.iter().map(|stop| (stop.clone(), zones.get(stop).cloned())).collect(),
-            legs_s: set.legs_s.clone(),
-            ordered: true,
-        };
-        let mut routes = Vec::new();
-        let own: Vec<&record::RouteSet> =
-            self.state.routes.iter().map(|r| &r.set).filter(|set| set.guard.is_some()).collect();
-        routes.extend(own.iter().map(|set| of(set, set.guard.clone())));
-        let common = self.state.routes.iter().map(|r| &r.set).find(|set| set.guard.is_none());
-        let others: Vec<Option<PersonId>> = match self.guards() {
-            guards if guards.is_empty() => vec![None],
-            guards => guards.into_iter().map(Some).collect(),
-        };
-        for guard in others {
-            if guard.is_some() && own.iter().any(|set| set.guard == guard) {
-                continue;
-            }
-            routes.push(match common.filter(|set| !set.stops.is_empty()) {
-                Some(set) => of(set, guard),
+        let of = |guard: Option<PersonId>| {
+            let route = self.state.route_of(guard.as_ref()).map(|route| &route.set);
+            match route.filter(|set| set.guard.is_some() || !set.stops.is_empty()) {
+                Some(set) => Route {
+                    guard,
+                    stops: (set.stops.iter())
+                        .map(|stop| (stop.clone(), zones.get(stop).cloned()))
+                        .collect(),
+                    legs_s: set.legs_s.clone(),
+                    ordered: true,
+                },
                 None => Route {
                     guard,
                     stops: zones.iter().map(|(s, z)| (s.clone(), Some(z.clone()))).collect(),
                     legs_s: Vec::new(),
                     ordered: false,
                 },
-            });
+            }
+        };
+        let mut guards: Vec<Option<PersonId>> =
+            self.state.routes.iter().map(|route| route.set.guard.clone()).collect();
+        guards.retain(Option::is_some);
+        for guard in self.guards().into_iter().map(Some) {
+            if !guards.contains(&guard) {
+                guards.push(guard);
+            }
         }
-        routes
+        if guards.is_empty() {
+            guards.push(None);
+        }
+        guards.into_iter().map(of).collect()
     }
 
     /// Guards of shifts and plans, in the order of their beginning.
@@ -198,27 +199,26 @@ impl Page<'_> {
     fn map_cards(&self, form: &mut Form, route: &Route) -> Vec<Vec<Block>> {
         let lang = self.lang();
         let Some(plan) = &self.request.documents.plan else { return Vec::new() };
-        let walks = walks(plan, &route.stops);
+        let spot = |stop: &floorplan::Stop| Some(Spot { level: stop.level.clone()?, at: stop.at? });
+        let places: Vec<Option<Spot>> =
+            route.stops.iter().map(|(stop, _)| spot(stop_of(plan, stop)?)).collect();
+        let walks = floorplan::walked(plan, &places);
         let mut cards = Vec::new();
         for level in &plan.levels {
-            let labels = labels(plan, &route.stops, &level.id);
-            if labels.is_empty() {
-                continue;
-            }
-            let here = walks.iter().filter(|(of, _)| *of == level.id);
             let name = match &route.guard {
                 Some(guard) => self.names.person(guard).to_owned(),
                 None => says::everybody(lang).to_owned(),
             };
-            let lines = here.map(|(_, way)| way.clone()).collect();
-            let stop_names = labels
-                .iter()
-                .map(|(at, number)| {
-                    let stop = &route.stops[number - 1].0;
-                    (*at, *number, self.names.stop(stop).to_owned())
-                })
-                .collect();
-            let rounds = vec![Round { name, lines, stops: labels }];
+            let round = Round::on(&level.id, name, &places, &walks);
+            if round.stops.is_empty() {
+                continue;
+            }
+            let named = |(at, number): &(floorplan::Point, usize)| {
+                let stop = &route.stops[number - 1].0;
+                (*at, *number, self.names.stop(stop).to_owned())
+            };
+            let stop_names = round.stops.iter().map(named).collect();
+            let rounds = vec![round];
             let over = Over { rounds, stop_names, ..Over::exact() };
             let Some(svg) = plan_svg(plan, &level.id, &over) else { continue };
             let alt = says::map_says(lang, &level.name);
@@ -236,26 +236,4 @@ impl Page<'_> {
 
 fn stop_of<'p>(plan: &'p Plan, stop: &StopId) -> Option<&'p floorplan::Stop> {
     plan.stop(&floorplan::StopId::new(stop.as_str()).ok()?)
-}
-
-/// The numbers of the stops at their places.
-fn labels(
-    plan: &Plan,
-    stops: &[(StopId, Option<ZoneId>)],
-    level: &LevelId,
-) -> Vec<(floorplan::Point, usize)> {
-    let number = |(i, (stop, _)): (usize, &(StopId, Option<ZoneId>))| {
-        let stop = stop_of(plan, stop)?;
-        let at = stop.at.filter(|_| stop.level.as_ref() == Some(level))?;
-        Some((at, i + 1))
-    };
-    stops.iter().enumerate().filter_map(number).collect()
-}
-
-/// The way from stop to stop and back, as pieces of line level by level.
-fn walks(plan: &Plan, stops: &[(StopId, Option<ZoneId>)]) -> Vec<(LevelId, Vec<floorplan::Point>)> {
-    let spot = |stop: &floorplan::Stop| Some(Spot { level: stop.level.clone()?, at: stop.at? });
-    let drawn = stops.iter().filter_map(|(stop, _)| spot(stop_of(plan, stop)?));
-    let drawn: Vec<Option<Spot>> = drawn.map(Some).collect();
-    floorplan::walked(plan, &drawn).into_iter().flatten().collect()
 }

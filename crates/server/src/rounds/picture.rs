@@ -2,14 +2,18 @@
 
 use super::Places;
 use crate::sites::as_source;
-use floorplan::{LevelId, Plan, Point, Spot};
+use floorplan::{Pieces, Plan, Spot};
 use maud::{Markup, html};
 use picture::plan::Round;
 use picture::{Over, plan_svg};
 use words::{Lang, rounds};
 
-/// One round on one level: its lines, and its stops with their numbers.
-type OnLevel = (Vec<Vec<Point>>, Vec<(Point, usize)>);
+/// A round with where it leads.
+struct Walked<'a> {
+    name: &'a str,
+    places: Vec<Option<Spot>>,
+    legs: Vec<Pieces>,
+}
 
 /// Every level that is drawn and on which somebody walks; nothing where the places are only a list.
 pub(super) fn levels(
@@ -18,36 +22,24 @@ pub(super) fn levels(
     places: &Places,
     walks: &[(String, &[usize])],
 ) -> Markup {
-    let spots: Vec<Option<Spot>> = places
-        .list
-        .iter()
-        .map(|place| {
-            let stop = plan.stops.iter().find(|stop| stop.id.as_str() == place.stop.as_str())?;
-            Some(Spot { level: stop.level.clone()?, at: stop.at? })
-        })
-        .collect();
-    let walked: Vec<_> = walks
+    let spot = |stop: usize| {
+        let id = places.list[stop].stop.as_str();
+        let stop = plan.stops.iter().find(|stop| stop.id.as_str() == id)?;
+        Some(Spot { level: stop.level.clone()?, at: stop.at? })
+    };
+    let walked: Vec<Walked<'_>> = walks
         .iter()
         .map(|(name, round)| {
-            let here: Vec<Option<Spot>> = round.iter().map(|&stop| spots[stop].clone()).collect();
-            (name, floorplan::walked(plan, &here), here)
+            let places: Vec<Option<Spot>> = round.iter().map(|&stop| spot(stop)).collect();
+            let legs = floorplan::walked(plan, &places);
+            Walked { name, places, legs }
         })
         .collect();
-    let on = |level: &LevelId, legs: &[floorplan::Pieces], here: &[Option<Spot>]| -> OnLevel {
-        let lines = legs.iter().flatten().filter(|(of, _)| of == level);
-        let stops = here.iter().enumerate().filter_map(|(i, spot)| {
-            let spot = spot.as_ref().filter(|spot| spot.level == *level)?;
-            Some((spot.at, i + 1))
-        });
-        (lines.map(|(_, line)| line.clone()).collect(), stops.collect())
-    };
     let drawn = plan.levels.iter().filter_map(|level| {
-        let of_level = walked.iter().map(|(name, legs, here)| {
-            let (lines, stops) = on(&level.id, legs, here);
-            Round { name: (*name).clone(), lines, stops }
-        });
-        let rounds: Vec<Round> =
-            of_level.filter(|round| !round.lines.is_empty() || !round.stops.is_empty()).collect();
+        let on = walked
+            .iter()
+            .map(|walk| Round::on(&level.id, walk.name.to_owned(), &walk.places, &walk.legs));
+        let rounds: Vec<Round> = on.filter(|round| !round.is_empty()).collect();
         if rounds.is_empty() {
             return None;
         }
