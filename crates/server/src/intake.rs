@@ -122,6 +122,11 @@ pub(crate) async fn fold_stored(app: &App, stored: StoredLine) -> Result<(), Pro
         PrivateLine::Here(bytes) => Some(bytes),
         PrivateLine::Absent | PrivateLine::Erased => None,
     };
+    // Another phone may have brought it: its writer was in touch no later than it was written.
+    if let Some(known) = app.book_mut().device_mut(line.dev) {
+        let written_ms = line.clk.recorded_ms().min(stored.place.rx.ms);
+        known.heard_ms = known.heard_ms.max(Some(written_ms));
+    }
     fold(app, line, private, &stored.place).await
 }
 
@@ -154,16 +159,12 @@ async fn fold(
         rxe_ms: place.rx.error_ms,
         not_before_ms,
     };
-    let dev = line.dev;
     let held = Held { line, sealing: Some(sealing), words: words.as_ref().map(Words::open) };
     {
         let mut book = app.book_mut();
         bundle::blobs_named(&held.line).for_each(|blob| book.names_blob(&watch, blob));
         book.live(&watch).fold.add(held);
         book.plan_look(&watch, app.clock.now_ms());
-        if let Some(known) = book.device_mut(dev) {
-            known.heard_ms = known.heard_ms.max(Some(place.rx.ms));
-        }
     }
     if let Some(entry) = entry {
         fold_documents(app, &watch, &entry).await?;

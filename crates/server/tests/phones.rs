@@ -203,6 +203,9 @@ async fn a_phone_brings_what_it_took_along_for_another() {
         assert_eq!(answer.status(), StatusCode::OK);
         answer.json().await.unwrap()
     };
+    // What is brought was written before: it does not put the dark phone in touch.
+    stage.wait_min(40);
+    carrier.wait_min(40);
     // Its chain for the house stays with it; what it wrote of the watch is taken, and changed is not.
     let mut forged = carried[3].clone();
     forged.line = forged.line.replace("floor-1", "floor-2");
@@ -211,6 +214,10 @@ async fn a_phone_brings_what_it_took_along_for_another() {
     let reply = brought(&carrier, lines.clone()).await;
     let is: Vec<Is> = reply.outcomes.iter().map(|outcome| outcome.is).collect();
     assert_eq!(is, [Is::Refused, Is::Received, Is::Received, Is::Received, Is::Refused]);
+    stage::sink::until("a dark phone is said to be", async || {
+        stage.page("/").await.contains("Not heard from for 40")
+    })
+    .await;
     let again = brought(&carrier, carried[1..].to_vec()).await;
     assert!(again.outcomes.iter().all(|outcome| outcome.is == Is::Again), "{again:?}");
     let given = carrier.sync().await.lines;
