@@ -16,7 +16,9 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use ledger::{Digest, PersonId, WatchId};
 use record::documents::{Document, Instructions, VERSION};
-use record::{InstructionsSet, Party, Role, Scheduled, SiteId, WatchOpened, Words, ZoneId};
+use record::{
+    InstructionsSet, Party, PlanSet, Role, RouteSet, Scheduled, SiteId, WatchOpened, Words, ZoneId,
+};
 use serde::{Deserialize, Serialize};
 use words::{Lang, desk};
 
@@ -116,9 +118,11 @@ pub(crate) async fn place(
     let site = wanted.site.clone().unwrap_or_else(|| secret::id("s"));
     let site = SiteId::new(site).map_err(|_| Problem::NotFound)?;
     let mut first = None;
+    // Measuring a drawn plan takes its time: once for all stretches.
+    let planned = plan_lines(app, &prepared.plan).await?;
     for stretch in &prepared.stretches {
         let watch = WatchId::new(secret::id("w")).expect("hex digits follow the form of ids");
-        let lines = lines(app, &wanted, &prepared, *stretch, &site, &guard, lang).await?;
+        let lines = lines(app, &wanted, &prepared, &planned, *stretch, &site, &guard, lang).await?;
         app.settings.add(watch.as_str(), &Opened { site: site.clone(), by: by.clone() }).await?;
         app.scribe.write(app, &watch, by, lines).await?;
         enrolment::grant(app, &guard, &watch).await?;
@@ -194,16 +198,17 @@ async fn guard(app: &App, wanted: &Wanted, by: &PersonId) -> Result<(PersonId, b
 }
 
 /// The lines that open a watch, after the blobs that they name are on the disk.
+#[expect(clippy::too_many_arguments, reason = "one call; each is a part of the order")]
 async fn lines(
     app: &App,
     wanted: &Wanted,
     prepared: &Prepared,
+    (plan_set, route_set): &(PlanSet, RouteSet),
     (from_ms, until_ms): (i64, Option<i64>),
     site: &SiteId,
     guard: &PersonId,
     lang: Lang,
 ) -> Result<Vec<Statement>, Problem> {
-    let (plan_set, route_set) = plan_lines(app, &prepared.plan).await?;
     let card = prepared.site.card(callback(app, wanted));
     let card = keep_document(app, &card).await?;
     keep_document(app, &prepared.termed.sheet).await?;
@@ -235,8 +240,8 @@ async fn lines(
     };
     Ok(vec![
         opened.into(),
-        plan_set.into(),
-        route_set.into(),
+        plan_set.clone().into(),
+        route_set.clone().into(),
         terms_set.into(),
         InstructionsSet { instructions, version: 1, language }.into(),
         Statement::with(scheduled, called(app, guard)),
