@@ -56,7 +56,16 @@ async fn rounds_are_worked_out_given_and_reach_the_phone() {
     assert_eq!(given["stops"], json!(["floor-2", "floor-1"]));
     assert_eq!(given.get("legs_s"), None, "a guess is not held against anybody");
     let page = stage.page(&rounds).await;
-    assert!(page.contains("<summary>Marta Ilves</summary>"));
+    assert!(page.contains("<summary>Marta Ilves</summary>") && !page.contains("on nobody"));
+    // Half a round given out leaves the other half to nobody, which is said.
+    let half = [("stops_0", "floor-2"), ("guard_0", guard.as_str())];
+    assert_eq!(stage.post(&give, &half).await.status(), StatusCode::SEE_OTHER);
+    let page = stage.page(&rounds).await;
+    assert!(
+        page.contains("1 place lies on nobody&#39;s round: Floor 1")
+            || page.contains("1 place lies on nobody's round: Floor 1"),
+        "{page}"
+    );
     // A round for everybody is hers too.
     let all = [("stops_0", "floor-1,floor-2"), ("guard_0", "everybody")];
     assert_eq!(stage.post(&give, &all).await.status(), StatusCode::SEE_OTHER);
@@ -92,6 +101,14 @@ async fn what_cannot_be_given_is_said_and_nothing_is_written() {
         assert!(page.contains(says), "{says}");
     }
     assert_eq!(route(&mut phone, Some(&guard)).await, None);
+    // The rounds that were to be given stand in the form again; so does a number that nobody sends.
+    let twice = [("stops_0", "floor-2,floor-1"), ("guard_0", "")];
+    let page = stage.post(&format!("{rounds}/give"), &twice).await.text().await.unwrap();
+    assert!(page.contains("name=\"stops_0\" value=\"floor-2,floor-1\""), "{page}");
+    let many = stage.post(&rounds, &[("guards", "three")]).await;
+    assert_eq!(many.status(), StatusCode::UNPROCESSABLE_ENTITY);
+    let page = many.text().await.unwrap();
+    assert!(page.contains("value=\"three\"") && page.contains("guards-fault"), "{page}");
     stage.running.stop().await;
 }
 

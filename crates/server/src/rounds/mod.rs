@@ -2,11 +2,15 @@
 //! stands when the night changes. What is given is a line of the record; the phones show it, the route cards print it.
 
 mod change;
+mod forms;
 mod give;
+mod in_force;
 mod page;
 mod picture;
 mod places;
 mod plan;
+mod proposal;
+mod table;
 mod tonight;
 
 pub(crate) use give::give;

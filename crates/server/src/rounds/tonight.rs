@@ -4,7 +4,6 @@ use super::Places;
 use crate::one_watch::Seen;
 use ledger::PersonId;
 use planner::gaps::Team;
-use record::RouteSet;
 
 /// One guard on duty.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -59,16 +58,10 @@ impl Tonight {
     }
 }
 
-/// The route in force for a guard: their own, else everybody's.
-pub(crate) fn route_of<'s>(seen: &'s Seen, who: &PersonId) -> Option<&'s RouteSet> {
-    let routes = || seen.state.routes.iter().map(|route| &route.set);
-    let own = routes().find(|route| route.guard.as_ref() == Some(who));
-    own.or_else(|| routes().find(|route| route.guard.is_none()))
-}
-
-fn round_of(seen: &Seen, places: &Places, who: &PersonId) -> Vec<usize> {
-    let route = route_of(seen, who).filter(|route| !route.stops.is_empty());
-    match route {
+/// The stops of the round that somebody walks, by number; all of them where no round was given.
+pub(super) fn round_of(seen: &Seen, places: &Places, who: &PersonId) -> Vec<usize> {
+    let route = seen.state.route_of(Some(who)).map(|route| &route.set);
+    match route.filter(|route| !route.stops.is_empty()) {
         Some(route) => route.stops.iter().filter_map(|stop| places.number(stop.as_str())).collect(),
         None => (0..places.list.len()).collect(),
     }
