@@ -17,6 +17,7 @@ mod drill;
 pub mod effect;
 mod enrolling;
 pub mod event;
+pub mod file;
 mod heartbeat;
 mod hot_work;
 mod kept;

@@ -9,8 +9,8 @@ use crate::stored::{Choices, Name, Put, StoredBlob, note};
 use crate::tap::{Field, Page, Tap};
 use crate::writing::{self, Then};
 use crate::{
-    carrying, correcting, enrolling, heartbeat, hot_work, loading, observing, paper, pieces, pin,
-    pruning, reminding, round, sheets, shift, stamping, syncing,
+    carrying, correcting, enrolling, file, heartbeat, hot_work, loading, observing, paper, pieces,
+    pin, pruning, reminding, round, sheets, shift, stamping, syncing,
 };
 use record::{Clock, DrillStage, HowSeen};
 
@@ -287,11 +287,7 @@ fn permit_photo(
 fn offer_file(model: &Model, effects: &mut Effects) {
     let kept = model.waiting().chain(model.carried());
     let waiting = kept.map(|kept| &kept.stored).chain(&model.damaged);
-    let lines: Vec<String> = waiting
-        .map(|stored| serde_json::to_string(stored).expect("a stored line holds text"))
-        .collect();
-    let name = "rattlewatch-waiting.jsonl".to_owned();
-    effects.push(Effect::OfferFile { name, content: lines.join("\n") + "\n" });
+    effects.push(Effect::OfferFile { name: file::NAME.to_owned(), content: file::write(waiting) });
 }
 
 /// A clock that was moved is stated while somebody is on duty: the record's times rest on it.
