@@ -3,7 +3,8 @@
 use crate::router::Routes;
 use crate::{
     account, alerts, api, assets, blob, delivery, enrolment, health, links, metrics, one_watch,
-    opening, page, paper, people, phone_app, roster, rounds, second, sites, sync, tonight,
+    opening, page, paper, people, phone_app, phone_file, roster, rounds, second, sites, sync,
+    tonight,
 };
 
 /// Adds them all.
@@ -37,6 +38,8 @@ pub(crate) fn add_all(routes: Routes) -> Routes {
         .post("/watch/{watch}/rounds", rounds::work_out)
         .post("/watch/{watch}/rounds/change", rounds::change)
         .post("/watch/{watch}/rounds/give", rounds::give)
+        .get("/watch/{watch}/phone-file", phone_file::show)
+        .post("/watch/{watch}/phone-file", phone_file::bring)
         .get("/watch/{watch}/pages", paper::show)
         .post("/watch/{watch}/pages", paper::bring)
         .get("/watch/{watch}/pages/{digest}", paper::page)

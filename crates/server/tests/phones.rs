@@ -3,7 +3,7 @@
 mod stage;
 
 use ledger::{Digest, Signature, WatchId};
-use phone::sync::{EnrolReply, Is, RequestNote};
+use phone::sync::{EnrolReply, Is, LineFrom, RequestNote};
 use record::Words;
 use reqwest::{Method, StatusCode};
 use stage::{Phone, Stage, between};
@@ -285,5 +285,56 @@ async fn another_phone_takes_the_shift_over_without_a_gap() {
     assert_eq!(state.on_duty[0].dev, new.dev());
     assert_eq!(state.shifts.len(), 1);
     assert_eq!(state.shifts[0].until_ms, None, "no moment without a guard");
+    stage.running.stop().await;
+}
+
+/// A phone that will not send any more gave its lines out as a file.
+#[tokio::test]
+async fn the_file_of_a_phone_is_taken_in_at_the_desk() {
+    let stage = Stage::new().await;
+    let (watch, mut dark) = stage.with_phone().await;
+    dark.begins(&watch);
+    dark.sees(&watch, "floor-1");
+    dark.sees(&watch, "floor-2");
+    let stored = |sent: &phone::sync::SentLine| phone::stored::StoredLine {
+        id: sent.signed().id(),
+        line: sent.line.clone(),
+        sig: sent.sig,
+        private: sent.private.clone(),
+        receipt: None,
+        leaf: None,
+        aside: None,
+    };
+    let lines: Vec<_> = dark.request().lines.iter().map(stored).collect();
+    let path = format!("/watch/{watch}/phone-file");
+    let bring = async |file: String| {
+        let answer = stage.send_file(&path, &[], ("file", "waiting.jsonl"), file.as_bytes()).await;
+        (answer.status(), answer.text().await.unwrap())
+    };
+    let (status, page) = bring("a letter\n".to_owned()).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(page.contains("No line of a phone stands in this file"), "{page}");
+    let mut forged = lines[3].clone();
+    forged.line = forged.line.replace("floor-1", "floor-3");
+    let file = phone::file::write(lines.iter().chain([&forged])) + "half a ro";
+    let (status, page) = bring(file).await;
+    assert_eq!(status, StatusCode::OK);
+    let body = between(&page, "<main", "</main>").unwrap();
+    assert!(body.contains("1 row holds no line of a phone: 7"), "{body}");
+    assert!(body.contains("1 line was not taken"), "{body}");
+    assert!(body.contains("Its signature does not fit"), "{body}");
+    let shown = stage.page(&format!("/watch/{watch}")).await;
+    assert!(shown.contains("Marta Ilves"), "{shown}");
+    // The phone comes back after all: everything is there already.
+    let reply = dark.sync().await;
+    assert!(reply.outcomes.iter().all(|outcome| outcome.is == Is::Again), "{reply:?}");
+    let (_, page) = bring(phone::file::write(&lines)).await;
+    assert!(page.contains("were here already"), "{page}");
+    // What a phone wrote that is trusted no longer stays out, whoever brings it.
+    dark.sees(&watch, "floor-3");
+    let late: Vec<_> = dark.request().lines.iter().map(stored).collect();
+    stage.post(&format!("/device/{}/revoke", dark.dev()), &[]).await;
+    let (_, page) = bring(phone::file::write(&late)).await;
+    assert!(page.contains("not let in to this watch, or no longer"), "{page}");
     stage.running.stop().await;
 }

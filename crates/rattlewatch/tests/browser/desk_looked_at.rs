@@ -65,6 +65,7 @@ const OF_A_WATCH: [&str; 31] = [
     "release",
     "pages",
     "rounds",
+    "phone-file",
     "alerts",
     "links",
     "answer",

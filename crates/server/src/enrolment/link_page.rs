@@ -123,6 +123,12 @@ async fn part(
                     _ => (desk::replace_until_then(lang)),
                 } }
             }
+            @if let (false, Stage::Made | Stage::Waiting(_), Some(watch)) =
+                (enrolment.replaces.is_empty(), &enrolment.stage, &enrolment.watch)
+            {
+                p { (words::phone_file::before_replacing(lang)) " "
+                    a href={ "/watch/" (watch) "/phone-file" } { (words::phone_file::link(lang)) } }
+            }
             @if let Some(watch) = &enrolment.watch {
                 p { a href={ "/watch/" (watch) } { (desk::to_watch(lang)) } }
             }

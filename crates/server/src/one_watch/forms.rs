@@ -27,6 +27,9 @@ pub(super) fn all(app: &App, reader: &Reader, seen: &Seen) -> Markup {
             @if reader.may("/watch/{watch}/pages") {
                 p { a href={ "/watch/" (seen.id) "/pages" } { (words::paper_in::link(lang)) } }
             }
+            @if reader.may("/watch/{watch}/phone-file") {
+                p { a href={ "/watch/" (seen.id) "/phone-file" } { (words::phone_file::link(lang)) } }
+            }
             @if reader.may("/watch/{watch}/erase") {
                 p { a href={ "/watch/" (seen.id) "/erase" } { (words::second::erase(lang)) } }
             }
