@@ -1,19 +1,22 @@
 //! OpenStreetMap Simple Indoor Tagging (the OpenStreetMap wiki's page of that name): `indoor`, `level`, `door`, stairs.
 
+mod level_number;
+mod sides;
+mod tags;
+
 use super::border::{self, Side};
 use super::drawn::{Drawn, Form};
 use super::earth::Earth;
 use super::{EXTENT_MAX_M, ImportError, Imported, Report, Wishes, levels_into_zones};
 use crate::equipment::{Equipment, EquipmentKind, Mark, MarkKind};
-use crate::fabric::{Foot, Leaf, Link, LinkKind, Opening, Room, RoomKind, Wall};
+use crate::fabric::{Foot, Link, LinkKind, Opening, Room, Wall};
 use crate::id::{EquipmentId, LevelId, LinkId, MarkId, OpeningId, RoomId, WallId};
 use crate::place::Level;
 use crate::plan::{Plan, unused};
 use crate::shape::{Point, Shape};
+use level_number::{LevelNumber, level_id, level_name, level_numbers};
 use std::collections::{BTreeMap, BTreeSet};
-
-/// A level number in hundredths, so that landings (0.5) sort between storeys.
-type LevelNumber = i64;
+use tags::{equipment_kind, is_floor, kind_word, leaf, mark_kind, name, room_kind};
 
 /// Makes a plan out of tagged features.
 pub fn plan(drawn: Vec<Drawn>, wishes: &Wishes) -> Result<Imported, ImportError> {
@@ -290,80 +293,6 @@ impl Reading<'_> {
         border::sides(rooms.map(|(i, room)| (i, &room.shape)))
     }
 
-    /// Corridors that touch without a door between them are one way through.
-    fn gaps_between_corridors(&mut self) {
-        let corridors: Vec<(usize, &Room)> = self
-            .plan
-            .rooms
-            .iter()
-            .enumerate()
-            .filter(|(_, room)| room.kind == RoomKind::Corridor)
-            .collect();
-        let mut gaps = Vec::new();
-        for (i, (a, one)) in corridors.iter().enumerate() {
-            for (b, other) in
-                corridors[i + 1..].iter().filter(|(_, other)| other.level == one.level)
-            {
-                let lines = common(one, *a, other, *b);
-                let door = lines.iter().any(|line| {
-                    self.plan
-                        .openings
-                        .iter()
-                        .any(|o| o.level == one.level && touches(*line, o.line))
-                });
-                if !door {
-                    gaps.extend(
-                        lines.into_iter().map(|line| (one.level.clone(), one.id.clone(), line)),
-                    );
-                }
-            }
-        }
-        for (level, room, line) in gaps {
-            let id = OpeningId::from_name(&unused(&mut self.taken, &format!("{level} gap")));
-            self.report.guessed(
-                "corridors that touch without a door between them are open to each other",
-                room.as_str(),
-            );
-            let leaf = Leaf::Gap;
-            self.plan.openings.push(Opening {
-                id,
-                name: String::new(),
-                level,
-                leaf,
-                line,
-                exit: false,
-            });
-        }
-    }
-
-    /// A room has walls of its own, an open area has none: where one lies in or beside the other, the room's stand.
-    fn walls_towards_areas(&mut self) {
-        let areas: Vec<(LevelId, [Point; 2])> = (self.plan.rooms.iter())
-            .filter(|room| room.kind == RoomKind::Area)
-            .filter_map(|room| Some((room.level.clone(), room.shape.bounds()?.into())))
-            .collect();
-        let mut walls = Vec::new();
-        for room in &self.plan.rooms {
-            let walled = matches!(room.kind, RoomKind::Room | RoomKind::Stair);
-            let Some((lo, hi)) = room.shape.bounds().filter(|_| walled) else { continue };
-            let beside = |(level, [from, to]): &(LevelId, [Point; 2])| {
-                *level == room.level
-                    && (from.x <= hi.x && lo.x <= to.x)
-                    && (from.y <= hi.y && lo.y <= to.y)
-            };
-            if areas.iter().any(beside) {
-                let closed = |ring: &Vec<Point>| ring.iter().chain(ring.first()).copied().collect();
-                let lines = room.shape.rings.iter().map(closed);
-                walls.extend(lines.map(|line: Vec<Point>| (room.level.clone(), line)));
-                self.report.understood("room with walls towards an open area", room.id.as_str());
-            }
-        }
-        for (level, line) in walls {
-            let id = WallId::from_name(&unused(&mut self.taken, &format!("{level} wall")));
-            self.plan.walls.push(Wall { id, level, line });
-        }
-    }
-
     fn ring(&self, ring: &[[f64; 2]]) -> Vec<Point> {
         let mut points: Vec<Point> = ring.iter().map(|&place| self.earth.to_plan(place)).collect();
         points.dedup();
@@ -371,147 +300,9 @@ impl Reading<'_> {
     }
 }
 
-fn common(one: &Room, a: usize, other: &Room, b: usize) -> Vec<[Point; 2]> {
-    let (left, right) = (
-        border::sides(std::iter::once((a, &one.shape))),
-        border::sides(std::iter::once((b, &other.shape))),
-    );
-    left.iter()
-        .flat_map(|&l| right.iter().filter_map(move |&r| border::shared(l, r, 300)))
-        .collect()
-}
-
-fn touches(line: [Point; 2], door: [Point; 2]) -> bool {
-    let side = Side { a: line[0], b: line[1], of: 0 };
-    let middle = Point::new((door[0].x + door[1].x) / 2, (door[0].y + door[1].y) / 2);
-    border::distance(side, middle) < 60.0
-}
-
-fn is_floor(d: &Drawn) -> bool {
-    matches!(d.tag("indoor"), Some("room" | "corridor" | "area")) && matches!(d.form, Form::Area(_))
-}
-
-fn room_kind(d: &Drawn) -> (RoomKind, Option<LinkKind>) {
-    let stair = d.tag("room") == Some("stairs")
-        || d.tag("stairs") == Some("yes")
-        || d.tag("highway") == Some("steps");
-    let lift = d.tag("highway") == Some("elevator") || d.tag("room") == Some("elevator");
-    match (d.tag("indoor"), stair, lift) {
-        (_, _, true) => (RoomKind::Lift, Some(LinkKind::Lift)),
-        (Some("area"), true, _) => (RoomKind::Area, Some(LinkKind::Stair)),
-        (_, true, _) => (RoomKind::Stair, Some(LinkKind::Stair)),
-        (Some("area"), ..) => (RoomKind::Area, None),
-        (Some("corridor"), ..) => (RoomKind::Corridor, None),
-        _ => (RoomKind::Room, None),
-    }
-}
-
-fn kind_word(kind: RoomKind) -> &'static str {
-    match kind {
-        RoomKind::Room => "room",
-        RoomKind::Corridor => "corridor",
-        RoomKind::Area => "open area",
-        RoomKind::Doorway => "doorway",
-        RoomKind::Stair => "stair",
-        RoomKind::Lift => "lift",
-        RoomKind::Shaft => "shaft",
-    }
-}
-
-fn leaf(d: &Drawn) -> Leaf {
-    let locked =
-        matches!(d.tag("access"), Some("private" | "no")) || d.tag("locked") == Some("yes");
-    match d.tag("door") {
-        Some("no") => Leaf::Gap,
-        _ if locked => Leaf::Locked,
-        _ => Leaf::Door,
-    }
-}
-
-fn equipment_kind(d: &Drawn) -> Option<EquipmentKind> {
-    match d.tag("emergency")? {
-        "fire_extinguisher" => Some(EquipmentKind::Extinguisher),
-        "fire_hydrant" => Some(EquipmentKind::Hydrant),
-        "fire_hose" | "dry_riser_outlet" => Some(EquipmentKind::Standpipe),
-        "dry_riser_inlet" | "fire_service_inlet" => Some(EquipmentKind::FireServiceInlet),
-        "fire_alarm_box" => Some(EquipmentKind::CallPoint),
-        "fire_alarm_panel" | "control_centre" => Some(EquipmentKind::AlarmPanel),
-        _ => None,
-    }
-}
-
-fn mark_kind(d: &Drawn) -> Option<MarkKind> {
-    match d.tag("emergency")? {
-        "assembly_point" => Some(MarkKind::AssemblyPoint),
-        "phone" => Some(MarkKind::CallSpot),
-        _ => None,
-    }
-}
-
-fn name(d: &Drawn) -> String {
-    let given = d.tag("name").or(d.tag("ref")).or(d.tag("room:name"));
-    given.unwrap_or_else(|| d.id.rsplit('/').next().unwrap_or(&d.id)).to_owned()
-}
-
-/// The level numbers of `level` and `repeat_on`: single ones, lists by `;`, ranges by `-`.
-fn level_numbers(d: &Drawn) -> BTreeSet<LevelNumber> {
-    [d.tag("level"), d.tag("repeat_on")].into_iter().flatten().flat_map(numbers).collect()
-}
-
-fn numbers(text: &str) -> Vec<LevelNumber> {
-    text.split([';', ',']).flat_map(|part| range(part.trim()).unwrap_or_default()).collect()
-}
-
-/// One number, or the whole numbers between two: `0-3`, `-1-3`, `-2--1`.
-fn range(text: &str) -> Option<Vec<LevelNumber>> {
-    if let Some(single) = number(text) {
-        return Some(vec![single]);
-    }
-    let dash = text
-        .char_indices()
-        .skip(1)
-        .find(|(i, c)| *c == '-' && text[..*i].ends_with(|c: char| c.is_ascii_digit()))?
-        .0;
-    let (from, to) = (number(text[..dash].trim())?, number(text[dash + 1..].trim())?);
-    let (from, to) = (from.min(to), from.max(to));
-    ((to - from) <= 30_000).then(|| (0..=(to - from) / 100).map(|k| from + 100 * k).collect())
-}
-
-fn number(text: &str) -> Option<LevelNumber> {
-    let value: f64 = text.parse().ok()?;
-    (value.is_finite() && value.abs() < 1000.0).then(|| libm::round(value * 100.0) as i64)
-}
-
-fn level_name(number: LevelNumber) -> String {
-    if number % 100 == 0 {
-        format!("{}", number / 100)
-    } else {
-        format!("{:.2}", number as f64 / 100.0)
-    }
-}
-
-fn level_id(number: LevelNumber) -> LevelId {
-    let sign = if number < 0 { "m" } else { "" };
-    LevelId::from_name(&format!("level-{sign}{}", level_name(number.abs())))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn level_values() {
-        for (text, expect) in [
-            ("0", vec![0]),
-            ("0;1", vec![0, 100]),
-            ("-1-1", vec![-100, 0, 100]),
-            ("-2--1", vec![-200, -100]),
-            ("0.5", vec![50]),
-            ("roof", vec![]),
-        ] {
-            assert_eq!(numbers(text), expect, "{text}");
-        }
-    }
 
     fn feature(tags: &str, geometry: &str) -> String {
         format!(r#"{{"type":"Feature","properties":{tags},"geometry":{geometry}}}"#)
