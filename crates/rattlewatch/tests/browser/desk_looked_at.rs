@@ -36,7 +36,7 @@ const PAGES: [&str; 17] = [
 ];
 
 /// Pages under a watch.
-const OF_A_WATCH: [&str; 31] = [
+const OF_A_WATCH: [&str; 32] = [
     "",
     "erase",
     "told",
