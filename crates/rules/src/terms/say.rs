@@ -203,7 +203,9 @@ impl Speech {
             Wrong::EndsBeforeItBegins { begins } => said::fault_ends_before(lang, begins, key),
             Wrong::Contradicts { other } => said::fault_contradicts(lang, key, other),
         };
-        format!("{wrong} {}", said::fault_example(lang, fault.example.trim_end()))
+        // The reader of TOML draws where it stopped, over several lines.
+        let joint = if wrong.contains('\n') { '\n' } else { ' ' };
+        format!("{wrong}{joint}{}", said::fault_example(lang, fault.example.trim_end()))
     }
 }
 

@@ -119,7 +119,8 @@ fn no_toml_at_all() {
           |
         1 | profile = 
           |           ^
-        string values must be quoted, expected literal string Write for example: profile = "NFPA 101 2012"
+        string values must be quoted, expected literal string
+        Write for example: profile = "NFPA 101 2012"
         zone = "America/Chicago"
         at = "2026-03-02T04:00:00"
     "#]],
