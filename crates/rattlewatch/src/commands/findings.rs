@@ -82,7 +82,10 @@ fn open(path: &PathBuf) -> anyhow::Result<Opened> {
         .with_context(|| format!("{} could not be read", path.display()))?;
     let faults = verdict.faults.iter().map(|fault| fault.says.clone()).collect();
     let watch = verdict.watch.clone().with_context(|| {
-        format!("{} names no watch: make the bundle again from the record", path.display())
+        format!(
+            "{} is no bundle in which a watch can be read: run `rattlewatch verify` on it, which says what is wrong",
+            path.display()
+        )
     })?;
     let blobs = match verdict.ok {
         true => std::fs::read(path).ok().and_then(|bytes| bundle::read(&bytes).ok()),

@@ -100,8 +100,33 @@ pub(crate) fn run() -> ExitCode {
     match Program::parse().command.run() {
         Ok(code) => code,
         Err(error) => {
-            eprintln!("rattlewatch: {error:#}");
+            eprintln!("rattlewatch: {}", why(&error));
             ExitCode::from(COULD_NOT)
         }
+    }
+}
+
+/// An error with its causes, each said once: many say their cause in their own words already.
+fn why(error: &anyhow::Error) -> String {
+    error.chain().map(ToString::to_string).fold(String::new(), |said, cause| match said {
+        said if said.is_empty() => cause,
+        said if said.contains(&cause) => said,
+        said => format!("{said}: {cause}"),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use anyhow::Context;
+
+    #[test]
+    fn a_cause_is_said_once() {
+        let error = floorplan::Plan::read(b"root:x:0:0").context("plan.json").unwrap_err();
+        let said = why(&error);
+        assert!(said.starts_with("plan.json: this is no plan file: expected value"), "{said}");
+        assert_eq!(said.matches("expected value").count(), 1, "{said}");
+        let missing = std::fs::read("/no/such/file").context("the bundle").unwrap_err();
+        assert!(why(&missing).starts_with("the bundle: "), "{}", why(&missing));
     }
 }
