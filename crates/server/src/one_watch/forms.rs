@@ -21,6 +21,7 @@ pub(super) fn all(app: &App, reader: &Reader, seen: &Seen) -> Markup {
                     a.button href={ "/watch/" (seen.id) "/report" } { (desk::take_report(lang)) }
                 }
             }
+            p.soft { (desk::take_note(lang)) }
             @if reader.may_open("/watch/{watch}/rounds") {
                 p { a href={ "/watch/" (seen.id) "/rounds" } { (words::rounds::link(lang)) } }
             }
@@ -33,7 +34,6 @@ pub(super) fn all(app: &App, reader: &Reader, seen: &Seen) -> Markup {
             @if reader.may("/watch/{watch}/erase") {
                 p { a href={ "/watch/" (seen.id) "/erase" } { (words::second::erase(lang)) } }
             }
-            p.soft { (desk::take_note(lang)) }
             @if !open { p.soft { (desk::nothing_to_add(lang)) } }
         }
     }
