@@ -31,7 +31,7 @@ pub(crate) async fn serve(mut doors: Doors, router: Router, stopped: watch::Rece
         };
         running.spawn(one(stream, Peer(peer.ip()), router.clone(), stopped.clone()));
     }
-    drop(doors);
+    doors.shut().await;
     while running.join_next().await.is_some() {}
 }
 
@@ -56,4 +56,26 @@ async fn one(stream: Stream, peer: Peer, router: Router, stopped: watch::Receive
 pub(crate) async fn told(mut stopped: watch::Receiver<bool>) {
     // A closed channel means the same as a stop.
     let _ = stopped.wait_for(|stop| *stop).await;
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::Options;
+    use std::net::SocketAddr;
+    use std::path::Path;
+    use tokio::net::TcpListener;
+
+    /// A server that stood by listens where it did before when it leads; with the address still taken for
+    /// a moment it would end instead.
+    #[tokio::test(flavor = "multi_thread")]
+    async fn the_address_is_free_once_the_doors_are_shut() {
+        let mut at = SocketAddr::from(([127, 0, 0, 1], 0));
+        for _ in 0..200 {
+            let listener = TcpListener::bind(at).await.expect("the address is free");
+            at = listener.local_addr().unwrap();
+            let doors = Doors::open(listener, &Options::in_folder(Path::new("unused"))).unwrap();
+            doors.shut().await;
+        }
+    }
 }

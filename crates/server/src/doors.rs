@@ -19,6 +19,7 @@ use std::time::{Duration, SystemTime};
 use tokio::io::{AsyncRead, AsyncWrite, ReadBuf};
 use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::{Semaphore, mpsc};
+use tokio::task::JoinHandle;
 use tokio_rustls::TlsAcceptor;
 use tokio_rustls::server::TlsStream;
 
@@ -45,6 +46,7 @@ pub(crate) struct Peer(pub(crate) IpAddr);
 /// Everything that comes in.
 pub(crate) struct Doors {
     accepted: mpsc::Receiver<(Stream, SocketAddr)>,
+    taking: JoinHandle<()>,
 }
 
 impl Doors {
@@ -67,8 +69,17 @@ impl Doors {
             (None, None) => None,
         };
         let (sender, accepted) = mpsc::channel(64);
-        tokio::spawn(take(listener, options.proxy, tls, sender));
-        Ok(Doors { accepted })
+        let taking = tokio::spawn(take(listener, options.proxy, tls, sender));
+        Ok(Doors { accepted, taking })
+    }
+
+    /// Shuts them, and returns once the address is free: this very server may be about to listen there
+    /// again, as the one that leads.
+    pub(crate) async fn shut(self) {
+        drop(self.accepted);
+        self.taking.abort();
+        // That it was ended is what was wanted.
+        let _ = self.taking.await;
     }
 
     /// The next connection, with whoever made it.
