@@ -4,24 +4,38 @@ use crate::device::Device;
 use crate::problem::Problem;
 use crate::router::BodyBytes;
 use crate::server::App;
-use axum::Extension;
 use axum::extract::{Path, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
+use axum::{Extension, Json};
 use ledger::Digest;
+use store::StoreError;
 
-/// `PUT /blob/{digest}`: kept, on the disk, before this answers.
+/// `PUT /blob/{digest}`: kept, on the disk, before this answers. One that two persons have erased is not
+/// taken in again, and the device is told so that it stops sending it.
 pub(crate) async fn put(
     State(app): State<App>,
     Path(digest): Path<String>,
     Extension(Device(dev)): Extension<Device>,
     Extension(BodyBytes(bytes)): Extension<BodyBytes>,
-) -> Result<StatusCode, Problem> {
+) -> Result<Response, Problem> {
     let named = parse(&digest)?;
     app.heard(dev);
-    app.store.blobs().put(named, bytes.to_vec()).await?;
-    app.book_mut().brings_blob(dev, named);
-    Ok(StatusCode::NO_CONTENT)
+    // Whoever only knows the digest does not learn that it was erased.
+    let found = Digest::of(&bytes);
+    if found != named {
+        return Err(StoreError::OtherDigest { named, found }.into());
+    }
+    if !app.book().is_erased(named) {
+        app.store.blobs().put(named, bytes.to_vec()).await?;
+        // It may have been erased while it was written.
+        if !app.book().is_erased(named) {
+            app.book_mut().brings_blob(dev, named);
+            return Ok(StatusCode::NO_CONTENT.into_response());
+        }
+        app.store.blobs().erase(named).await?;
+    }
+    Ok(Json(serde_json::json!({ "is": "erased" })).into_response())
 }
 
 /// `GET` and `HEAD /blob/{digest}`, for a device that may see a watch in which a line names it: bytes as an attachment, so that no browser shows them as a page.

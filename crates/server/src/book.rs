@@ -26,6 +26,8 @@ pub(crate) struct Book {
     pub(crate) undelivered: BTreeMap<WatchId, i64>,
     /// In which watches a line names a blob.
     blobs: BTreeMap<Digest, BTreeSet<WatchId>>,
+    /// In which watches it is written that a blob was erased.
+    erased: BTreeMap<Digest, BTreeSet<WatchId>>,
     /// Blobs that a device brought since the start: it may ask whether they are there before the line
     /// that names them is.
     brought: BTreeSet<(DeviceId, Digest)>,
@@ -143,6 +145,18 @@ impl Book {
     /// A device has brought a blob.
     pub(crate) fn brings_blob(&mut self, id: DeviceId, blob: Digest) {
         self.brought.insert((id, blob));
+    }
+
+    /// It is written in a watch that a blob was erased.
+    pub(crate) fn erases_blob(&mut self, watch: &WatchId, blob: Digest) {
+        self.erased.entry(blob).or_default().insert(watch.clone());
+    }
+
+    /// Whether a blob was erased and is not to come back: no watch names it in which it was not.
+    pub(crate) fn is_erased(&self, blob: Digest) -> bool {
+        let named = self.blobs.get(&blob).into_iter().flatten();
+        let erased = self.erased.get(&blob);
+        erased.is_some_and(|erased| named.into_iter().all(|watch| erased.contains(watch)))
     }
 
     /// Whether no other watch names a blob.

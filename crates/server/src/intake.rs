@@ -163,6 +163,11 @@ async fn fold(
     {
         let mut book = app.book_mut();
         bundle::blobs_named(&held.line).for_each(|blob| book.names_blob(&watch, blob));
+        if let Some(Entry::Erased(body)) = &entry
+            && let Some(blob) = body.blob.filter(|_| app.scribe.is_ours(held.line.dev))
+        {
+            book.erases_blob(&watch, blob);
+        }
         book.live(&watch).fold.add(held);
         book.plan_look(&watch, app.clock.now_ms());
     }

@@ -6,19 +6,9 @@ mod stage;
 use record::{Note, Words};
 use reqwest::StatusCode;
 use stage::sink::{sink, until};
-use stage::{PASSWORD, Phone, Stage, between, cookie, location};
+use stage::{PASSWORD, Phone, Stage, between, cookie};
 
 const SECRET: &str = "Mrs. Dorn in flat 4 told me so.";
-
-/// A keeper beside the proprietor, and their cookie.
-async fn keeper(stage: &Stage) -> String {
-    let person = [("name", "Kai Ortiz"), ("number", ""), ("language", "en"), ("role", "keeper")];
-    let path = location(&stage.post("/people", &person).await);
-    let page = stage.post(&format!("{path}/invite"), &[]).await.text().await.unwrap();
-    let link = between(&page, "/begin/", "<").unwrap();
-    let form = [("login", "kai"), ("password", PASSWORD)];
-    cookie(&stage.post(&format!("/begin/{link}"), &form).await)
-}
 
 /// A watch with a note, and the line of that note.
 async fn noted(stage: &Stage) -> (ledger::WatchId, Phone, String) {
@@ -57,7 +47,7 @@ async fn holds(stage: &Stage, watch: &ledger::WatchId) -> Vec<&'static str> {
 #[tokio::test]
 async fn words_are_erased_by_two_and_the_record_still_verifies() {
     let mut stage = Stage::new().await;
-    let second = keeper(&stage).await;
+    let second = stage.keeper().await;
     let (watch, mut phone, line) = noted(&stage).await;
     assert_eq!(holds(&stage, &watch).await, ["page", "table", "bundle"]);
     let act = asks(&stage, &watch, &line).await;
@@ -89,9 +79,53 @@ async fn words_are_erased_by_two_and_the_record_still_verifies() {
 }
 
 #[tokio::test]
+async fn an_erased_photo_does_not_come_back_and_its_phone_stops_sending_it() {
+    let mut stage = Stage::new().await;
+    let second = stage.keeper().await;
+    let (watch, mut phone) = stage.with_phone().await;
+    phone.begins(&watch);
+    let bytes = b"what a camera saw".to_vec();
+    let blob = ledger::Digest::of(&bytes);
+    let photo = record::Photo { of: None, blob, len: 17, mime: "image/jpeg".to_owned() };
+    let line = phone.write(&watch, photo.clone(), Words::default()).to_string();
+    phone.sync().await;
+    let path = format!("/blob/{blob}");
+    let sent = phone.signed(reqwest::Method::PUT, &path, bytes.clone()).await;
+    assert_eq!(sent.status(), StatusCode::NO_CONTENT);
+    let act = asks(&stage, &watch, &line).await;
+    stage.cookie = second;
+    stage.post(&format!("{act}/confirm"), &[]).await;
+    let kept = stage.folder.path().join(format!("blobs/kept/{}/{blob}", &blob.to_string()[..2]));
+    assert!(!kept.exists());
+    for start in 0..2 {
+        let again = phone.signed(reqwest::Method::PUT, &path, bytes.clone()).await;
+        assert_eq!(again.status(), StatusCode::OK, "no loss, nothing to try again");
+        assert_eq!(again.text().await.unwrap(), "{\"is\":\"erased\"}");
+        assert!(!kept.exists());
+        let other = phone.signed(reqwest::Method::PUT, &path, b"a guess".to_vec()).await;
+        assert_eq!(other.status(), StatusCode::UNPROCESSABLE_ENTITY, "a guess learns nothing");
+        let asked = phone.signed(reqwest::Method::GET, &path, Vec::new()).await;
+        assert_eq!(asked.status(), StatusCode::NOT_FOUND);
+        if start == 0 {
+            stage = stage.restart().await;
+        }
+    }
+    // In another watch nobody has erased it.
+    let (other, path_of_link) = stage.open_at("Tern House", "demo").await;
+    let mut second_phone = stage.phone_in(&path_of_link, 9).await;
+    second_phone.begins(&other);
+    second_phone.write(&other, photo, Words::default());
+    second_phone.sync().await;
+    let sent = second_phone.signed(reqwest::Method::PUT, &path, bytes).await;
+    assert_eq!(sent.status(), StatusCode::NO_CONTENT);
+    assert!(kept.exists());
+    stage.running.stop().await;
+}
+
+#[tokio::test]
 async fn nothing_is_erased_while_a_hold_stands_and_what_was_asked_can_be_taken_back() {
     let mut stage = Stage::new().await;
-    let second = keeper(&stage).await;
+    let second = stage.keeper().await;
     let (watch, _phone, line) = noted(&stage).await;
     let act = asks(&stage, &watch, &line).await;
     stage.post(&format!("/watch/{watch}/hold"), &[("words", "A claim was made.")]).await;
@@ -140,7 +174,7 @@ async fn alone_only_after_the_mail_went_out_and_the_wait_is_over() {
 #[tokio::test]
 async fn the_key_of_the_server_is_changed_by_two_and_the_old_one_vouches() {
     let mut stage = Stage::new().await;
-    let second = keeper(&stage).await;
+    let second = stage.keeper().await;
     let (watch, mut phone, _) = noted(&stage).await;
     let why = [("why", "A copy of the folder was lost.")];
     stage.post("/second/key", &why).await;

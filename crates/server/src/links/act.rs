@@ -42,6 +42,9 @@ pub(crate) async fn fixed(
         let mime =
             photo::check(&bytes).map_err(|fault| Problem::Bad(photo::says(reader.lang, fault)))?;
         let (blob, len) = (Digest::of(&bytes), bytes.len() as u64);
+        if app.book().is_erased(blob) {
+            return Err(Problem::Bad(links::picture_erased(reader.lang).to_owned()));
+        }
         app.store.blobs().put(blob, bytes.to_vec()).await?;
         photo = Some(blob);
         statements.push(Photo { of: Some(of), blob, len, mime: mime.to_owned() }.into());

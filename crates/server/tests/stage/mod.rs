@@ -149,6 +149,17 @@ impl Stage {
             .unwrap()
     }
 
+    /// A keeper beside the proprietor, and their cookie.
+    pub(crate) async fn keeper(&self) -> String {
+        let person =
+            [("name", "Kai Ortiz"), ("number", ""), ("language", "en"), ("role", "keeper")];
+        let path = location(&self.post("/people", &person).await);
+        let page = self.post(&format!("{path}/invite"), &[]).await.text().await.unwrap();
+        let link = between(&page, "/begin/", "<").unwrap();
+        let form = [("login", "kai"), ("password", PASSWORD)];
+        cookie(&self.post(&format!("/begin/{link}"), &form).await)
+    }
+
     /// Opens a demonstration over two floors with a gap of half an hour, and returns it with the path
     /// of its enrolment link's page.
     pub(crate) async fn open(&self) -> (WatchId, String) {
