@@ -209,6 +209,13 @@ impl Book {
         self.agenda.insert((at_ms, id.clone()));
     }
 
+    /// Takes back that a watch is to be looked at.
+    pub(crate) fn forget_look(&mut self, id: &WatchId) {
+        let Some(live) = self.watches.get_mut(id) else { return };
+        let planned = std::mem::replace(&mut live.looked_at_ms, i64::MAX);
+        self.agenda.remove(&(planned, id.clone()));
+    }
+
     /// Takes the watches whose instant has come.
     pub(crate) fn take_due(&mut self, now_ms: i64) -> Vec<WatchId> {
         let mut due = Vec::new();

@@ -30,18 +30,20 @@ impl Kept for Grant {
 /// Appends verified lines and folds what the log took. Returns after all of it is durable.
 pub(crate) async fn take_in(app: &App, lines: Vec<Incoming>) -> Result<Appended, Problem> {
     let appended = append(app, &lines).await?;
+    // They are in the log: what goes wrong with one keeps no other out of the book.
+    let mut folded = Ok(());
     for (incoming, outcome) in lines.into_iter().zip(&appended.outcomes) {
         if let Outcome::Received(place) = outcome {
-            fold(app, incoming.line, incoming.private, place).await?;
+            folded = folded.and(fold(app, incoming.line, incoming.private, place).await);
         }
     }
     for place in &appended.released {
         let at = place.index..place.index + 1;
         for stored in app.store.lines(&place.origin, at, 1).await? {
-            fold_stored(app, stored).await?;
+            folded = folded.and(fold_stored(app, stored).await);
         }
     }
-    Ok(appended)
+    folded.map(|()| appended)
 }
 
 /// Appends to the log of this year, also while one year's log is closed and the next is opened.

@@ -113,31 +113,44 @@ impl Scribe {
         who: &PersonId,
         decide: impl FnOnce() -> Vec<Statement>,
     ) -> Result<Vec<LineId>, Problem> {
+        self.write_all_if(app, who, || vec![(watch.clone(), decide())]).await
+    }
+
+    /// As [`Scribe::write_if`], for several watches in one append.
+    pub(crate) async fn write_all_if(
+        &self,
+        app: &App,
+        who: &PersonId,
+        decide: impl FnOnce() -> Vec<(WatchId, Vec<Statement>)>,
+    ) -> Result<Vec<LineId>, Problem> {
         let _turn = self.turn.lock().await;
-        let statements = decide();
-        if statements.is_empty() {
+        let decided: Vec<_> =
+            decide().into_iter().filter(|(_, statements)| !statements.is_empty()).collect();
+        if decided.is_empty() {
             return Ok(Vec::new());
         }
         let keys = self.keys();
         let dev = keys.current.device();
-        let (seq, prev) = app.store.tail(dev, watch).await?;
-        let mut place = Place { dev, watch: watch.clone(), seq, prev };
         let head = app.newest_head().await?;
         let mut lines = Vec::new();
-        for statement in statements {
-            let draft = Draft {
-                who: who.clone(),
-                auth: Auth::Device,
-                clk: app.clock.clk(),
-                head: head.clone(),
-                app: APP.to_owned(),
-                entry: statement.entry,
-                words: statement.words,
-                salt: secret::random(),
-            };
-            let incoming = sign(&keys.current, &draft, &place)?;
-            place = place.after(incoming.line.id());
-            lines.push(incoming);
+        for (watch, statements) in decided {
+            let (seq, prev) = app.store.tail(dev, &watch).await?;
+            let mut place = Place { dev, watch, seq, prev };
+            for Statement { entry, words } in statements {
+                let draft = Draft {
+                    who: who.clone(),
+                    auth: Auth::Device,
+                    clk: app.clock.clk(),
+                    head: head.clone(),
+                    app: APP.to_owned(),
+                    entry,
+                    words,
+                    salt: secret::random(),
+                };
+                let incoming = sign(&keys.current, &draft, &place)?;
+                place = place.after(incoming.line.id());
+                lines.push(incoming);
+            }
         }
         let ids = lines.iter().map(|incoming| incoming.line.id()).collect();
         intake::take_in(app, lines).await?;

@@ -1,6 +1,7 @@
 //! Where an alert can be sent: mail addresses, webhooks, and browsers and phones that asked for push.
 
 use super::ladder::{Step, Whom};
+use crate::book::Book;
 use crate::delivery::push::Subscription;
 use crate::problem::Problem;
 use crate::server::App;
@@ -80,24 +81,36 @@ pub(crate) async fn of_step(
     site: Option<&SiteId>,
     step: &Step,
 ) -> Result<BTreeSet<Address>, Problem> {
+    let subscriptions = app.settings.all::<Subscription>().await?;
+    Ok(among(&app.book(), &subscriptions, standing, site, step))
+}
+
+/// As [`of_step`], with the browsers and phones that asked for push messages.
+pub(crate) fn among(
+    book: &Book,
+    subscriptions: &[(String, Subscription)],
+    standing: &Standing,
+    site: Option<&SiteId>,
+    step: &Step,
+) -> BTreeSet<Address> {
     let mut found: BTreeSet<Address> = step.to.iter().filter_map(|t| Address::read(t)).collect();
-    for (key, subscription) in app.settings.all::<Subscription>().await? {
-        if reaches(app, standing, site, step.whom, &subscription) {
-            found.insert(Address::Push { key, phone: subscription.device.is_some() });
+    for (key, subscription) in subscriptions {
+        if reaches(book, standing, site, step.whom, subscription) {
+            let (key, phone) = (key.clone(), subscription.device.is_some());
+            found.insert(Address::Push { key, phone });
         }
     }
-    Ok(found)
+    found
 }
 
 /// Whether a push subscription belongs to somebody whom the step reaches.
 fn reaches(
-    app: &App,
+    book: &Book,
     standing: &Standing,
     site: Option<&SiteId>,
     whom: Whom,
     subscription: &Subscription,
 ) -> bool {
-    let book = app.book();
     if let Some(device) = subscription.device {
         return whom == Whom::Phone
             && book.device(device).is_some()
