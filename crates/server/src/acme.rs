@@ -1,7 +1,7 @@
 //! A certificate that the server fetches and renews itself (ACME, RFC 8555, with the TLS-ALPN-01 challenge of
 //! RFC 8737, so that no other port is needed; by `rustls-acme`).
 
-use crate::server::StartError;
+use crate::options::StartError;
 use futures_util::StreamExt;
 use rustls::crypto::ring::default_provider;
 use rustls::pki_types::CertificateDer;

@@ -2,7 +2,8 @@
 //! certificate. A connection that shakes hands slowly keeps no other waiting.
 
 use crate::acme::Fetched;
-use crate::server::{Options, Site, StartError};
+use crate::options::{Options, StartError};
+use crate::reached_at::Site;
 use rustls::ServerConfig;
 use rustls::crypto::ring::default_provider;
 use rustls::pki_types::pem::PemObject;

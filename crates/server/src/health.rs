@@ -9,6 +9,7 @@ use axum::response::sse::{Event, Sse};
 use futures_util::{Stream, StreamExt, stream};
 use serde::Deserialize;
 use std::convert::Infallible;
+use std::sync::atomic::Ordering;
 use std::time::Duration;
 use store::Room;
 
@@ -46,6 +47,11 @@ pub(crate) async fn show(State(app): State<App>, Query(asked): Query<Asked>) -> 
     says.extend(scrub.as_ref().map(of_scrub));
     let holds = scrub.is_none_or(|scrub| scrub.faults.is_empty());
     if app.stands_by {
+        if app.lacks_key.load(Ordering::Relaxed) {
+            let lacks = "It cannot take over: the server's key was changed while another server led. Copy \
+                         device.key and every device.N.key from keys/ of that server into keys/ of this one.";
+            says.insert(0, lacks.to_owned());
+        }
         says.insert(
             0,
             "This server stands by: it answers reads, another one takes lines.".to_owned(),

@@ -182,6 +182,11 @@ async fn fold(
 
 /// Devices come and go by the server's own lines; batteries by the devices'.
 fn fold_house(app: &App, dev: DeviceId, entry: &Entry) {
+    if let Entry::Rekeyed(body) = entry
+        && app.scribe.is_ours(dev)
+    {
+        app.scribe.learn(body.key);
+    }
     let mut book = app.book_mut();
     match entry {
         Entry::Enrolled(body) if app.scribe.is_ours(dev) => {
@@ -198,6 +203,9 @@ fn fold_house(app: &App, dev: DeviceId, entry: &Entry) {
             if body.key.device() == body.device {
                 book.know(body.device, known);
             }
+        }
+        Entry::Rekeyed(body) if app.scribe.is_ours(dev) => {
+            book.know(body.key.device(), server_itself(body.key));
         }
         Entry::Revoked(body) if app.scribe.is_ours(dev) => {
             if let Some(known) = book.device_mut(body.device) {

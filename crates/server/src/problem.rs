@@ -46,9 +46,15 @@ pub enum Problem {
         /// The limit.
         limit_bytes: usize,
     },
-    /// This server stands by: another one takes lines and forms.
-    #[error("this server stands by and only reads: send it again to the one that leads")]
-    StandsBy,
+    /// This server stands by: another one takes lines and forms, and what is read only with an entry.
+    #[error(
+        "this server stands by and only reads: send it again to the one that leads{}",
+        .leader.as_ref().map(|url| format!(", {url}")).unwrap_or_default()
+    )]
+    StandsBy {
+        /// The address of the one that leads, if it has another.
+        leader: Option<String>,
+    },
     /// Somebody else changed the same thing meanwhile.
     #[error("somebody changed this meanwhile: look again, then repeat")]
     Changed,
@@ -74,7 +80,7 @@ impl Problem {
             Problem::Bad(_) => StatusCode::UNPROCESSABLE_ENTITY,
             Problem::TooLarge { .. } => StatusCode::PAYLOAD_TOO_LARGE,
             Problem::Changed => StatusCode::CONFLICT,
-            Problem::StandsBy => StatusCode::SERVICE_UNAVAILABLE,
+            Problem::StandsBy { .. } => StatusCode::SERVICE_UNAVAILABLE,
             Problem::Store(StoreError::BlobTooLarge { .. }) => StatusCode::PAYLOAD_TOO_LARGE,
             Problem::Store(StoreError::OtherDigest { .. } | StoreError::PieceOffset { .. }) => {
                 StatusCode::UNPROCESSABLE_ENTITY
@@ -87,7 +93,7 @@ impl Problem {
 
 impl IntoResponse for Problem {
     fn into_response(self) -> Response {
-        if self.status().is_server_error() && !matches!(self, Problem::StandsBy) {
+        if self.status().is_server_error() && !matches!(self, Problem::StandsBy { .. }) {
             tracing::error!(problem = %self, "a request failed");
         }
         let mut response = self.status().into_response();

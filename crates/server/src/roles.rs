@@ -30,6 +30,8 @@ pub struct Rule {
     pub who: Who,
     /// The largest body, bytes.
     pub body_bytes_max: usize,
+    /// Only the server that leads answers: it writes, or may be read only with an entry in the record.
+    pub by_leader: bool,
 }
 
 /// Whoever runs watches from the desk.
@@ -57,10 +59,15 @@ const SYNC_BYTES: usize = 8 * 1024 * 1024;
 const BLOB_BYTES: usize = 32 * 1024 * 1024;
 
 const fn rule(method: Method, path: &'static str, who: Who, body_bytes_max: usize) -> Rule {
-    Rule { method, path, who, body_bytes_max }
+    Rule { method, path, who, body_bytes_max, by_leader: true }
 }
 
 const fn page(path: &'static str, who: Who) -> Rule {
+    Rule { method: Method::GET, path, who, body_bytes_max: 0, by_leader: false }
+}
+
+/// A page that is read only with an entry, or shows what the server that leads holds in memory alone.
+const fn led(path: &'static str, who: Who) -> Rule {
     rule(Method::GET, path, who, 0)
 }
 
@@ -159,8 +166,8 @@ pub const TABLE: &[Rule] = &[
     page("/watch/{watch}/pages/{digest}", Who::Signed(READ)),
     rule(Method::POST, "/watch/{watch}/pages/{digest}", Who::Signed(DESK), PAPER_BYTES),
     page("/watch/{watch}/pages/{digest}/picture", Who::Signed(READ)),
-    page("/watch/{watch}/bundle", Who::Signed(READ_WATCH)),
-    page("/watch/{watch}/report", Who::Signed(READ_WATCH)),
+    led("/watch/{watch}/bundle", Who::Signed(READ_WATCH)),
+    led("/watch/{watch}/report", Who::Signed(READ_WATCH)),
     // The other places
     page("/roster", Who::Signed(READ)),
     page("/roster/calendar.ics", Who::Signed(READ)),
@@ -189,15 +196,15 @@ pub const TABLE: &[Rule] = &[
     form("/people/{person}", Who::Signed(KEEP)),
     form("/people/{person}/enrol", Who::Signed(DESK)),
     form("/people/{person}/invite", Who::Signed(KEEP)),
-    page("/enrolment/{id}", Who::Signed(DESK)),
-    page("/enrolment/{id}/stream", Who::Signed(DESK)),
+    led("/enrolment/{id}", Who::Signed(DESK)),
+    led("/enrolment/{id}/stream", Who::Signed(DESK)),
     form("/enrolment/{id}", Who::Signed(DESK)),
     form("/device/{device}/revoke", Who::Signed(KEEP)),
     page("/delivery", Who::Signed(READ)),
     form("/delivery", Who::Signed(KEEP)),
     form("/delivery/{delivery}/again", Who::Signed(DESK)),
     // Alerts
-    page("/alerts", Who::Signed(READ)),
+    led("/alerts", Who::Signed(READ)),
     form("/alerts", Who::Signed(KEEP)),
     form("/alerts/secret", Who::Signed(KEEP)),
     form("/alerts/try", Who::Signed(KEEP)),
@@ -214,7 +221,7 @@ pub const TABLE: &[Rule] = &[
     page("/watch/{watch}/links", Who::Signed(OPEN)),
     form("/watch/{watch}/links", Who::Signed(OPEN)),
     form("/links/{link}/revoke", Who::Signed(OPEN)),
-    page("/view/{token}", Who::Guest(&[Inspector, Client])),
+    led("/view/{token}", Who::Guest(&[Inspector, Client])),
     rule(Method::POST, "/view/{token}/fixed", Who::Guest(&[Client]), PHOTO_BYTES),
     form("/view/{token}/countersign", Who::Guest(&[Client])),
     // Programs
@@ -241,7 +248,7 @@ pub const TABLE: &[Rule] = &[
     page("/phone/{*file}", Who::Anyone),
     page("/card", Who::Anyone),
     rule(Method::POST, "/enrol", Who::Anyone, FORM_BYTES),
-    page("/enrol/{token}", Who::Anyone),
+    led("/enrol/{token}", Who::Anyone),
     rule(Method::POST, "/sync", Who::Device, SYNC_BYTES),
     page("/blob/{digest}", Who::Device),
     rule(Method::PUT, "/blob/{digest}", Who::Device, BLOB_BYTES),

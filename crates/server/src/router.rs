@@ -3,7 +3,7 @@
 use crate::account::caller::{self, Caller};
 use crate::problem::Problem;
 use crate::roles::{self, Rule, Who};
-use crate::{App, device, headers, page, twice};
+use crate::{App, device, handing_on, headers, page, twice};
 use axum::Router;
 use axum::body::Body;
 use axum::extract::{Request, State};
@@ -88,6 +88,10 @@ async fn check(
     request: Request,
     next: Next,
 ) -> Response {
+    if app.stands_by && rule.by_leader {
+        let handed = async move { handing_on::hand_on(&app, rule, request).await.into_response() };
+        return to_the_end(handed).await;
+    }
     match allow(&app, rule, request).await {
         Ok(request) => to_the_end(async move { twice::once(&app, request, next).await }).await,
         Err(Problem::SignIn)
@@ -111,9 +115,6 @@ async fn to_the_end(answer: impl Future<Output = Response> + Send + 'static) -> 
 
 async fn allow(app: &App, rule: &Rule, request: Request) -> Result<Request, Problem> {
     let mut request = bounded(rule, request).await?;
-    if app.stands_by && rule.method != Method::GET {
-        return Err(Problem::StandsBy);
-    }
     match rule.who {
         Who::Device => {
             let device = device::authenticate(app, &request)?;
@@ -161,7 +162,7 @@ pub(crate) struct BodyBytes(pub(crate) axum::body::Bytes);
 const BODY_LEAST: Duration = Duration::from_secs(30);
 const BODY_BYTES_PER_S: usize = 16 * 1024;
 
-async fn bounded(rule: &Rule, request: Request) -> Result<Request, Problem> {
+pub(crate) async fn bounded(rule: &Rule, request: Request) -> Result<Request, Problem> {
     let (mut parts, body) = request.into_parts();
     let most = BODY_LEAST + Duration::from_secs((rule.body_bytes_max / BODY_BYTES_PER_S) as u64);
     let bytes = tokio::time::timeout(most, axum::body::to_bytes(body, rule.body_bytes_max))

@@ -11,6 +11,8 @@ use store::Incoming;
 /// Writes the server's lines, one batch at a time, so that its chains never fork.
 pub(crate) struct Scribe {
     keys: RwLock<Arc<Keys>>,
+    /// Keys of which the record says that they came after ours, while another server led.
+    later: RwLock<Vec<PublicKey>>,
     turn: tokio::sync::Mutex<()>,
 }
 
@@ -45,7 +47,7 @@ impl Statement {
 impl Scribe {
     pub(crate) fn new(current: DeviceKey, earlier: Vec<DeviceKey>) -> Scribe {
         let keys = RwLock::new(Arc::new(Keys { current, earlier }));
-        Scribe { keys, turn: tokio::sync::Mutex::new(()) }
+        Scribe { keys, later: RwLock::default(), turn: tokio::sync::Mutex::new(()) }
     }
 
     fn keys(&self) -> Arc<Keys> {
@@ -64,6 +66,13 @@ impl Scribe {
         Ok(())
     }
 
+    /// The record says that a key of this house handed over to another.
+    pub(crate) fn learn(&self, key: PublicKey) {
+        if !self.is_ours(key.device()) {
+            self.later.write().expect("nothing panics under this lock").push(key);
+        }
+    }
+
     /// The server's device.
     pub(crate) fn device(&self) -> DeviceId {
         self.keys().current.device()
@@ -80,11 +89,12 @@ impl Scribe {
         keys.earlier.first().unwrap_or(&keys.current).device()
     }
 
-    /// Its key and those that it had before.
+    /// Its key, those that it had before, and those that came after it.
     pub(crate) fn all_keys(&self) -> impl Iterator<Item = PublicKey> + use<> {
         let keys = self.keys();
         let all = std::iter::once(&keys.current).chain(&keys.earlier).map(DeviceKey::public);
-        all.collect::<Vec<_>>().into_iter()
+        let later = self.later.read().expect("nothing panics under this lock");
+        all.chain(later.iter().copied()).collect::<Vec<_>>().into_iter()
     }
 
     /// Whether this server wrote with that device at some time.

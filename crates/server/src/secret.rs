@@ -31,15 +31,21 @@ pub(crate) fn id(prefix: &str) -> String {
 
 /// Reads a 32-byte secret from a file that only its owner may read, or draws and keeps a new one.
 pub(crate) fn seed_file(path: &Path) -> io::Result<[u8; 32]> {
+    if let Some(seed) = seed_if_there(path)? {
+        return Ok(seed);
+    }
+    let seed = random::<32>();
+    write_private(path, &seed)?;
+    Ok(seed)
+}
+
+/// Reads a 32-byte secret if its file is there.
+pub(crate) fn seed_if_there(path: &Path) -> io::Result<Option<[u8; 32]>> {
     match fs::read(path) {
-        Ok(bytes) => bytes.try_into().map_err(|_| {
+        Ok(bytes) => bytes.try_into().map(Some).map_err(|_| {
             io::Error::other(format!("{}: expected a key of 32 bytes", path.display()))
         }),
-        Err(error) if error.kind() == io::ErrorKind::NotFound => {
-            let seed = random::<32>();
-            write_private(path, &seed)?;
-            Ok(seed)
-        }
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
         Err(error) => Err(error),
     }
 }

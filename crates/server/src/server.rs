@@ -1,29 +1,31 @@
 //! What all requests share, and how it is built again from the store at every start.
 
 use crate::account::passkeys::Passkeys;
-use crate::acme::Acme;
 use crate::book::Book;
 use crate::clock::Clock;
 use crate::delivery::push::PushKey;
 use crate::delivery::ways::Ways;
-use crate::doors::Certificate;
 use crate::enrolment::Tokens;
+use crate::handing_on::{self, Way};
 use crate::house::{self, House};
 use crate::limits::Limits;
 use crate::nightly::LastScrub;
+use crate::options::{Options, StartError};
 use crate::packing::log_key;
+use crate::reached_at::Site;
 use crate::scribe::Scribe;
 use crate::settings::Settings;
 use crate::succession::{self, Logs};
 use crate::twice::Presses;
-use crate::{intake, secret};
+use crate::{intake, keys, secret};
 use ledger::{DeviceKey, HeadRef, LogKey, SignedHead, WatchId};
-use std::net::{IpAddr, SocketAddr};
-use std::path::{Path, PathBuf};
+use std::net::SocketAddr;
+use std::path::Path;
+use std::sync::atomic::AtomicBool;
 use std::sync::{Arc, Mutex, RwLock, RwLockReadGuard, RwLockWriteGuard};
 use std::time::Duration;
 use std::{fs, io};
-use store::{ReceivedAt, SharedMarks, Store, StoreError};
+use store::{ReceivedAt, Store, StoreError};
 use tokio::sync::broadcast;
 
 /// The server as requests and tasks share it.
@@ -31,133 +33,6 @@ pub type App = Arc<Server>;
 
 /// Build id, as lines state it.
 pub(crate) const APP: &str = concat!("server ", env!("CARGO_PKG_VERSION"));
-
-/// How the server is started.
-#[derive(Debug, Clone)]
-pub struct Options {
-    /// Folder of everything that is kept; made if it is not there.
-    pub data: PathBuf,
-    /// The database: none for SQLite in the folder, else `postgres://…`.
-    pub database: Option<String>,
-    /// Folder of the blobs, if not in the data folder.
-    pub blobs: Option<PathBuf>,
-    /// Folder of the high-water marks, if not in the data folder: best on another disk.
-    pub high_water: Option<PathBuf>,
-    /// High-water marks that all servers on one database share.
-    pub shared_marks: Option<SharedMarks>,
-    /// Bytes that stay free on every disk; none: 2 % of it.
-    pub reserve_bytes: Option<u64>,
-    /// Where to listen.
-    pub listen: SocketAddr,
-    /// The address that people and phones use, when a proxy or a name stands before this server.
-    pub public: Option<String>,
-    /// The certificate with which this server speaks TLS itself.
-    pub certificate: Option<Certificate>,
-    /// Fetches and renews a certificate by itself, in place of a given one.
-    pub acme: Option<Acme>,
-    /// The proxy that speaks TLS for us; without one only loopback is listened on.
-    pub proxy: Option<IpAddr>,
-    /// Where mail is handed in: `smtp://…` or `smtps://…`.
-    pub smtp: Option<String>,
-    /// From whom mail comes.
-    pub mail_from: String,
-    /// The organisation's part of the log's name.
-    pub organisation: String,
-    /// The program that prints reports; called as `PROGRAM print night --from BUNDLE -o FILE`.
-    pub printer: Option<PathBuf>,
-    /// Folder with the phone's files.
-    pub web: Option<PathBuf>,
-    /// The phone's files by name, laid into the program; a folder goes before them.
-    pub packed: &'static [(&'static str, &'static [u8])],
-    /// Somebody's word that no newer copy of the record is left: logs that are shorter than what was
-    /// signed of them are given up, and another goes on.
-    pub restored: bool,
-    /// How far its clock runs ahead of the machine's: none in earnest, for nights that are played.
-    pub ahead: Duration,
-}
-
-impl Options {
-    /// Where the store lives.
-    pub fn store(&self) -> store::Options {
-        let folder = store::Options::in_folder(&self.data);
-        store::Options {
-            database: self.database.clone().unwrap_or(folder.database),
-            blobs: self.blobs.clone().unwrap_or(folder.blobs),
-            high_water: self.high_water.clone().unwrap_or(folder.high_water),
-            shared_marks: self.shared_marks.clone(),
-            reserve_bytes: self.reserve_bytes,
-            ..store::Options::in_folder(&self.data)
-        }
-    }
-
-    /// A server for a folder on a free port of loopback.
-    pub fn in_folder(data: &Path) -> Options {
-        Options {
-            data: data.to_owned(),
-            database: None,
-            blobs: None,
-            high_water: None,
-            shared_marks: None,
-            reserve_bytes: None,
-            listen: SocketAddr::from(([127, 0, 0, 1], 0)),
-            public: None,
-            certificate: None,
-            acme: None,
-            proxy: None,
-            smtp: None,
-            mail_from: "rattlewatch@localhost".to_owned(),
-            organisation: "house".to_owned(),
-            printer: None,
-            web: None,
-            packed: &[],
-            restored: false,
-            ahead: Duration::ZERO,
-        }
-    }
-}
-
-/// Why a server did not start.
-#[derive(Debug, thiserror::Error)]
-pub enum StartError {
-    /// Plain HTTP where others could listen.
-    #[error(
-        "{0} is not loopback and neither a certificate nor a proxy is named: others could read along. \
-         Listen on 127.0.0.1, or name a certificate with --tls-cert and --tls-key, or the proxy that \
-         speaks TLS with --behind-proxy ADDRESS; and the address people use with --public URL"
-    )]
-    Exposed(SocketAddr),
-    /// The public address cannot be used.
-    #[error("--public {0}: expected https://HOST or http://127.0.0.1:PORT, without a path")]
-    Public(String),
-    /// The organisation's name cannot stand in the log's name.
-    #[error("--organisation {0}: use 1 to 64 of a-z, 0-9, '-', '_' and '.'")]
-    Organisation(String),
-    /// A file or folder.
-    #[error("{0}")]
-    File(#[from] io::Error),
-    /// The store.
-    #[error(transparent)]
-    Store(#[from] StoreError),
-    /// What the store holds does not fit.
-    #[error("{0}")]
-    Record(String),
-    /// The certificate cannot be used.
-    #[error("the certificate cannot be used: {0}")]
-    Certificate(String),
-}
-
-/// Under which addresses we answer.
-#[derive(Debug, Clone)]
-pub(crate) struct Site {
-    /// Without a slash at the end.
-    pub(crate) public: String,
-    /// Values of `Origin` that are ours.
-    pub(crate) origins: Vec<String>,
-    /// Values of `Host` that are ours.
-    pub(crate) hosts: Vec<String>,
-    /// Whether browsers speak TLS with us.
-    pub(crate) secure: bool,
-}
 
 /// Something has changed: a watch, or (none) people, devices, settings.
 #[derive(Debug, Clone)]
@@ -183,6 +58,10 @@ pub struct Server {
     /// Something new is in the outbox.
     pub(crate) outbox: tokio::sync::Notify,
     pub(crate) ways: Ways,
+    /// To the server that leads, while this one stands by.
+    pub(crate) way: Way,
+    /// This server stands by and could not take over: its keys are too old.
+    pub(crate) lacks_key: AtomicBool,
     /// True once the server stops.
     pub(crate) ending: tokio::sync::watch::Sender<bool>,
     /// One at a time closes a log and opens the next.
@@ -214,12 +93,20 @@ impl Server {
         make_folder(&options.data)?;
         let keys = options.data.join("keys");
         make_folder(&keys)?;
+        // Before anything is signed with them.
+        if let Some(lack) = keys::lack(&store, &keys).await? {
+            return Err(lack.error(&keys));
+        }
         crate::restored::renew_key(&keys, &store.cut().await?)?;
         let app = Server::assemble(options, local, store, false).await?;
         intake::rebuild(&app).await.map_err(|p| StartError::Record(p.to_string()))?;
         app.scribe.enrol_itself(&app).await.map_err(|p| StartError::Record(p.to_string()))?;
         crate::restored::note(&app).await.map_err(|p| StartError::Record(p.to_string()))?;
         crate::second::finish(&app).await.map_err(|p| StartError::Record(p.to_string()))?;
+        if app.options.database.is_some() {
+            let said = handing_on::say_who_leads(&app).await;
+            said.map_err(|p| StartError::Record(p.to_string()))?;
+        }
         let link = crate::account::begin::first_link(&app).await;
         let link = link.map_err(|p| StartError::Record(p.to_string()))?;
         *app.begin_link.lock().expect("nothing panics under this lock") = link;
@@ -274,6 +161,8 @@ impl Server {
                 .ok_or_else(|| StartError::Record("keys/push.key is no key: remove it".into()))?,
             outbox: tokio::sync::Notify::new(),
             ways: Ways::default(),
+            way: Way::default(),
+            lacks_key: AtomicBool::new(false),
             ending: tokio::sync::watch::channel(false).0,
             turning: tokio::sync::Mutex::new(()),
             logs: RwLock::new(Arc::new(logs)),
@@ -438,38 +327,6 @@ fn http() -> Result<reqwest::Client, StartError> {
         .user_agent(APP.replace(' ', "/"))
         .build()
         .map_err(|error| StartError::Record(format!("no HTTP client: {error}")))
-}
-
-impl Site {
-    pub(crate) fn of(options: &Options, local: SocketAddr) -> Result<Site, StartError> {
-        let tls = options.certificate.is_some() || options.acme.is_some();
-        if !local.ip().is_loopback() && options.proxy.is_none() && !tls {
-            return Err(StartError::Exposed(local));
-        }
-        let speaks = if tls { "https" } else { "http" };
-        let local_url = format!("{speaks}://{local}");
-        let public = options.public.clone().unwrap_or_else(|| local_url.clone());
-        let public = public.trim_end_matches('/').to_owned();
-        let wrong = || StartError::Public(public.clone());
-        let (scheme, host) = public.split_once("://").ok_or_else(wrong)?;
-        let plain = host.starts_with("127.0.0.1") || host.starts_with("localhost");
-        let allowed =
-            scheme == "https" || (scheme == "http" && (plain || options.public.is_none()));
-        if host.is_empty() || host.contains('/') || !allowed {
-            return Err(wrong());
-        }
-        let port = local.port();
-        let hosts = vec![host.to_owned(), local.to_string(), format!("localhost:{port}")];
-        let origins = vec![public.clone(), local_url, format!("{speaks}://localhost:{port}")];
-        let secure = scheme == "https";
-        Ok(Site { public, origins, hosts, secure })
-    }
-
-    /// The host without its port, as it stands in the log's name.
-    pub(crate) fn host_name(&self) -> &str {
-        let host = self.public.split_once("://").map_or(self.public.as_str(), |(_, host)| host);
-        host.split(':').next().unwrap_or(host)
-    }
 }
 
 pub(crate) fn make_folder(path: &Path) -> io::Result<()> {

@@ -1,8 +1,9 @@
 //! Listens, serves, and stops without dropping what was begun.
 
 use crate::doors::Doors;
+use crate::options::{Options, StartError};
 use crate::router::router;
-use crate::server::{App, Options, Server, StartError, open_store};
+use crate::server::{App, Server, open_store};
 use crate::{alerts, asked_here, connections, delivery, nightly, second};
 use std::future::Future;
 use std::net::SocketAddr;

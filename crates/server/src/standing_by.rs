@@ -2,12 +2,16 @@
 //! only read, and learn what the leader appends by LISTEN and NOTIFY, until its seat is free.
 
 use crate::doors::Doors;
+use crate::keys::{self, Lack};
+use crate::options::{Options, StartError};
 use crate::router::router;
-use crate::server::{App, Options, Server, StartError};
+use crate::server::{App, Server};
 use crate::{alerts, connections, intake};
 use ledger::WatchId;
 use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
 use std::sync::Arc;
+use std::sync::atomic::Ordering;
 use std::time::Duration;
 use store::{News, Store, StoreError};
 use tokio::net::TcpListener;
@@ -25,28 +29,47 @@ const PAGE: u32 = 2_000;
 
 /// Answers reads until the store can be opened for writing, and returns it then.
 pub(crate) async fn until_it_leads(options: &Options) -> Result<Store, StartError> {
+    let keys = options.data.join("keys");
     let mut reading: Option<Reading> = None;
     loop {
-        match Store::open(&options.store()).await {
-            Err(StoreError::InUse) => {}
-            opened => {
-                if let Some(reading) = reading {
-                    reading.stop().await;
-                }
-                return Ok(opened?);
+        let may_lead = match &reading {
+            Some(reading) => reading.may_lead(&keys).await,
+            None => true,
+        };
+        if may_lead && let Some(store) = seat(options, &keys).await.transpose() {
+            if let Some(reading) = reading {
+                reading.stop().await;
             }
+            return store;
         }
         if reading.as_ref().is_none_or(Reading::has_ended) {
             match Reading::begin(options).await {
                 Ok(begun) => {
-                    tracing::info!("another server leads; this one stands by and answers reads");
+                    tracing::info!("this server stands by and answers reads");
                     reading = Some(begun);
                 }
+                Err(error @ StartError::Keys(_)) => return Err(error),
                 // An empty database: the leader is still filling it.
                 Err(error) => tracing::info!(%error, "another server leads; this one stands by"),
             }
         }
         tokio::time::sleep(TRY_EVERY).await;
+    }
+}
+
+/// The store, if this server may lead; none while another one does, or while its keys are too old to sign.
+async fn seat(options: &Options, keys: &Path) -> Result<Option<Store>, StartError> {
+    let store = match Store::open(&options.store()).await {
+        Err(StoreError::InUse) => return Ok(None),
+        opened => opened?,
+    };
+    match keys::lack(&store, keys).await? {
+        None => Ok(Some(store)),
+        Some(Lack::Newer) => {
+            store.close().await;
+            Ok(None)
+        }
+        Some(lack) => Err(lack.error(keys)),
     }
 }
 
@@ -61,6 +84,11 @@ struct Reading {
 impl Reading {
     async fn begin(options: &Options) -> Result<Reading, StartError> {
         let store = Store::open_reader(&options.store()).await?;
+        let keys = options.data.join("keys");
+        // With older ones it reads; with another house's it would believe no line.
+        if let Some(lack @ Lack::OfOthers) = keys::lack(&store, &keys).await? {
+            return Err(lack.error(&keys));
+        }
         // Before anything is read, so that nothing is appended in between unseen.
         let news = store.news().await?;
         let sizes = sizes(&store).await?;
@@ -72,6 +100,22 @@ impl Reading {
         let serving = tokio::spawn(connections::serve(doors, router(app.clone()), stopped));
         let following = tokio::spawn(follow(app.clone(), news, sizes));
         Ok(Reading { app, stop, serving, following })
+    }
+
+    /// Whether this server has the keys with which the record goes on. They may be copied while it runs.
+    async fn may_lead(&self, keys: &Path) -> bool {
+        let lack = match keys::lack(&self.app.store, keys).await {
+            Ok(lack) => lack,
+            // The database is gone, perhaps: whoever opens it finds out.
+            Err(_) => return true,
+        };
+        if self.app.lacks_key.swap(lack.is_some(), Ordering::Relaxed) != lack.is_some() {
+            match lack {
+                Some(lack) => tracing::error!("this server cannot take over: {}", lack.error(keys)),
+                None => tracing::info!("the server's new key is here: this server can take over"),
+            }
+        }
+        lack.is_none()
     }
 
     fn has_ended(&self) -> bool {

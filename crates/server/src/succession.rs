@@ -2,9 +2,11 @@
 //! closed with a leaf that names the next, and that one takes lines in. A log that lost its end is
 //! followed too, without such a leaf: nothing of it is signed any more.
 
+use crate::options::{Options, StartError};
 use crate::packing::log_key;
 use crate::problem::Problem;
-use crate::server::{App, Options, Site, StartError};
+use crate::reached_at::Site;
+use crate::server::App;
 use jiff::civil::DateTime;
 use jiff::{Timestamp, tz::TimeZone};
 use ledger::{HeadRef, SignedHead, Vkey};

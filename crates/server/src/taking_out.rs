@@ -4,8 +4,9 @@
 //! server may write, so it is asked to make the bundle.
 
 use crate::opening::Opened;
+use crate::options::{Options, StartError};
 use crate::problem::Problem;
-use crate::server::{Options, Server, StartError};
+use crate::server::Server;
 use crate::settings::Kept;
 use crate::{asked_here, export, scribe};
 use ledger::WatchId;

@@ -28,6 +28,10 @@ pub(crate) struct Args {
     /// A folder that all servers on one database reach, for high-water marks that they share; in no backup
     #[arg(long, value_name = "FOLDER")]
     shared_high_water: Option<PathBuf>,
+    /// Where the other servers on one database reach this one while it leads, so that they hand on forms,
+    /// phones and whatever is read only with an entry in the record
+    #[arg(long, requires = "database", value_name = "ADDRESS:PORT")]
+    reach: Option<SocketAddr>,
     /// The certificate chain, PEM, with which this server speaks TLS; a renewed file is taken within a minute
     #[arg(long, requires = "tls_key")]
     tls_cert: Option<PathBuf>,
@@ -86,6 +90,7 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
         public: args.public,
         proxy: args.behind_proxy,
         database: args.database,
+        reach: args.reach,
         blobs: args.blobs,
         high_water: args.high_water,
         shared_marks: args

@@ -67,7 +67,14 @@ fn sentences(lang: Lang, problem: &Problem) -> (String, String) {
         Problem::TooLarge { limit_bytes } => {
             (desk::bad(lang).to_owned(), desk::too_large(lang, limit_bytes / 1024))
         }
-        Problem::StandsBy => fixed(desk::stands_by(lang), desk::stands_by_next(lang)),
+        Problem::StandsBy { leader } => {
+            let at = leader.as_ref().map(|url| desk::stands_by_at(lang, url));
+            let next = [Some(desk::stands_by_next(lang).to_owned()), at];
+            (
+                desk::stands_by(lang).to_owned(),
+                next.into_iter().flatten().collect::<Vec<_>>().join(" "),
+            )
+        }
         Problem::Changed => fixed(desk::changed(lang), desk::changed_next(lang)),
         Problem::Store(_) | Problem::Machine(_) => {
             fixed(desk::failed(lang), desk::failed_next(lang))

@@ -8,7 +8,7 @@ pub(crate) use add::{add, begin as begin_adding, own, remove};
 pub(crate) use sign_in::{begin as begin_sign_in, sign_in};
 
 use crate::problem::Problem;
-use crate::server::Site;
+use crate::reached_at::Site;
 use crate::settings::Kept;
 use ledger::{Digest, PersonId};
 use serde::{Deserialize, Serialize};
