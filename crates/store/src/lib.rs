@@ -28,6 +28,7 @@ mod sequence;
 mod settings;
 mod shared_marks;
 mod sqlite;
+mod steps;
 mod store;
 mod tree;
 mod values;

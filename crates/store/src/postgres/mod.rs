@@ -11,9 +11,11 @@ use crate::backend::{Backend, ChainRow, Change, HeadRow, LineRow, LogRow, Select
 use crate::error::StoreError;
 use crate::outcome::{Quarantined, StoredLine};
 use crate::settings::{Expect, Setting, SettingKey, Written};
+use crate::steps;
 use async_trait::async_trait;
 use ledger::{DeviceId, Digest, WatchId};
 use seat::Seat;
+use sqlx::migrate::Migrator;
 use sqlx::postgres::{PgConnectOptions, PgPoolOptions};
 use sqlx::{Connection, PgConnection, Pool, Postgres};
 use std::sync::Arc;
@@ -22,6 +24,9 @@ use std::sync::Arc;
 const LOG_SHIFT: u32 = 40;
 
 const READERS: u32 = 4;
+
+/// How the tables came to be.
+static STEPS: Migrator = sqlx::migrate!("migrations/postgres");
 
 #[derive(Debug)]
 pub(crate) struct PostgresStore {
@@ -44,11 +49,7 @@ impl PostgresStore {
         // the writer is spared the round trip and answers with an error once.
         let writer = PgPoolOptions::new().max_connections(1).test_before_acquire(false);
         let writer = writer.connect_with(options.clone()).await.map_err(refused)?;
-        let migrated = sqlx::migrate!("migrations/postgres").run(&writer).await;
-        migrated.map_err(|error| StoreError::NotOurs {
-            at: name_of(&options),
-            says: error.to_string().as_str().into(),
-        })?;
+        STEPS.run(&writer).await.map_err(|error| steps::refused(name_of(&options), &error))?;
         let readers = PgPoolOptions::new().max_connections(READERS);
         let readers = readers.connect_with(options.clone()).await.map_err(refused)?;
         Ok(PostgresStore { writer, readers, seat: Some(seat) })
@@ -60,6 +61,9 @@ impl PostgresStore {
         let refused = |error: sqlx::Error| not_ours(&options, &error);
         let mut connection = PgConnection::connect_with(&options).await.map_err(refused)?;
         check_ours(&mut connection, &options, false).await?;
+        let newest = sqlx::query_scalar("SELECT max(version) FROM _sqlx_migrations WHERE success");
+        let newest = newest.fetch_one(&mut connection).await.map_err(refused)?;
+        steps::fits(name_of(&options), &STEPS, newest)?;
         let readers = PgPoolOptions::new().max_connections(READERS);
         let readers = readers.connect_with(options.clone()).await.map_err(refused)?;
         Ok(PostgresStore { writer: readers.clone(), readers, seat: None })

@@ -9,8 +9,10 @@ use crate::backend::{Backend, ChainRow, Change, HeadRow, LineRow, LogRow, Select
 use crate::error::StoreError;
 use crate::outcome::{Quarantined, StoredLine};
 use crate::settings::{Expect, Setting, SettingKey, Written};
+use crate::steps;
 use async_trait::async_trait;
 use ledger::{DeviceId, Digest, WatchId};
+use sqlx::migrate::Migrator;
 use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous};
 use sqlx::{Connection, Pool, Sqlite, SqliteConnection};
 use std::path::Path;
@@ -27,6 +29,9 @@ const APPLICATION_ID: i64 = 0x5241_5457;
 const BUSY_TIMEOUT: Duration = Duration::from_secs(10);
 
 const READERS: u32 = 4;
+
+/// How the tables came to be.
+static STEPS: Migrator = sqlx::migrate!("migrations/sqlite");
 
 #[derive(Debug)]
 pub(crate) struct SqliteStore {
@@ -46,11 +51,7 @@ impl SqliteStore {
             .connect_with(options);
         let writer = writer.await.map_err(|error| not_ours(path, &error))?;
         check_ours(path, &writer).await?;
-        let migrated = sqlx::migrate!("migrations/sqlite").run(&writer).await;
-        migrated.map_err(|error| StoreError::NotOurs {
-            at: path.to_string_lossy().as_ref().into(),
-            says: error.to_string().as_str().into(),
-        })?;
+        STEPS.run(&writer).await.map_err(|error| steps::refused(name_of(path), &error))?;
         let readers = readers(path, vfs).await?;
         Ok(SqliteStore { writer, readers })
     }
@@ -59,6 +60,9 @@ impl SqliteStore {
     pub(crate) async fn open_reader(path: &Path) -> Result<SqliteStore, StoreError> {
         let readers = readers(path, None).await?;
         check_ours(path, &readers).await?;
+        let newest = sqlx::query_scalar("SELECT max(version) FROM _sqlx_migrations WHERE success");
+        let newest = newest.fetch_one(&readers).await.map_err(|error| not_ours(path, &error))?;
+        steps::fits(name_of(path), &STEPS, newest)?;
         Ok(SqliteStore { writer: readers.clone(), readers })
     }
 }
@@ -87,7 +91,7 @@ async fn check_ours(path: &Path, pool: &Pool<Sqlite>) -> Result<(), StoreError> 
         return Ok(());
     }
     Err(StoreError::NotOurs {
-        at: path.to_string_lossy().as_ref().into(),
+        at: name_of(path),
         says: "another program made this database. Choose another path".into(),
     })
 }
@@ -116,10 +120,11 @@ async fn readers(path: &Path, vfs: Option<&str>) -> Result<Pool<Sqlite>, StoreEr
 }
 
 fn not_ours(path: &Path, error: &sqlx::Error) -> StoreError {
-    StoreError::NotOurs {
-        at: path.to_string_lossy().as_ref().into(),
-        says: error.to_string().as_str().into(),
-    }
+    StoreError::NotOurs { at: name_of(path), says: error.to_string().as_str().into() }
+}
+
+fn name_of(path: &Path) -> Arc<str> {
+    path.to_string_lossy().as_ref().into()
 }
 
 /// Sorts the database's errors by what the caller must do.

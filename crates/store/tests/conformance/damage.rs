@@ -10,6 +10,7 @@ on_each_database!(
     a_scrub_names_what_was_changed,
     a_hole_in_the_log_is_named,
     a_database_of_another_program_is_left_alone,
+    a_database_of_another_version_is_left_alone,
     a_first_start_that_was_killed_starts_again,
     a_blob_may_come_in_pieces,
 );
@@ -84,6 +85,29 @@ async fn a_database_of_another_program_is_left_alone(stage: Stage) {
     }
     // Nothing of ours was put beside it.
     meddle(&stage, "CREATE TABLE lines (number INTEGER)").await;
+}
+
+async fn a_database_of_another_version_is_left_alone(stage: Stage) {
+    filled(&stage).await.close().await;
+    let step = |from: u32, to: u32| {
+        format!("UPDATE _sqlx_migrations SET version = {to} WHERE version = {from}")
+    };
+    // As a newer version leaves it, beside all steps of this one.
+    let newer = "INSERT INTO _sqlx_migrations (version, description, success, checksum, execution_time) \
+         SELECT 9000, 'newer', success, checksum, execution_time FROM _sqlx_migrations";
+    meddle(&stage, newer).await;
+    for refused in [Store::open(&stage.options).await, Store::open_reader(&stage.options).await] {
+        let Err(StoreError::NotOurs { says, .. }) = refused else { panic!("{refused:?}") };
+        assert!(says.contains("newer version") && says.contains("restore the backup"), "{says}");
+    }
+    meddle(&stage, "DELETE FROM _sqlx_migrations WHERE version = 9000").await;
+    // As an earlier version left it: whoever only reads cannot bring it up to date.
+    meddle(&stage, &step(1, 0)).await;
+    let refused = Store::open_reader(&stage.options).await;
+    let Err(StoreError::NotOurs { says, .. }) = refused else { panic!("{refused:?}") };
+    assert!(says.contains("earlier version") && says.contains("Start the server"), "{says}");
+    meddle(&stage, &step(0, 1)).await;
+    Store::open(&stage.options).await.unwrap().close().await;
 }
 
 /// The list of migrations is made before the first migration runs.
