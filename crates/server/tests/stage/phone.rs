@@ -50,6 +50,37 @@ impl Phone {
         self.key.device()
     }
 
+    /// What it must hold to go on later: who it is, what it verified, and where its chains end.
+    pub(crate) fn kept(&self) -> serde_json::Value {
+        let ends = self.places.iter().map(|(watch, place)| {
+            serde_json::json!({ "watch": watch, "seq": place.seq, "prev": place.prev })
+        });
+        serde_json::json!({
+            "member": self.member,
+            "head": self.head,
+            "ends": ends.collect::<Vec<_>>(),
+            "keys": self.known.values().collect::<Vec<_>>(),
+        })
+    }
+
+    /// A phone with that key goes on from what was [kept](Phone::kept).
+    pub(crate) fn again(url: &str, seed: u8, kept: &serde_json::Value) -> Phone {
+        let read = |name: &str| kept[name].clone();
+        let mut phone = Phone::new(url, seed);
+        phone.member = serde_json::from_value(read("member")).unwrap();
+        phone.head = serde_json::from_value(read("head")).unwrap();
+        let keys: Vec<PublicKey> = serde_json::from_value(read("keys")).unwrap();
+        phone.known = keys.into_iter().map(|key| (key.device(), key)).collect();
+        for end in kept["ends"].as_array().unwrap() {
+            let watch: WatchId = serde_json::from_value(end["watch"].clone()).unwrap();
+            let prev = serde_json::from_value(end["prev"].clone()).unwrap();
+            let seq = end["seq"].as_u64().unwrap();
+            let place = Place { seq, prev, ..Place::start(phone.dev(), watch.clone()) };
+            phone.places.insert(watch, place);
+        }
+        phone
+    }
+
     /// Another server answers from now on.
     pub(crate) fn moves_to(&mut self, url: &str) {
         url.clone_into(&mut self.url);
