@@ -1,16 +1,21 @@
 //! Pages of paper read on the phone: boxes are proposed, the guard holds the page beside them, types the
 //! time that stands on it and says row by row what is right. What is kept came from paper and says so.
 
+mod reading;
+mod time;
+
 use crate::effect::Effect;
 use crate::model::{Effects, Model};
 use crate::moment::Moment;
 use crate::tap::{Field, Page};
 use crate::writing::{Then, say};
 use ledger::{Digest, PersonId, WatchId};
+use reading::{Reading, Row};
 use record::{Entry, HowSeen, Seen, StopId, Transcribed, ZoneId};
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
-use watch::{State, Via};
+use time::time;
+use watch::Via;
 
 /// What a person can say about a page.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -34,49 +39,6 @@ pub struct SheetOf {
     pub zones: Vec<ZoneId>,
     /// From when to when it lasts, ms UTC, if that is known.
     pub span_ms: Option<(i64, i64)>,
-}
-
-/// A page as it was read: those members of `docs/paper-sheet.md` that are used here.
-#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
-pub(crate) struct Reading {
-    code: Option<String>,
-    pub(crate) page: Option<u32>,
-    pub(crate) of: Option<u32>,
-    boxes: Vec<BoxRead>,
-    faults: Vec<FaultRead>,
-}
-
-#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
-struct BoxRead {
-    row: u32,
-    zone: Option<ZoneId>,
-    zone_digest: Option<String>,
-    window: Option<Window>,
-    ticked: bool,
-    unsure: bool,
-}
-
-/// When a row was due.
-#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
-pub(crate) struct Window {
-    from_ms: i64,
-    until_ms: i64,
-    pub(crate) says: String,
-}
-
-#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
-struct FaultRead {
-    says: String,
-}
-
-/// One row with something to say.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) struct Row {
-    /// Its number on the page, from 1.
-    pub(crate) number: u32,
-    pub(crate) window: Option<Window>,
-    /// Each zone of this watch: whether it looks ticked, whether that is unsure.
-    pub(crate) zones: Vec<(ZoneId, bool, bool)>,
 }
 
 /// What is going on with pages.
@@ -112,56 +74,6 @@ pub(crate) enum Fault {
     Ahead,
     /// No zone is ticked.
     NoTick,
-}
-
-impl Reading {
-    /// What does not fit, in words; none on a sheet of this watch.
-    pub(crate) fn fault(&self) -> Option<&str> {
-        self.faults.first().map(|fault| fault.says.as_str())
-    }
-
-    /// Whether it is a sheet of ours.
-    pub(crate) fn is_sheet(&self) -> bool {
-        self.code.is_some()
-    }
-
-    /// Boxes that are surely ticked, and those somebody must look at.
-    pub(crate) fn counts(&self) -> (usize, usize) {
-        let unsure = self.boxes.iter().filter(|one| one.unsure).count();
-        (self.boxes.iter().filter(|one| one.ticked && !one.unsure).count(), unsure)
-    }
-
-    /// The rows on which something is or may be ticked.
-    pub(crate) fn rows(&self, state: &State) -> Vec<Row> {
-        let by_row = self.boxes.chunk_by(|a, b| a.row == b.row);
-        let rows = by_row.map(|boxes| Row {
-            number: boxes[0].row,
-            window: boxes[0].window.clone(),
-            zones: boxes
-                .iter()
-                .filter_map(|one| Some((one.zone(state)?, one.ticked, one.unsure)))
-                .collect(),
-        });
-        rows.filter(|row| row.zones.iter().any(|(_, ticked, unsure)| *ticked || *unsure)).collect()
-    }
-
-    /// Minutes by which the times on the page are ahead of UTC: the seventh field of the sheet code.
-    fn offset_min(&self) -> Option<i64> {
-        self.code.as_ref()?.split('/').nth(6)?.parse().ok()
-    }
-}
-
-impl BoxRead {
-    fn zone(&self, state: &State) -> Option<ZoneId> {
-        let named = |id: &ZoneId| match (&self.zone, &self.zone_digest) {
-            (Some(zone), _) => zone == id,
-            (None, Some(digits)) => {
-                Digest::of(id.as_str().as_bytes()).to_string().starts_with(digits)
-            }
-            (None, None) => false,
-        };
-        state.zones.iter().map(|zone| &zone.id).find(|id| named(id)).cloned()
-    }
 }
 
 /// The picture of a page lies here: it is read at once.
@@ -304,47 +216,4 @@ fn stands(model: &Model, zone: &ZoneId, at_ms: i64, writer: &PersonId) -> bool {
             written.via == Via::Paper && written.when.at_ms == at_ms && written.who == *writer
         })
     })
-}
-
-/// A time as it stands on the page, `20:31` or `2031`, on the day that brings it nearest to its row.
-fn time(typed: &str, about_ms: i64, offset_min: i64) -> Option<i64> {
-    let digits: String = typed.chars().filter(char::is_ascii_digit).collect();
-    let separated = typed.trim().split([':', '.', ' ', 'h']).collect::<Vec<_>>();
-    let (hour, minute) = match separated.as_slice() {
-        [hour, minute] => (hour.parse::<i64>().ok()?, minute.parse::<i64>().ok()?),
-        _ if digits.len() == 4 => (digits[..2].parse().ok()?, digits[2..].parse().ok()?),
-        _ if digits.len() == 3 => (digits[..1].parse().ok()?, digits[1..].parse().ok()?),
-        _ => return None,
-    };
-    if !(0..24).contains(&hour) || !(0..60).contains(&minute) {
-        return None;
-    }
-    const DAY_MS: i64 = 86_400_000;
-    let of_day_ms = (hour * 60 + minute) * 60_000;
-    let local_ms = about_ms + offset_min * 60_000;
-    let midnight_ms = local_ms - local_ms.rem_euclid(DAY_MS);
-    let days = [-DAY_MS, 0, DAY_MS].map(|day_ms| midnight_ms + day_ms + of_day_ms);
-    let nearest = days.into_iter().min_by_key(|at_ms| (at_ms - local_ms).abs())?;
-    Some(nearest - offset_min * 60_000)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// 20:30 in Chicago on 25 November 2026 is 02:30 UTC on the 26th.
-    const ROW_MS: i64 = 1_795_658_400_000 + 30 * 60_000;
-
-    #[test]
-    fn a_time_is_read_as_people_write_it_and_falls_on_the_night_of_its_row() {
-        let minutes = |typed| time(typed, ROW_MS, -360).map(|at_ms| (at_ms - ROW_MS) / 60_000);
-        for typed in ["20:31", "20.31", "2031", " 20:31 ", "20h31"] {
-            assert_eq!(minutes(typed), Some(1), "{typed}");
-        }
-        assert_eq!(minutes("0:05"), Some(215), "after midnight");
-        assert_eq!(minutes("005"), Some(215));
-        for typed in ["", "20", "25:00", "20:61", "soon", "20:30:31"] {
-            assert_eq!(minutes(typed), None, "{typed}");
-        }
-    }
 }
