@@ -2,12 +2,10 @@
 //! camera, by our own reader, and sends them with its own.
 
 use crate::OPENING;
+use crate::begun::{self, Begun};
 use crate::chrome::{Phone, Window};
-use crate::house::House;
-use crate::sink::Sink;
 use anyhow::{Context, Result, ensure};
 use base64::Engine as _;
-use simulation::Desk;
 use std::time::Duration;
 use thirtyfour::prelude::*;
 
@@ -81,18 +79,11 @@ impl Window {
 
 #[tokio::test(flavor = "multi_thread")]
 async fn another_phone_takes_along_what_one_cannot_send() -> Result<()> {
-    let sink = Sink::start().await?;
-    let mut house = House::start(&sink.url)?;
-    let desk = Desk::begin(&house.url, &house.begin_link, "lanterns along the quay").await?;
-    let (watch, path) = desk.open(&OPENING, "2026-01-01T20:00").await?;
-    let marta = Phone::start().await?;
-    marta.enrol(&house.url, &desk, &path).await?;
+    let Begun { mut house, desk, watch, phone: marta, sink: _sink } =
+        Begun::enrolled(&OPENING).await?;
     marta.tap("i-am-here").await?;
     marta.says("sent", "All sent").await?;
-    let (second, path) = desk.person_in("Ana Pires").await?;
-    desk.plan(&watch, &second, "2026-01-01T20:00", "2030-01-01T08:00").await?;
-    let ana = Phone::start().await?;
-    ana.enrol(&house.url, &desk, &path).await?;
+    let ana = begun::relief(&house, &desk, &watch, "Ana Pires").await?;
     ana.says("sent", "All sent").await?;
     house.kill();
 
@@ -155,12 +146,7 @@ async fn another_phone_takes_along_what_one_cannot_send() -> Result<()> {
 /// The screens of pieces in every look: nothing wider than the screen, controls large enough.
 #[tokio::test(flavor = "multi_thread")]
 async fn the_screens_of_codes_can_be_read_and_touched() -> Result<()> {
-    let sink = Sink::start().await?;
-    let mut house = House::start(&sink.url)?;
-    let desk = Desk::begin(&house.url, &house.begin_link, "lanterns along the quay").await?;
-    let (_, path) = desk.open(&OPENING, "2026-01-01T20:00").await?;
-    let phone = Phone::start().await?;
-    phone.enrol(&house.url, &desk, &path).await?;
+    let Begun { mut house, desk, phone, sink: _sink, .. } = Begun::enrolled(&OPENING).await?;
     phone.tap("i-am-here").await?;
     phone.says("sent", "All sent").await?;
     house.kill();

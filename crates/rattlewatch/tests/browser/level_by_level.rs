@@ -1,11 +1,10 @@
 //! The round on the plan, level by level: the way that was issued, the next stop marked, in every look.
 
 use crate::OPENING;
+use crate::begun::Begun;
 use crate::chrome::Phone;
-use crate::house::House;
-use crate::sink::Sink;
 use anyhow::{Context, Result, ensure};
-use simulation::{Desk, Opening};
+use simulation::Opening;
 use thirtyfour::prelude::*;
 
 const DRAWN: Opening = Opening {
@@ -30,12 +29,7 @@ const STOPS: usize = 12;
 
 #[tokio::test(flavor = "multi_thread")]
 async fn the_way_is_drawn_and_the_next_stop_marked() -> Result<()> {
-    let sink = Sink::start().await?;
-    let mut house = House::start(&sink.url)?;
-    let desk = Desk::begin(&house.url, &house.begin_link, "lanterns along the quay").await?;
-    let (_, path) = desk.open(&DRAWN, "2026-01-01T20:00").await?;
-    let phone = Phone::start().await?;
-    phone.enrol(&house.url, &desk, &path).await?;
+    let Begun { mut house, phone, sink: _sink, .. } = Begun::enrolled(&DRAWN).await?;
     phone.tap("i-am-here").await?;
     phone.shows("plan").await?;
     for _ in 0..2 {

@@ -2,6 +2,7 @@
 //! mail conversation. Whoever acts here is not whoever judges: the bundle is judged by the program.
 #![expect(clippy::disallowed_methods, reason = "a browser keeps real time")]
 
+mod begun;
 mod carried;
 mod chance;
 mod chrome;

@@ -2,19 +2,12 @@
 //! stands where the round was, on duty, without beginning anything.
 
 use crate::OPENING;
+use crate::begun::Begun;
 use crate::chrome::{Phone, Window};
-use crate::house::House;
-use crate::sink::Sink;
-use simulation::Desk;
 
 #[tokio::test(flavor = "multi_thread")]
 async fn another_phone_stands_where_the_round_was() -> anyhow::Result<()> {
-    let sink = Sink::start().await?;
-    let house = House::start(&sink.url)?;
-    let desk = Desk::begin(&house.url, &house.begin_link, "lanterns along the quay").await?;
-    let (watch, path) = desk.open(&OPENING, "2026-01-01T20:00").await?;
-    let lost = Phone::start().await?;
-    lost.enrol(&house.url, &desk, &path).await?;
+    let Begun { house, desk, watch, phone: lost, sink: _sink } = Begun::enrolled(&OPENING).await?;
     // On duty, then at the first stop of two.
     lost.tap("i-am-here").await?;
     lost.tap("i-am-here").await?;

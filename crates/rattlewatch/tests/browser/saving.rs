@@ -1,12 +1,10 @@
 //! The browser is killed while it saves: whatever the screen has shown as kept is there afterwards.
 
 use crate::OPENING;
+use crate::begun::Begun;
 use crate::chance::Chance;
 use crate::chrome::{Phone, Window};
-use crate::house::House;
-use crate::sink::Sink;
 use anyhow::{Context, Result, ensure};
-use simulation::Desk;
 use std::time::Duration;
 
 /// Kills in one run; more of them by `RATTLEWATCH_KILLS`.
@@ -34,12 +32,8 @@ fn waiting(said: &str) -> u32 {
 
 #[tokio::test(flavor = "multi_thread")]
 async fn nothing_shown_as_kept_is_lost_when_the_browser_is_killed() -> Result<()> {
-    let sink = Sink::start().await?;
-    let mut house = House::start(&sink.url)?;
-    let desk = Desk::begin(&house.url, &house.begin_link, "lanterns along the quay").await?;
-    let (watch, path) = desk.open(&OPENING, "2026-01-01T20:00").await?;
-    let mut phone = Phone::start().await?;
-    phone.enrol(&house.url, &desk, &path).await?;
+    let Begun { mut house, desk, watch, mut phone, sink: _sink } =
+        Begun::enrolled(&OPENING).await?;
     phone.tap("i-am-here").await?;
     phone.shows("i-am-here").await?;
     phone.says("sent", "All sent").await?;

@@ -1,12 +1,10 @@
 //! A printed sheet, ticked by hand, read on the phone without a network and confirmed row by row.
 
 use crate::OPENING;
-use crate::chrome::Phone;
+use crate::begun::Begun;
 use crate::house::{House, program};
-use crate::sink::Sink;
 use anyhow::{Context, Result, ensure};
 use sheet::{Expected, GrayPicture};
-use simulation::Desk;
 use std::process::Command;
 use std::time::Duration;
 use thirtyfour::prelude::*;
@@ -46,12 +44,8 @@ fn ticked(house: &House) -> Result<Vec<u8>> {
 
 #[tokio::test(flavor = "multi_thread")]
 async fn a_sheet_is_read_without_a_network() -> Result<()> {
-    let sink = Sink::start().await?;
-    let mut house = House::start(&sink.url)?;
-    let desk = Desk::begin(&house.url, &house.begin_link, "lanterns along the quay").await?;
-    let (watch, path) = desk.open(&OPENING, "2026-01-01T20:00").await?;
-    let marta = Phone::start().await?;
-    marta.enrol(&house.url, &desk, &path).await?;
+    let Begun { mut house, desk, watch, phone: marta, sink: _sink } =
+        Begun::enrolled(&OPENING).await?;
     for id in ["i-am-here", "place-shift", "paper", "paper-told", "paper-phone-dead", "paper-begin"]
     {
         marta.tap(id).await?;

@@ -3,12 +3,10 @@
 //! `RATTLEWATCH_TAPS=300` and `RATTLEWATCH_STARTS=20` measure more than a test run does.
 
 use crate::OPENING;
+use crate::begun::Begun;
 use crate::chrome::{Phone, Window};
-use crate::house::House;
-use crate::sink::Sink;
 use anyhow::{Context, Result, ensure};
 use serde_json::json;
-use simulation::Desk;
 
 /// So many times slower.
 const SLOWER: u32 = 6;
@@ -104,12 +102,7 @@ fn count(waiting: &str) -> usize {
 
 #[tokio::test(flavor = "multi_thread")]
 async fn a_slow_phone_taps_starts_and_shows_the_card() -> Result<()> {
-    let sink = Sink::start().await?;
-    let mut house = House::start(&sink.url)?;
-    let desk = Desk::begin(&house.url, &house.begin_link, "lanterns along the quay").await?;
-    let (_, path) = desk.open(&OPENING, "2026-01-01T20:00").await?;
-    let mut phone = Phone::start().await?;
-    phone.enrol(&house.url, &desk, &path).await?;
+    let Begun { mut house, mut phone, sink: _sink, .. } = Begun::enrolled(&OPENING).await?;
     phone.tap("i-am-here").await?;
     phone.says("sent", "All sent").await?;
     house.kill();

@@ -1,20 +1,13 @@
 //! Hot work in one guard's hands, the watching after it in the next one's, without a network.
 
-use crate::chrome::Phone;
-use crate::house::House;
-use crate::sink::Sink;
+use crate::begun::{self, Begun};
 use crate::{OPENING, verified};
 use serde_json::Value;
-use simulation::Desk;
 
 #[tokio::test(flavor = "multi_thread")]
 async fn a_tail_goes_over_the_relief() -> anyhow::Result<()> {
-    let sink = Sink::start().await?;
-    let mut house = House::start(&sink.url)?;
-    let desk = Desk::begin(&house.url, &house.begin_link, "lanterns along the quay").await?;
-    let (watch, path) = desk.open(&OPENING, "2026-01-01T20:00").await?;
-    let marta = Phone::start().await?;
-    marta.enrol(&house.url, &desk, &path).await?;
+    let Begun { mut house, desk, watch, phone: marta, sink: _sink } =
+        Begun::enrolled(&OPENING).await?;
     marta.tap("i-am-here").await?;
     marta.tap("place-write").await?;
     for id in ["hot-work", "permit-new", "work-at-floor-1", "watch-30", "check-clear35-ft"] {
@@ -34,10 +27,7 @@ async fn a_tail_goes_over_the_relief() -> anyhow::Result<()> {
     marta.photographed("relief").await?;
     marta.says("sent", "All sent").await?;
 
-    let (second, path) = desk.person_in("Ana Pires").await?;
-    desk.plan(&watch, &second, "2026-01-01T20:00", "2030-01-01T08:00").await?;
-    let ana = Phone::start().await?;
-    ana.enrol(&house.url, &desk, &path).await?;
+    let ana = begun::relief(&house, &desk, &watch, "Ana Pires").await?;
     ana.tap("take-over").await?;
     ana.says("sent", "All sent").await?;
     house.kill();
