@@ -42,6 +42,7 @@ fn lines(model: &mut Model, stored: &Stored) {
     let keys = keys(model);
     model.lines.clear();
     model.watches.clear();
+    model.state = None;
     model.damaged.clear();
     for line in &stored.lines {
         let device = ledger::json::parse::<Named>(&line.line).ok().map(|named| named.dev);

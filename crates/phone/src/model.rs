@@ -22,6 +22,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use watch::{State, Watch};
 use words::Lang;
 
+/// A state younger than this stands for now, ms: the screen says seconds, and a fold is the larger part of
+/// what an event costs.
+const FOLD_MS: i64 = 1_000;
+
 /// The phone.
 #[derive(Debug)]
 pub struct Model {
@@ -71,8 +75,10 @@ pub struct Model {
     pub(crate) prune_mono_ms: i64,
     /// The phone's own clocks at this event, wall and monotonic, ms.
     pub(crate) clocks: (i64, i64),
-    /// The state of the watch on the screen, folded once per event.
+    /// The state of the watch on the screen, at most [`FOLD_MS`] old.
     pub(crate) state: Option<State>,
+    /// The revision of that watch at which it was folded.
+    folded: u64,
     pub(crate) now_ms: i64,
     pub(crate) tz_min: i64,
     tickets: Ticket,
@@ -198,6 +204,7 @@ impl Model {
             prune_mono_ms: 0,
             clocks: (0, 0),
             state: None,
+            folded: 0,
             now_ms: 0,
             tz_min: 0,
             tickets: 0,
@@ -297,13 +304,23 @@ impl Model {
         self.tickets
     }
 
-    /// Folds the watch on the screen about now.
+    /// Folds the watch on the screen about now, unless it was folded just now and nothing came since.
     pub(crate) fn fold(&mut self, at: &Moment) {
         self.now_ms = self.clock.now_ms(at);
         self.tz_min = at.tz_min;
         self.clocks = (at.wall_ms, at.mono_ms);
-        let now_ms = self.now_ms;
-        self.state = self.watch().map(|watch| watch.about(now_ms));
+        let Some(watch) = self.watch() else {
+            self.state = None;
+            return;
+        };
+        let (now_ms, revision) = (self.now_ms, watch.revision());
+        let still_so = self.state.as_ref().is_some_and(|state| {
+            let age_ms = now_ms - state.about_ms;
+            state.watch == *watch.id() && self.folded == revision && (0..FOLD_MS).contains(&age_ms)
+        });
+        if !still_so {
+            (self.state, self.folded) = (Some(watch.about(now_ms)), revision);
+        }
     }
 
     /// Takes a line into memory: the set and the watch it belongs to.

@@ -175,6 +175,20 @@ fn a_night_folds_into_what_it_says() {
 }
 
 #[test]
+fn a_state_is_good_for_as_long_as_the_revision_stands() {
+    let lines = night().lines;
+    let mut watch = Watch::new(lines[0].line.watch.clone());
+    for held in lines {
+        let (before, id) = (watch.revision(), held.line.id());
+        assert!(watch.add(Held { sealing: None, ..held.clone() }));
+        let added = watch.revision();
+        assert!(added > before);
+        watch.seal(id, held.sealing.unwrap());
+        assert!(watch.revision() > added);
+    }
+}
+
+#[test]
 fn as_known_leaves_out_what_came_later() {
     let watch = folded(night().lines);
     let then = watch.as_known(8).about(START + 60 * MIN);

@@ -32,6 +32,7 @@ pub struct Watch {
     looks: Looks,
     erased: BTreeSet<LineId>,
     pub(crate) demands: due::Demands,
+    revision: u64,
 }
 
 /// What stood at a place of a chain before a line came.
@@ -54,6 +55,7 @@ impl Watch {
             looks: Looks::default(),
             erased: BTreeSet::new(),
             demands: due::Demands::default(),
+            revision: 0,
         }
     }
 
@@ -62,12 +64,18 @@ impl Watch {
         &self.id
     }
 
+    /// Grows with whatever was told to this watch. While it stands still, states about one instant are equal.
+    pub fn revision(&self) -> u64 {
+        self.revision
+    }
+
     /// Takes a line in. False if it was held already (its seal and words are still taken) or belongs
     /// to another watch.
     pub fn add(&mut self, held: Held) -> bool {
         if held.line.watch != self.id {
             return false;
         }
+        self.revision += 1;
         let id = held.line.id();
         if let Some(sealing) = held.sealing {
             self.seal(id, sealing);
@@ -95,6 +103,7 @@ impl Watch {
     /// Notes where the log sealed a line; the line may come later. If a line was told to be sealed
     /// twice the lower leaf counts, so that the order of telling does not matter.
     pub fn seal(&mut self, id: LineId, sealing: Sealing) {
+        self.revision += 1;
         let known = self.seals.entry(id).or_insert(sealing);
         *known = (*known).min(sealing);
     }
