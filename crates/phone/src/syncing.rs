@@ -30,6 +30,10 @@ const LOST_MS: i64 = 60_000;
 /// At most so many lines in one request.
 const LINES_MAX: usize = 200;
 
+/// At most so many lines in a request after one that found nobody: a phone without a network packs and
+/// signs no hundred lines each minute for nothing, and the first small one that gets through brings the rest.
+const PROBE_LINES: usize = 8;
+
 /// At most so many bytes of lines in one request.
 const BYTES_MAX: usize = 400_000;
 
@@ -62,6 +66,8 @@ struct Asked {
     t0: i64,
     sent_mono_ms: i64,
     quoted: Option<HeadRef>,
+    /// More waits than it holds.
+    rest: bool,
 }
 
 /// A blob on its way.
@@ -117,18 +123,18 @@ pub(crate) fn step(model: &mut Model, at: &Moment, effects: &mut Effects) {
 
 fn ask(model: &mut Model, at: &Moment, effects: &mut Effects) {
     let Some(device) = model.device.as_ref().map(|device| device.key.device()) else { return };
-    let request = request(model, at);
+    let (request, rest) = request(model, at);
     let body = serde_json::to_string(&request).expect("a request holds text, numbers and lists");
     let note = RequestNote::new(device, "/sync", body.as_bytes(), at.wall_ms).text();
     let ticket = model.ticket();
-    model.syncing.asked =
-        Some(Asked { ticket, t0: at.wall_ms, sent_mono_ms: at.mono_ms, quoted: request.head });
+    let (t0, sent_mono_ms, quoted) = (at.wall_ms, at.mono_ms, request.head);
+    model.syncing.asked = Some(Asked { ticket, t0, sent_mono_ms, quoted, rest });
     let path = "/sync".to_owned();
     effects.push(Effect::Send { ticket, method: Method::Post, path, body: Body::Text(body), note });
 }
 
-/// What the phone has to say now: chain by chain in order, as much as fits.
-fn request(model: &Model, at: &Moment) -> Request {
+/// What the phone has to say now: chain by chain in order, as much as fits; and whether more waits.
+fn request(model: &Model, at: &Moment) -> (Request, bool) {
     let mut waiting: Vec<&Kept> = model.waiting().filter(|kept| !kept.is_aside()).collect();
     waiting.extend(model.syncing.resend.iter().filter_map(|id| model.lines.get(id)));
     waiting.extend(model.carried());
@@ -136,29 +142,27 @@ fn request(model: &Model, at: &Moment) -> Request {
         (kept.line.watch.clone(), kept.line.dev, kept.line.seq)
     });
     waiting.dedup_by_key(|kept| kept.line.id());
+    let all = waiting.len();
+    let most = if model.syncing.failures > 0 { PROBE_LINES } else { LINES_MAX };
     let mut bytes = 0;
     let fits = |kept: &&Kept| {
         bytes += kept.stored.line.len() + kept.stored.private.as_ref().map_or(0, String::len);
         bytes <= BYTES_MAX
     };
-    let lines = waiting
+    let lines: Vec<SentLine> = waiting
         .into_iter()
-        .take(LINES_MAX)
+        .take(most)
         .take_while(fits)
         .map(|kept| SentLine::of(&kept.stored.signed(), kept.stored.private.clone()))
         .collect();
+    let rest = lines.len() < all;
     let watches = model.log.watches.iter().map(|watch| WatchFrom {
         watch: watch.clone(),
         from: model.log.from.get(watch).copied().unwrap_or(0),
         log: model.log.from_log.get(watch).cloned(),
     });
-    Request {
-        v: VERSION,
-        t0: at.wall_ms,
-        head: model.log.head.clone(),
-        lines,
-        watches: watches.collect(),
-    }
+    let (head, watches) = (model.log.head.clone(), watches.collect());
+    (Request { v: VERSION, t0: at.wall_ms, head, lines, watches }, rest)
 }
 
 /// An answer came. False if it was not one to us.
@@ -233,7 +237,9 @@ fn believe(
     model.syncing.heard_ms = Some(reply.t2);
     model.syncing.fault = None;
     model.syncing.failures = 0;
-    let at_once = reply.more || std::mem::take(&mut model.syncing.again);
+    let taken = read.outcomes.iter().any(|outcome| matches!(outcome.is, Is::Received | Is::Again));
+    let rest = asked.rest && taken;
+    let at_once = std::mem::take(&mut model.syncing.again) || reply.more || rest;
     model.syncing.next_mono_ms = if at_once { at.mono_ms } else { at.mono_ms + EVERY_MS };
     let mut puts = Vec::new();
     if let Some(next) = read.next_key.clone() {

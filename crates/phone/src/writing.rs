@@ -1,4 +1,5 @@
-//! From something said to a line on the disk: one at a time, since each names the one before.
+//! From something said to a line on the disk. What was said together about one watch is kept together, in
+//! one transaction: a line names the one before by its bytes, so all are signed at once.
 //!
 //! What is said waits in memory until its line is kept; a failure puts it back in front, so nothing
 //! said is dropped while the program runs, and nothing is shown as saved before it is.
@@ -19,6 +20,9 @@ pub(crate) const TAKE_BACK_MS: i64 = 10_000;
 
 /// After a failure of storage it is tried again so often, ms.
 const RETRY_MS: i64 = 5_000;
+
+/// At most so many lines in one transaction (ours): a few touches of somebody in a hurry.
+const TOGETHER_MAX: usize = 16;
 
 /// What is being written.
 #[derive(Debug, Default)]
@@ -69,11 +73,22 @@ pub(crate) enum Then {
     Enrol,
 }
 
+/// Lines on their way to the disk, one after the other in one chain.
 #[derive(Debug)]
 struct Current {
+    /// The chain's end before them.
+    place: record::Place,
+    lines: Vec<Making>,
+    /// Of the transaction, once all are signed.
+    saving: Option<Ticket>,
+}
+
+/// One of them.
+#[derive(Debug)]
+struct Making {
+    /// Of the signature.
     ticket: Ticket,
     saying: Saying,
-    place: record::Place,
     bytes: Vec<u8>,
     private: Option<Private>,
     kept: Option<Kept>,
@@ -82,12 +97,13 @@ struct Current {
 impl Writing {
     /// How many things were said and are not kept yet.
     pub(crate) fn unsaved(&self) -> usize {
-        self.queue.len() + usize::from(self.current.is_some())
+        self.queue.len() + self.current.as_ref().map_or(0, |current| current.lines.len())
     }
 
     /// Entries said and not kept yet, in order.
     pub(crate) fn entries(&self) -> impl Iterator<Item = (&WatchId, &Entry)> {
-        let current = self.current.iter().map(|current| &current.saying);
+        let current = self.current.iter().flat_map(|current| &current.lines);
+        let current = current.map(|making| &making.saying);
         current.chain(&self.queue).map(|saying| (&saying.watch, &saying.entry))
     }
 
@@ -138,17 +154,34 @@ pub(crate) fn say_as(
     model.writing.queue.push_back(saying);
 }
 
-/// Begins the next line if none is under way.
+/// Begins the next lines if none is under way.
 pub(crate) fn pump(model: &mut Model, at: &Moment, effects: &mut Effects) {
     let waits = model.writing.retry_mono_ms.is_some_and(|retry| at.mono_ms < retry);
     if model.writing.current.is_some() || model.writing.loading || model.other_tab || waits {
         return;
     }
     let Some(device) = model.device.as_ref().map(|device| device.key.device()) else { return };
-    let Some(saying) = model.writing.queue.pop_front() else { return };
+    let Some(watch) = model.writing.queue.front().map(|saying| saying.watch.clone()) else {
+        return;
+    };
     model.writing.retry_mono_ms = None;
-    let start = || record::Place::start(device, saying.watch.clone());
-    let place = model.tips.get(&saying.watch).cloned().unwrap_or_else(start);
+    let start = || record::Place::start(device, watch.clone());
+    let place = model.tips.get(&watch).cloned().unwrap_or_else(start);
+    let mut end = place.clone();
+    let mut lines = Vec::new();
+    while lines.len() < TOGETHER_MAX {
+        let Some(saying) = model.writing.queue.pop_front_if(|saying| saying.watch == watch) else {
+            break;
+        };
+        let making = make(model, saying, &end);
+        end = end.after(LineId(Digest::of(&making.bytes)));
+        effects.push(Effect::Sign { ticket: making.ticket, bytes: making.bytes.clone() });
+        lines.push(making);
+    }
+    model.writing.current = Some(Current { place, lines, saving: None });
+}
+
+fn make(model: &mut Model, saying: Saying, place: &record::Place) -> Making {
     let draft = Draft {
         who: saying.who.clone(),
         auth: saying.auth,
@@ -159,14 +192,12 @@ pub(crate) fn pump(model: &mut Model, at: &Moment, effects: &mut Effects) {
         words: saying.words.clone(),
         salt: saying.salt,
     };
-    let Ok((line, private)) = draft.line(&place).or_else(|_| shortened(&draft).line(&place)) else {
+    let Ok((line, private)) = draft.line(place).or_else(|_| shortened(&draft).line(place)) else {
         // Without words every entry of ours fits: its parts are codes, numbers and short ids.
         unreachable!("an entry without words makes a line");
     };
     let bytes = line.to_bytes().expect("the draft made these bytes before");
-    let ticket = model.ticket();
-    effects.push(Effect::Sign { ticket, bytes: bytes.clone() });
-    model.writing.current = Some(Current { ticket, saying, place, bytes, private, kept: None });
+    Making { ticket: model.ticket(), saying, bytes, private, kept: None }
 }
 
 /// Words that do not fit into a private line are cut to what does.
@@ -178,7 +209,7 @@ fn shortened(draft: &Draft) -> Draft {
     short
 }
 
-/// The key signed.
+/// The key signed. Once it has signed all of them they go to the disk.
 pub(crate) fn signed(
     model: &mut Model,
     at: &Moment,
@@ -187,40 +218,61 @@ pub(crate) fn signed(
     effects: &mut Effects,
 ) {
     let Some(key) = model.device.as_ref().map(|device| device.key) else { return };
-    let Some(mut current) = model.writing.current.take_if(|c| c.ticket == ticket) else { return };
-    match prepare(&current, signature, &key) {
-        Some(kept) => {
-            let next = current.place.after(kept.line.id());
-            let tip = StoredTip {
-                dev: next.dev,
-                watch: next.watch.clone(),
-                count: next.seq,
-                last: next.prev,
-            };
-            let mut puts = vec![Put::Line(Box::new(kept.stored.clone())), Put::Tip(tip)];
-            puts.append(&mut current.saying.puts.clone());
-            let guard = Guard {
-                dev: current.place.dev,
-                watch: current.place.watch.clone(),
-                count: current.place.seq,
-                last: current.place.prev,
-            };
-            current.ticket = model.ticket();
-            current.kept = Some(kept);
-            effects.push(Effect::Save { ticket: current.ticket, guard: Some(guard), puts });
-            model.writing.current = Some(current);
+    let Some(mut current) = model.writing.current.take_if(|c| c.signs(ticket)) else { return };
+    for making in current.lines.iter_mut().filter(|making| making.ticket == ticket) {
+        making.kept = prepare(making, signature, &key);
+        if making.kept.is_none() {
+            back(model, at, current);
+            return;
         }
-        None => back(model, at, current.saying),
+    }
+    if current.lines.iter().all(|making| making.kept.is_some()) {
+        let ticket = model.ticket();
+        current.saving = Some(ticket);
+        let (guard, puts) = (current.guard(), current.puts());
+        effects.push(Effect::Save { ticket, guard: Some(guard), puts });
+    }
+    model.writing.current = Some(current);
+}
+
+impl Current {
+    fn signs(&self, ticket: Ticket) -> bool {
+        self.saving.is_none() && self.lines.iter().any(|making| making.ticket == ticket)
+    }
+
+    fn guard(&self) -> Guard {
+        let place = self.place.clone();
+        Guard { dev: place.dev, watch: place.watch, count: place.seq, last: place.prev }
+    }
+
+    fn end(&self) -> record::Place {
+        let ids = self.lines.iter().map(|making| LineId(Digest::of(&making.bytes)));
+        ids.fold(self.place.clone(), |place, id| place.after(id))
+    }
+
+    fn puts(&self) -> Vec<Put> {
+        let kept = self.lines.iter().filter_map(|making| making.kept.as_ref());
+        let mut puts: Vec<Put> =
+            kept.map(|kept| Put::Line(Box::new(kept.stored.clone()))).collect();
+        let end = self.end();
+        puts.push(Put::Tip(StoredTip {
+            dev: end.dev,
+            watch: end.watch,
+            count: end.seq,
+            last: end.prev,
+        }));
+        puts.extend(self.lines.iter().flat_map(|making| making.saying.puts.iter().cloned()));
+        puts
     }
 }
 
-fn prepare(current: &Current, signature: Signature, key: &PublicKey) -> Option<Kept> {
-    let line = String::from_utf8(current.bytes.clone()).expect("canonical bytes are UTF-8");
-    let private = current.private.as_ref().map(|private| {
+fn prepare(making: &Making, signature: Signature, key: &PublicKey) -> Option<Kept> {
+    let line = String::from_utf8(making.bytes.clone()).expect("canonical bytes are UTF-8");
+    let private = making.private.as_ref().map(|private| {
         let bytes = private.to_bytes().expect("the draft made these bytes before");
         String::from_utf8(bytes).expect("canonical bytes are UTF-8")
     });
-    let id = LineId(Digest::of(&current.bytes));
+    let id = LineId(Digest::of(&making.bytes));
     let stored =
         StoredLine { id, line, sig: signature, private, receipt: None, leaf: None, aside: None };
     Kept::read(stored, key).ok()
@@ -228,22 +280,30 @@ fn prepare(current: &Current, signature: Signature, key: &PublicKey) -> Option<K
 
 /// The key could not sign.
 pub(crate) fn sign_failed(model: &mut Model, at: &Moment, ticket: Ticket) {
-    if let Some(current) = model.writing.current.take_if(|c| c.ticket == ticket) {
-        back(model, at, current.saying);
+    if let Some(current) = model.writing.current.take_if(|c| c.signs(ticket)) {
+        back(model, at, current);
     }
 }
 
-/// The line is on the disk: only now does it count.
+/// The lines are on the disk: only now do they count.
 pub(crate) fn saved(model: &mut Model, at: &Moment, ticket: Ticket, effects: &mut Effects) {
-    let Some(current) = model.writing.current.take_if(|c| c.ticket == ticket) else { return };
-    let Some(kept) = current.kept else { return };
-    let id = kept.line.id();
-    model.tips.insert(current.place.watch.clone(), current.place.after(id));
-    model.take(kept);
+    let Some(current) = model.writing.current.take_if(|c| c.saving == Some(ticket)) else { return };
+    model.tips.insert(current.place.watch.clone(), current.end());
     if matches!(model.notice, Some(Notice::Full | Notice::Broken)) {
         model.notice = None;
     }
-    match current.saying.then {
+    for making in current.lines {
+        let Some(kept) = making.kept else { continue };
+        let id = kept.line.id();
+        model.take(kept);
+        follow(model, at, id, making.saying.then, effects);
+    }
+    pump(model, at, effects);
+    crate::syncing::hurry(model, at);
+}
+
+fn follow(model: &mut Model, at: &Moment, id: LineId, then: Then, effects: &mut Effects) {
+    match then {
         Then::Nothing => {}
         Then::TakeBack { what } => {
             let until_mono_ms = at.mono_ms + TAKE_BACK_MS;
@@ -261,8 +321,6 @@ pub(crate) fn saved(model: &mut Model, at: &Moment, ticket: Ticket, effects: &mu
         Then::ForgetStamps { upto } => effects.push(Effect::ForgetStamps { upto }),
         Then::Enrol => crate::enrolling::line_kept(model, at, id, effects),
     }
-    pump(model, at, effects);
-    crate::syncing::hurry(model, at);
 }
 
 /// Nothing was kept: it goes back in front.
@@ -273,7 +331,7 @@ pub(crate) fn save_failed(
     why: SaveFault,
     effects: &mut Effects,
 ) {
-    let current = model.writing.current.take_if(|c| c.ticket == ticket);
+    let current = model.writing.current.take_if(|c| c.saving == Some(ticket));
     match why {
         SaveFault::Moved => {
             model.writing.loading = true;
@@ -284,14 +342,16 @@ pub(crate) fn save_failed(
     }
     if let Some(current) = current {
         let moved = model.writing.loading;
-        back(model, at, current.saying);
+        back(model, at, current);
         if moved {
             model.writing.retry_mono_ms = None;
         }
     }
 }
 
-fn back(model: &mut Model, at: &Moment, saying: Saying) {
-    model.writing.queue.push_front(saying);
+fn back(model: &mut Model, at: &Moment, current: Current) {
+    for making in current.lines.into_iter().rev() {
+        model.writing.queue.push_front(making.saying);
+    }
     model.writing.retry_mono_ms = Some(at.mono_ms + RETRY_MS);
 }

@@ -190,24 +190,40 @@ pub(crate) fn save(ticket: Ticket, guard: Option<Guard>, puts: Vec<Put>) {
     });
 }
 
+/// Asked and written in one go: every question to the browser that is waited for costs a turn of its loop.
+/// A transaction that is dropped before its commit keeps nothing.
 async fn write(guard: Option<&Guard>, puts: &[Put]) -> Result<(), Fault> {
     let database = database().await?;
     let transaction = transaction(&database, TransactionMode::Readwrite)?;
-    if let Some(guard) = guard {
-        let key = tip_key(&guard.dev, &guard.watch);
-        let tip =
-            transaction.object_store(TIPS)?.get::<String, _, _>(key.as_str()).primitive()?.await?;
-        let tip = tip.and_then(|tip| phone::parse::<StoredTip>(&tip).ok());
+    let tip = match guard {
+        Some(guard) => {
+            let key = tip_key(&guard.dev, &guard.watch);
+            let tips = transaction.object_store(TIPS)?;
+            Some((guard, tips.get::<String, _, _>(key.as_str()).primitive()?))
+        }
+        None => None,
+    };
+    put(&transaction, puts)?;
+    if let Some((guard, tip)) = tip {
+        let tip = tip.await?.and_then(|tip| phone::parse::<StoredTip>(&tip).ok());
         let (count, last) = tip.map_or_else(Default::default, |tip| (tip.count, tip.last));
         if (count, last) != (guard.count, guard.last) {
             return Err(Fault::Moved);
         }
     }
+    transaction.commit().await?;
+    Ok(())
+}
+
+fn put(
+    transaction: &indexed_db_futures::transaction::Transaction<'_>,
+    puts: &[Put],
+) -> Result<(), Fault> {
     for put in puts {
         match put {
-            Put::Line(line) => keep(&transaction, LINES, &line.id.to_string(), line)?,
-            Put::Tip(tip) => keep(&transaction, TIPS, &tip_key(&tip.dev, &tip.watch), tip)?,
-            Put::Blob(blob) => keep(&transaction, BLOBS, &blob.blob.to_string(), blob)?,
+            Put::Line(line) => keep(transaction, LINES, &line.id.to_string(), line)?,
+            Put::Tip(tip) => keep(transaction, TIPS, &tip_key(&tip.dev, &tip.watch), tip)?,
+            Put::Blob(blob) => keep(transaction, BLOBS, &blob.blob.to_string(), blob)?,
             Put::Note { name, json: Some(json) } => {
                 transaction
                     .object_store(NOTES)?
@@ -234,7 +250,6 @@ async fn write(guard: Option<&Guard>, puts: &[Put]) -> Result<(), Fault> {
             }
         }
     }
-    transaction.commit().await?;
     Ok(())
 }
 

@@ -195,3 +195,54 @@ fn storage_that_does_not_open_is_said_plainly() {
     assert_eq!(update(Event { at, what }, &mut model), []);
     assert!(said(&phone::view(&model)).contains("cannot keep anything"));
 }
+
+#[test]
+fn what_was_said_in_one_touch_is_kept_together_or_not_at_all() {
+    let mut desk = Desk::open(EIGHT_MS, false);
+    let mut ines = on_duty(&mut desk);
+    ines.radio = Radio::Off;
+    ines.asked.clear();
+    let before = ines.disk.lines.len();
+    // The round begins and its first stop is seen.
+    touch(&mut ines, &mut desk, "i-am-here");
+    assert_eq!((ines.asked["signatures"], ines.asked["transactions"]), (2, 1));
+    assert_eq!(ines.disk.lines.len(), before + 2);
+
+    (0..3).for_each(|_| touch(&mut ines, &mut desk, "i-am-here"));
+    touch(&mut ines, &mut desk, "all-clear");
+    let before = ines.disk.lines.len();
+    ines.disk.full = true;
+    touch(&mut ines, &mut desk, "i-am-here");
+    assert_eq!(ines.disk.lines.len(), before);
+    assert_eq!(sent(&ines.view()), "Saving");
+    ines.disk.full = false;
+    ines.wait_s(&mut desk, 6);
+    assert_eq!(ines.disk.lines.len(), before + 2);
+    ines.radio = Radio::On;
+    ines.settle(&mut desk);
+    assert_eq!(whole_chain(&desk, &ines), 9);
+}
+
+#[test]
+fn without_a_network_a_few_lines_are_tried_and_the_first_that_get_through_bring_the_rest() {
+    let mut desk = Desk::open(EIGHT_MS, false);
+    let mut ines = on_duty(&mut desk);
+    ines.radio = Radio::Off;
+    for _ in 0..12 {
+        for id in ["i-am-here", "i-am-here", "i-am-here", "i-am-here", "all-clear"] {
+            ines.wait_s(&mut desk, 30);
+            touch(&mut ines, &mut desk, id);
+        }
+    }
+    assert_eq!(sent(&ines.view()), "73 waiting", "and one sign of life");
+    ines.brought.clear();
+    ines.wait_s(&mut desk, 61);
+    assert_eq!(ines.brought, [8]);
+    ines.radio = Radio::On;
+    ines.brought.clear();
+    ines.wait_s(&mut desk, 61);
+    assert_eq!(ines.brought[..2], [8, 65], "at once, not with the next news");
+    ines.settle(&mut desk);
+    assert_eq!(sent(&ines.view()), "All sent");
+    assert_eq!(whole_chain(&desk, &ines), 73);
+}

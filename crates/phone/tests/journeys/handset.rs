@@ -100,6 +100,10 @@ pub struct Handset {
     pub steps: u64,
     pub dies_at: Option<u64>,
     pub dead: bool,
+    /// How many lines each question to the desk brought along.
+    pub brought: Vec<usize>,
+    /// How often the browser was asked for what.
+    pub asked: BTreeMap<&'static str, u64>,
     /// What the reader of sheets answers.
     pub reader: Option<String>,
 }
@@ -123,6 +127,8 @@ impl Handset {
             steps: 0,
             dies_at: None,
             dead: false,
+            brought: Vec::new(),
+            asked: BTreeMap::new(),
             reader: None,
         };
         handset.wall_ms = now_ms;
@@ -183,6 +189,7 @@ impl Handset {
                     return;
                 }
                 self.steps += 1;
+                *self.asked.entry(called(&effect)).or_default() += 1;
                 events.extend(self.carry_out(desk, effect));
             }
         }
@@ -310,6 +317,10 @@ impl Handset {
         body: Body,
         note: &str,
     ) -> Vec<What> {
+        if let ("/sync", Body::Text(text)) = (path, &body) {
+            let request: phone::sync::Request = phone::parse(text).expect("a request");
+            self.brought.push(request.lines.len());
+        }
         if self.radio == Radio::Off {
             return vec![What::NoAnswer { ticket }];
         }
@@ -357,5 +368,16 @@ impl Handset {
         let (len, mime) = (bytes.len() as u64, "image/jpeg".to_owned());
         self.happen(desk, What::BlobKept { purpose, blob, len, mime });
         blob
+    }
+}
+
+fn called(effect: &Effect) -> &'static str {
+    match effect {
+        Effect::Sign { .. } => "signatures",
+        Effect::Save { .. } => "transactions",
+        Effect::Send { .. } => "requests",
+        Effect::MirrorCard(_) => "cards mirrored",
+        Effect::Remind(_) => "reminders",
+        _ => "other things",
     }
 }
