@@ -73,5 +73,6 @@ pub(crate) fn carry_out(effect: Effect) {
         Effect::OpenParcel { packed } => camera::open(packed),
         Effect::ReadSheet { blob, of, lang } => camera::read_sheet(blob, of, lang),
         Effect::OfferFile { name, content } => file::offer(&name, &content),
+        Effect::OfferPicture { blob, mime, name } => file::offer_picture(blob, mime, name),
     }
 }

@@ -94,6 +94,15 @@ pub enum Effect {
         /// What is in it.
         content: String,
     },
+    /// Hand a photo or signature to the person as a file.
+    OfferPicture {
+        /// Which.
+        blob: Digest,
+        /// Its type.
+        mime: String,
+        /// What the file is called.
+        name: String,
+    },
 }
 
 /// Where a chain must end for a transaction to hold.

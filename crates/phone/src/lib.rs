@@ -28,6 +28,7 @@ mod names;
 mod observing;
 mod other_logs;
 mod paper;
+mod pictures;
 mod pieces;
 mod pin;
 mod pruning;

@@ -6,6 +6,7 @@ use crate::effect::Effect;
 use crate::kept::Kept;
 use crate::model::{Effects, Model};
 use crate::moment::Moment;
+use crate::pictures::blob_of;
 use crate::stored::Put;
 use ledger::{Digest, LineId, WatchId};
 use record::Entry;
@@ -78,13 +79,4 @@ fn forget(model: &mut Model, watch: &WatchId, effects: &mut Effects) {
     }
     let ticket = model.ticket();
     effects.push(Effect::Save { ticket, guard: None, puts });
-}
-
-fn blob_of(entry: &Entry) -> Option<Digest> {
-    match entry {
-        Entry::Photo(photo) => Some(photo.blob),
-        Entry::ShiftEnded(ended) => ended.signature,
-        Entry::HotWorkPermitted(permit) => permit.blob,
-        _ => None,
-    }
 }

@@ -6,6 +6,7 @@ use crate::kept::Kept;
 use crate::model::{Effects, Membership, Model};
 use crate::moment::Moment;
 use crate::other_logs;
+use crate::pictures::Why;
 use crate::stored::{Name, Put, StoredBlob, note};
 use crate::sync::reading::ReadLine;
 use crate::sync::{
@@ -80,6 +81,17 @@ struct Moving {
 }
 
 impl Syncing {
+    /// Why a photo or signature is still here.
+    pub(crate) fn why(&self, blob: &Digest) -> Why {
+        let going = self.moving.as_ref().is_some_and(|moving| moving.digest == *blob);
+        match (self.offline() || self.heard_ms.is_none(), going) {
+            (true, _) => Why::NoNetwork,
+            (false, true) => Why::Going,
+            (false, false) if self.tried.contains(blob) => Why::NotTaken,
+            (false, false) => Why::Turn,
+        }
+    }
+
     /// Whether the last attempts failed.
     pub(crate) fn offline(&self) -> bool {
         self.failures > 0

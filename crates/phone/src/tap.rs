@@ -1,6 +1,6 @@
 //! What a person can touch. Every control of every screen carries one of these.
 
-use ledger::LineId;
+use ledger::{Digest, LineId, PersonId, WatchId};
 use record::{CheckedItem, HazardClass, Means, Party, Severity, StopId, WhatDone, WhyNot, ZoneId};
 
 use crate::carrying::CarryTap;
@@ -10,7 +10,6 @@ use crate::paper::PaperTap;
 use crate::pin::PinTap;
 use crate::sheets::SheetTap;
 use crate::stored::Theme;
-use ledger::{PersonId, WatchId};
 
 /// A touch.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -145,6 +144,8 @@ pub enum Tap {
     TakeUpdate,
     /// Hand over what waits as a file.
     OfferFile,
+    /// Hand this photo or signature over as a file.
+    OfferPicture(Digest),
     /// The sentence at the foot was read.
     Dismiss,
 }

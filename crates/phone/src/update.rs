@@ -9,8 +9,8 @@ use crate::stored::{Choices, Name, Put, StoredBlob, note};
 use crate::tap::{Field, Page, Tap};
 use crate::writing::{self, Then};
 use crate::{
-    carrying, correcting, enrolling, file, heartbeat, hot_work, loading, observing, paper, pieces,
-    pin, pruning, reminding, round, sheets, shift, stamping, syncing,
+    carrying, correcting, enrolling, file, heartbeat, hot_work, loading, observing, paper,
+    pictures, pieces, pin, pruning, reminding, round, sheets, shift, stamping, syncing,
 };
 use record::{Clock, DrillStage, HowSeen};
 
@@ -205,6 +205,7 @@ fn did(model: &mut Model, at: &Moment, tap: Tap, effects: &mut Effects) {
         }
         Tap::TakeUpdate => effects.push(Effect::TakeUpdate),
         Tap::OfferFile => offer_file(model, effects),
+        Tap::OfferPicture(blob) => pictures::offer(model, blob, effects),
         Tap::Dismiss => {}
     }
     if model.draft != draft {

@@ -8,6 +8,7 @@ mod enrol;
 mod hot_work;
 mod observation;
 mod paper;
+mod pictures;
 mod pieces;
 mod pin;
 mod plan;

@@ -9,8 +9,8 @@
 mod number;
 
 pub use number::{
-    NBSP, clock, clock_with_seconds, date, day_and_month, decimal, duration_words, metres, minutes,
-    minutes_left, month, seconds, weekday,
+    NBSP, clock, clock_with_seconds, date, day_and_month, decimal, duration_words, file_size,
+    metres, minutes, minutes_left, month, seconds, weekday,
 };
 
 include!(concat!(env!("OUT_DIR"), "/words.rs"));

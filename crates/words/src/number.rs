@@ -19,11 +19,24 @@ pub fn seconds(seconds: i64) -> String {
 /// `12.5 m`, from millimetres, one decimal; a comma in Spanish.
 pub fn metres(lang: Lang, millimetres: i64) -> String {
     let tenths = (millimetres + 50).div_euclid(100);
-    let point = match lang {
+    format!("{}{}{}{NBSP}m", tenths / 10, point(lang), (tenths % 10).abs())
+}
+
+fn point(lang: Lang) -> char {
+    match lang {
         Lang::En => '.',
         Lang::Es => ',',
-    };
-    format!("{}{point}{}{NBSP}m", tenths / 10, (tenths % 10).abs())
+    }
+}
+
+/// `340 kB`, `1.2 MB`: a thousand bytes and a million; a comma in Spanish.
+pub fn file_size(lang: Lang, bytes: u64) -> String {
+    let kilobytes = bytes.div_ceil(1_000);
+    if kilobytes < 1_000 {
+        return format!("{kilobytes}{NBSP}kB");
+    }
+    let tenths = (bytes + 50_000) / 100_000;
+    format!("{}{}{}{NBSP}MB", tenths / 10, point(lang), tenths % 10)
 }
 
 /// Time left on a ring: whole minutes rounded down, seconds only under two minutes.
@@ -108,6 +121,15 @@ pub fn date(lang: Lang, day: u8, of: u8, year: i16) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn files_have_a_size_that_is_never_nothing() {
+        let sizes = [(1, "1 kB"), (340_000, "340 kB"), (999_001, "1.0 MB"), (1_234_567, "1.2 MB")];
+        for (bytes, says) in sizes {
+            assert_eq!(file_size(Lang::En, bytes).replace(NBSP, " "), says);
+        }
+        assert_eq!(file_size(Lang::Es, 2_500_000), format!("2,5{NBSP}MB"));
+    }
 
     #[test]
     fn seconds_only_when_they_matter() {

@@ -14,7 +14,7 @@ use watch::State;
 use words::{Lang, correcting, hot_work as hot, paper, phone as w, pieces, reminders};
 
 pub(super) fn sentence(model: &Model, lang: Lang) -> String {
-    match model.waiting().count() {
+    match model.waiting().count() + model.unsent_blobs().count() {
         0 => w::waiting_none(lang).to_owned(),
         waiting => w::waiting(lang, waiting as i64),
     }
@@ -45,20 +45,20 @@ pub(super) fn waiting(model: &Model, lang: Lang, _state: &State, site: &Site<'_>
     }
     let mut lines: Vec<&Kept> = model.waiting().collect();
     order::sort_by_key(&mut lines, |kept| (kept.line.clk.recorded_ms(), kept.line.seq));
-    let photos = model.unsent_blobs().count();
-    if lines.is_empty() && photos == 0 && model.damaged.is_empty() {
+    let pictures = super::pictures::list(model, lang, site);
+    let lines_wait = !lines.is_empty() || !model.damaged.is_empty();
+    if !lines_wait && pictures.is_empty() {
         blocks.push(words_block("waiting-none", w::waiting_none(lang), Tone::Plain));
     } else {
         blocks.push(words_block("waiting-why", w::waiting_why(lang), Tone::Plain));
+    }
+    if lines_wait {
         blocks.push(Block::Lines(lines.iter().map(|kept| line(model, lang, site, kept)).collect()));
-        if photos > 0 {
-            let says = w::waiting_photos(lang, photos as i64);
-            blocks.push(words_block("waiting-photos", says, Tone::Plain));
-        }
         let file = Control::plain("waiting-file", w::waiting_file(lang), Tap::OfferFile);
         blocks.push(Block::Act(file));
         blocks.extend(super::pieces::offer(model, lang));
     }
+    blocks.extend(pictures);
     let carried: Vec<LineView> =
         model.carried().map(|kept| line(model, lang, site, kept)).collect();
     if !carried.is_empty() {

@@ -106,6 +106,8 @@ pub struct Handset {
     pub asked: BTreeMap<&'static str, u64>,
     /// What the reader of sheets answers.
     pub reader: Option<String>,
+    /// Pictures that were handed over as files, by their names.
+    pub handed_over: BTreeMap<String, Vec<u8>>,
 }
 
 impl Handset {
@@ -130,6 +132,7 @@ impl Handset {
             brought: Vec::new(),
             asked: BTreeMap::new(),
             reader: None,
+            handed_over: BTreeMap::new(),
         };
         handset.wall_ms = now_ms;
         handset
@@ -258,6 +261,10 @@ impl Handset {
             | Effect::PersistStorage
             | Effect::TakeUpdate
             | Effect::OfferFile { .. } => Vec::new(),
+            Effect::OfferPicture { blob, name, .. } => {
+                self.handed_over.insert(name, self.disk.contents[&blob].clone());
+                Vec::new()
+            }
         }
     }
 

@@ -14,6 +14,7 @@ mod new_round;
 mod night;
 mod orders;
 mod paper;
+mod pictures;
 mod shared;
 mod shift;
 
