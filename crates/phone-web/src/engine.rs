@@ -38,13 +38,11 @@ pub(crate) fn happen(what: What) {
         let Some(engine) = engine else { return Vec::new() };
         let effects = update(Event { at, what }, &mut engine.model);
         let now = view(&engine.model);
-        let before = engine.screen.get_untracked();
-        if now != before {
-            let turned = now.name != before.name;
+        if engine.screen.with_untracked(|before| *before != now) {
             engine.blocks.update(|blocks| {
                 *blocks = keyed::key(std::mem::take(blocks), now.blocks.clone());
             });
-            frame::dress(&now, turned);
+            engine.screen.with_untracked(|before| frame::dress(Some(before), &now));
             engine.screen.set(now);
         }
         effects

@@ -19,30 +19,40 @@ pub(crate) fn mount(screen: RwSignal<View>, blocks: RwSignal<Vec<Keyed>>) {
     mount_to(place("top"), move || view! { <TopLine screen/> }).forget();
     mount_to(place("app"), move || view! { <Blocks blocks/> }).forget();
     mount_to(place("places"), move || view! { <Places screen/> }).forget();
-    dress(&screen.get_untracked(), true);
+    screen.with_untracked(|first| dress(None, first));
 }
 
-/// Language, theme and fire bar belong to the static page and are set by hand.
-pub(crate) fn dress(view: &View, turned: bool) {
+/// Language, theme and fire bar belong to the static page and are set by hand: only what has changed, since
+/// the browser lays out anew whatever is written to.
+pub(crate) fn dress(before: Option<&View>, now: &View) {
     let document = document();
-    if let Some(root) = document.document_element() {
-        let _ = root.set_attribute("lang", view.lang.tag());
-        root.set_class_name(match view.theme {
+    let changed = |same: fn(&View, &View) -> bool| before.is_none_or(|before| !same(before, now));
+    if let Some(root) = document.document_element()
+        && changed(|before, now| (before.lang, before.theme) == (now.lang, now.theme))
+    {
+        let _ = root.set_attribute("lang", now.lang.tag());
+        root.set_class_name(match now.theme {
             Theme::Device => "",
             Theme::Night => "night",
             Theme::Day => "day",
         });
     }
-    if let Some(body) = document.body() {
-        let _ = body.set_attribute("data-screen", view.name);
-        let _ = body.set_attribute("data-on-duty", if view.on_duty { "yes" } else { "no" });
+    if let Some(body) = document.body()
+        && changed(|before, now| (before.name, before.on_duty) == (now.name, now.on_duty))
+    {
+        let _ = body.set_attribute("data-screen", now.name);
+        let _ = body.set_attribute("data-on-duty", if now.on_duty { "yes" } else { "no" });
     }
-    for (id, words) in [("fire-words", &view.fire.0), ("fire-second", &view.fire.1)] {
-        if let Some(element) = document.get_element_by_id(id) {
-            element.set_text_content(Some(words));
+    if changed(|before, now| before.fire == now.fire) {
+        for (id, words) in [("fire-words", &now.fire.0), ("fire-second", &now.fire.1)] {
+            if let Some(element) = document.get_element_by_id(id) {
+                element.set_text_content(Some(words));
+            }
         }
     }
-    if turned && let Some(screen) = document.get_element_by_id("app") {
+    if changed(|before, now| before.name == now.name)
+        && let Some(screen) = document.get_element_by_id("app")
+    {
         screen.set_scroll_top(0);
     }
 }
