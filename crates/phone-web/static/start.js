@@ -68,9 +68,15 @@ window.rattlewatchCamera = () => {
   return camera;
 };
 
-// A short two-tone chime, made here so that no file and no permission is needed.
-window.rattlewatchChime = () => {
-  const audio = new AudioContext();
+// A short two-tone chime, made here so that no file and no permission is needed. Setting up sound takes a slow phone
+// longer than anything else on this page: once, when nothing else is to be done, never between a touch and its line.
+let audio = null;
+const whenIdle = window.requestIdleCallback ?? ((call) => setTimeout(call, 300));
+window.rattlewatchChime = () => whenIdle(chime, { timeout: 2000 });
+
+async function chime() {
+  audio ??= new AudioContext();
+  await audio.resume();
   [660, 880].forEach((pitch, place) => {
     const tone = audio.createOscillator();
     const loudness = audio.createGain();
@@ -82,8 +88,9 @@ window.rattlewatchChime = () => {
     tone.start(begins);
     tone.stop(begins + 0.45);
   });
-  setTimeout(() => audio.close(), 1500);
-};
+  // Asleep again until the next one: a speaker that is held open drains the battery.
+  setTimeout(() => audio.suspend(), 1500);
+}
 
 // The worker: everything works without a network from the first visit on.
 if ("serviceWorker" in navigator) {
