@@ -36,7 +36,7 @@ pub use id::{
 pub use limits::{Circumstances, Limits};
 pub use network::{Network, Passage, Spot};
 pub use place::{Level, Stop, Zone, ZoneKind};
-pub use plan::{Anchor, Plan};
+pub use plan::{Anchor, Plan, VERSION};
 pub use shape::{Point, Shape};
 pub use survey::{Survey, survey};
 pub use times::Times;

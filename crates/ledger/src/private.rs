@@ -3,7 +3,8 @@
 
 use crate::canonical::{self, Fault};
 use base64::{Engine, engine::general_purpose::STANDARD};
-use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error};
+use serde::de::{Error, Unexpected};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use serde_json::{Map, Value};
 
 /// Sixteen random bytes, drawn by the caller, written as base64.
@@ -25,7 +26,7 @@ impl<'de> Deserialize<'de> for Salt {
 }
 
 /// A private line: the salt and whatever the kind wants kept erasable.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Private {
     /// Makes the digest say nothing about the content.
     pub salt: Salt,
@@ -43,6 +44,15 @@ impl Private {
     /// Reads canonical bytes.
     pub fn parse(bytes: &[u8]) -> Result<Private, Fault> {
         let value = canonical::parse(bytes)?;
-        crate::json::of_value(&value).map_err(|error| Fault::NotJson { says: error.to_string() })
+        private(value).map_err(|error| Fault::NotJson { says: error.to_string() })
     }
+}
+/// Read by hand: a derived reader keeps every member in a form of its own first, and so brings a second reader of
+/// JSON into what every phone fetches.
+fn private(value: Value) -> Result<Private, serde_json::Error> {
+    let Value::Object(mut content) = value else {
+        return Err(Error::invalid_type(Unexpected::Other("no object"), &"a private line"));
+    };
+    let salt = content.remove("salt").ok_or_else(|| Error::missing_field("salt"))?;
+    Ok(Private { salt: crate::json::of_value(&salt)?, content })
 }

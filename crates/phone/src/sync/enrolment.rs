@@ -4,7 +4,9 @@
 use super::message::Named;
 use ledger::{Digest, PublicKey, Signature, WatchId};
 use record::KeyKept;
-use serde::{Deserialize, Serialize};
+use serde::de::Error;
+use serde::{Deserialize, Deserializer, Serialize};
+use serde_json::{Map, Value};
 
 /// What the phone says: `POST /enrol`, signed like every request of a device.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -22,7 +24,7 @@ pub struct EnrolRequest {
 }
 
 /// What the server answers to `POST /enrol` and to `GET /enrol/TOKEN`.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 #[serde(tag = "state", rename_all = "lowercase")]
 pub enum EnrolReply {
     /// Somebody at the desk has yet to compare the code.
@@ -37,6 +39,24 @@ pub enum EnrolReply {
         /// Why, for a log file; the phone shows its own sentence.
         says: String,
     },
+}
+
+/// Read by hand: a derived reader of a tagged choice keeps every member in a form of its own first, and so brings
+/// a second reader of JSON into what every phone fetches.
+impl<'de> Deserialize<'de> for EnrolReply {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<EnrolReply, D::Error> {
+        let reply = Map::deserialize(deserializer)?;
+        let text = |name: &'static str| {
+            let text = reply.get(name).and_then(Value::as_str);
+            text.map(str::to_owned).ok_or_else(|| Error::missing_field(name))
+        };
+        match text("state")?.as_str() {
+            "waiting" => Ok(EnrolReply::Waiting { code: text("code")? }),
+            "in" => ledger::json::of_object(&reply).map(EnrolReply::In).map_err(Error::custom),
+            "refused" => Ok(EnrolReply::Refused { says: text("says")? }),
+            other => Err(Error::unknown_variant(other, &["waiting", "in", "refused"])),
+        }
+    }
 }
 
 /// What an enrolled phone knows of itself.
@@ -95,5 +115,11 @@ mod tests {
         };
         check(r#"{"state":"waiting","code":"004217"}"#);
         check(r#"{"state":"refused","says":"used"}"#);
+        check(
+            r#"{"state":"in","person":{"id":"p-1","name":"Ines"},"org":"o","origin":"h/o/2026","log_key":"PeterNeumann+c74f20a3+ARpc2QcUPDhMQegwxbzhKqiBfsVkmqq/LDE4izWy10TW","server_keys":[],"watches":["w-1"],"people":[]}"#,
+        );
+        for text in [r#"{"state":"gone"}"#, r#"{"state":"waiting"}"#, r#"{"state":"in"}"#, "[]"] {
+            assert!(serde_json::from_str::<EnrolReply>(text).is_err(), "{text}");
+        }
     }
 }
