@@ -76,7 +76,15 @@ pub(crate) fn files_under(folder: &Path) -> Result<Vec<PathBuf>> {
     Ok(files)
 }
 
-/// Writes `files.json` (what the phone's worker keeps, all or nothing: not the drawing tool) and a `.br` beside each file.
+/// Whether the phone's worker keeps a file on the first visit. Not the drawing tool; not the icons, which a browser
+/// fetches when the phone is put on the home screen; not the licences, nor the one face that no screen of it uses.
+fn is_kept(name: &str) -> bool {
+    let is_icon = name.starts_with("icon-");
+    let is_unused = name.ends_with(".txt") || name == "fonts/hyperlegible-mono-700.woff2";
+    !name.starts_with(&format!("{PLAN}/")) && !is_icon && !is_unused
+}
+
+/// Writes `files.json` (what the phone's worker keeps, all or nothing) and a `.br` beside each file.
 fn list_and_compress(out: &Path) -> Result<()> {
     let mut listed = Vec::new();
     let mut build = Sha256::new();
@@ -88,7 +96,7 @@ fn list_and_compress(out: &Path) -> Result<()> {
         let bytes = fs::read(&file)?;
         let digest = hex(&Sha256::digest(&bytes));
         compress(&file, &bytes, &digest)?;
-        if name.starts_with(&format!("{PLAN}/")) {
+        if !is_kept(&name) {
             continue;
         }
         build.update(name.as_bytes());
