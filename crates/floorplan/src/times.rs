@@ -79,6 +79,8 @@ pub fn speed_m_s(k: f64, density: f64) -> f64 {
 /// What recorded legs teach: recorded over computed time, in thousandths.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Learned {
+    /// One in ten took at most this share.
+    pub early_permille: i64,
     /// Half of the legs took at most this share.
     pub median_permille: i64,
     /// Nine in ten took at most this share.
@@ -90,22 +92,31 @@ pub struct Learned {
 /// Fewer legs than this teach nothing.
 pub const LEGS_MIN: usize = 8;
 
-/// Learns from legs given as (computed, recorded) seconds. Quantiles, so that one long talk in a corridor moves
-/// nothing; none for fewer than [`LEGS_MIN`] usable legs.
+/// Learns from legs given as (computed, recorded) times in one unit. Quantiles, so that one long talk in a corridor
+/// moves nothing; none for fewer than [`LEGS_MIN`] usable legs.
 pub fn learn(legs: &[(i64, i64)]) -> Option<Learned> {
     let usable = legs.iter().filter(|(computed, recorded)| *computed > 0 && *recorded > 0);
-    let mut shares: Vec<i64> =
-        usable.map(|(computed, recorded)| recorded * 1000 / computed).collect();
+    let share = |(computed, recorded): &(i64, i64)| {
+        let permille = i128::from(*recorded) * 1000 / i128::from(*computed);
+        i64::try_from(permille).unwrap_or(i64::MAX)
+    };
+    let mut shares: Vec<i64> = usable.map(share).collect();
     if shares.len() < LEGS_MIN {
         return None;
     }
     shares.sort_unstable();
-    let quantile = |permille: usize| shares[(shares.len() - 1) * permille / 1000];
     Some(Learned {
-        median_permille: quantile(500),
-        late_permille: quantile(900),
+        early_permille: quantile(&shares, 100),
+        median_permille: quantile(&shares, 500),
+        late_permille: quantile(&shares, 900),
         legs: shares.len(),
     })
+}
+
+/// The least of the sorted values that at least so many thousandths of them do not exceed: definition 1 of Hyndman and
+/// Fan, "Sample quantiles in statistical packages", The American Statistician 50 (1996). It is always one of the values.
+fn quantile(sorted: &[i64], permille: usize) -> i64 {
+    sorted[(sorted.len() * permille).div_ceil(1000).max(1) - 1]
 }
 
 #[cfg(test)]
@@ -159,9 +170,32 @@ mod tests {
             (0..10).map(|k| (100, 100 + 10 * k)).chain([(100, 9000)]).collect();
         let learned = learn(&legs).expect("eleven legs");
         assert_eq!(
-            (learned.median_permille, learned.late_permille, learned.legs),
-            (1500, 1900, 11)
+            (learned.early_permille, learned.median_permille, learned.late_permille, learned.legs),
+            (1100, 1500, 1900, 11)
         );
-        assert_eq!(learn(&legs[..5]), None);
+        assert_eq!(learn(&legs[..7]), None);
+        assert_eq!(learn(&[(0, 5); 20]), None, "a walk of no length teaches nothing");
+    }
+
+    /// numpy 2.4.6, `quantile(…, method="inverted_cdf")`, of the first values of Michelson's first run of 1879 (speed of
+    /// light in km/s less 299,000; the data set from memory).
+    #[test]
+    fn quantiles_are_those_of_another_library() {
+        let run = [
+            850, 740, 900, 1070, 930, 850, 950, 980, 980, 880, 1000, 980, 930, 650, 760, 810, 1000,
+            1000, 960, 960,
+        ];
+        for (n, expect) in [
+            (8, [740, 900, 1070]),
+            (9, [740, 930, 1070]),
+            (10, [740, 900, 980]),
+            (11, [850, 930, 1000]),
+            (20, [740, 930, 1000]),
+        ] {
+            let legs: Vec<(i64, i64)> = run[..n].iter().map(|value| (1000, *value)).collect();
+            let learned = learn(&legs).expect("eight or more");
+            let ours = [learned.early_permille, learned.median_permille, learned.late_permille];
+            assert_eq!((ours, learned.legs), (expect, n));
+        }
     }
 }
