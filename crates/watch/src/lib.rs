@@ -13,6 +13,7 @@ mod due;
 mod fold;
 mod held;
 mod kept;
+mod legs;
 mod looks;
 mod place;
 mod since;
@@ -43,6 +44,7 @@ pub use corrections::{Correction, Effective};
 pub use due::{Deadlines, Due};
 pub use held::{Held, Sealing};
 pub use kept::{Kept, Via};
+pub use legs::{Leg, Legs, NoLeg};
 pub use looks::{How, Look, Marks};
 pub use since::{Change, Changed};
 pub use state::State;
@@ -53,3 +55,5 @@ pub use watch::Watch;
 mod brute_force;
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod walks_of_a_night;

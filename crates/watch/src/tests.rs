@@ -208,6 +208,27 @@ fn a_forked_place_counts_nowhere() {
     assert!(state.shifts.iter().all(|shift| shift.who.as_str() != "p-ines"));
 }
 
+/// A stop may have been moved: the walk over the change belongs to neither plan.
+#[test]
+fn each_leg_names_its_plan_and_a_walk_over_a_change_of_plan_is_none() {
+    let mut pen = Pen::new();
+    let plan = |name: u8| Digest::of(&[name]);
+    let set = |name| PlanSet { plan: plan(name), zones: Vec::new(), stops: BTreeMap::new() };
+    pen.write(0, 0, set(1));
+    ["stair", "hall"].into_iter().zip([2, 4]).for_each(|(zone, minute)| {
+        pen.see(1, minute, zone, 1);
+    });
+    pen.write(0, 5, set(2));
+    ["cellar", "stair"].into_iter().zip([6, 9]).for_each(|(zone, minute)| {
+        pen.see(1, minute, zone, 1);
+    });
+    let watch = folded(pen.lines);
+    let legs = watch.legs(&watch.about(START + 60 * MIN));
+    let walked: Vec<_> = legs.walked.iter().map(|leg| (leg.took_ms / MIN, leg.plan)).collect();
+    assert_eq!(walked, [(2, Some(plan(1))), (3, Some(plan(2)))]);
+    assert_eq!(legs.left_out, BTreeMap::from([(crate::NoLeg::PlanChanged, 1)]));
+}
+
 #[test]
 fn the_quick_due_agrees_with_the_state() {
     let watch = folded(night().lines);
@@ -265,6 +286,8 @@ proptest! {
             let now_ms = START + minute * MIN;
             prop_assert_eq!(bytes(&straight.about(now_ms)), bytes(&watch.about(now_ms)));
             prop_assert_eq!(straight.next_due(now_ms), watch.next_due(now_ms));
+            let legs = |watch: &Watch| watch.legs(&watch.about(now_ms));
+            prop_assert_eq!(legs(&straight), legs(&watch));
         }
     }
 }
