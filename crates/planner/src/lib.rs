@@ -10,7 +10,8 @@
 //! Read in this order: [`walks`], [`effort`], [`tour`] (one closed round), [`share`]
 //! (one round for each guard), [`gaps`] (the fewest guards, and why),
 //! [`timetable`] (who looks where when), [`check`] (whether that is true), [`answer`] (the dispatcher's question),
-//! [`ground`] (a drawn plan as a question), [`alternatives`] (other orders of a round), [`replan`] (the night goes on).
+//! [`ground`] (a drawn plan as a question), [`learned`] (what recorded legs make of its times),
+//! [`alternatives`] (other orders of a round), [`replan`] (the night goes on).
 
 pub mod alternatives;
 pub mod answer;
@@ -18,6 +19,7 @@ pub mod check;
 pub mod effort;
 pub mod gaps;
 pub mod ground;
+pub mod learned;
 mod random;
 pub mod replan;
 pub mod seeing;
