@@ -9,9 +9,10 @@
 mod judging;
 mod limits;
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
 
 pub use judging::{Judging, Source};
+pub(crate) use limits::faster_than_anybody;
 
 use ledger::LineId;
 use record::ZoneId;

@@ -4,7 +4,7 @@
 use crate::standards::site_limits;
 
 /// Whether a leg planned to take `walk_s` cannot have been walked in `took_ms`.
-pub(super) fn faster_than_anybody(walk_s: i64, took_ms: i64) -> bool {
+pub(crate) fn faster_than_anybody(walk_s: i64, took_ms: i64) -> bool {
     took_ms * usual("running") < walk_s * 1000 * usual("walking-crossing")
 }
 
