@@ -204,11 +204,9 @@ impl Night<'_> {
         let number = |look: &Look| self.watch.line(look.written.line).map(|kept| kept.seq);
         let next = number(a).zip(number(b)).is_some_and(|(a, b)| b == a + 1);
         let own = self.stated.get(&a.written.who).map(Vec::as_slice).unwrap_or_default();
-        let first = own.partition_point(|(at_ms, _)| *at_ms < a.written.when.at_ms);
-        let ends = [a.written.line, b.written.line];
-        let mut about_then =
-            own[first..].iter().take_while(|(at_ms, _)| *at_ms <= b.written.when.at_ms);
-        next && about_then.all(|(_, line)| ends.contains(line))
+        let first = own.partition_point(|(at_ms, _)| *at_ms <= a.written.when.at_ms);
+        let soon = own.get(first).is_some_and(|(at_ms, _)| *at_ms < b.written.when.at_ms);
+        next && !soon
     }
 
     fn away(&self, who: &PersonId, stretch: (i64, i64)) -> bool {

@@ -39,7 +39,7 @@ fn looks_one_after_the_other_are_legs_of_known_length() {
     let legs = legs(
         "
 20:00 Ines begins until 23:00
-20:03 Ines begins a round
+20:04 Ines begins a round
 20:04 Ines sees hall
 20:07 Ines sees kitchen by hand
 20:12:30 Ines sees cellar
