@@ -152,6 +152,11 @@ impl Book {
         self.erased.entry(blob).or_default().insert(watch.clone());
     }
 
+    /// Whether a line of any watch names a blob.
+    pub(crate) fn is_named(&self, blob: Digest) -> bool {
+        self.blobs.contains_key(&blob)
+    }
+
     /// Whether a blob was erased and is not to come back: no watch names it in which it was not.
     pub(crate) fn is_erased(&self, blob: Digest) -> bool {
         let named = self.blobs.get(&blob).into_iter().flatten();

@@ -14,7 +14,7 @@ use crate::sync::{Bringer, take};
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
-use ledger::WatchId;
+use ledger::{Digest, WatchId};
 use maud::{Markup, html};
 use phone::file::{self, Row};
 use phone::sync::SentLine;
@@ -41,29 +41,62 @@ pub(crate) async fn bring(
     upload: Upload,
 ) -> Result<Response, Problem> {
     let seen = find(&app, &id, &caller, reader.now_ms)?;
-    let rows = upload.files.first().map(|(_, bytes)| file::read(&String::from_utf8_lossy(bytes)));
-    let rows = rows.unwrap_or_default();
-    if rows.iter().all(|row| row.sent.is_none()) {
+    let mut told = Told::default();
+    let mut others = Vec::new();
+    for (name, bytes) in upload.files {
+        let rows = file::read(&String::from_utf8_lossy(&bytes));
+        match rows.iter().any(|row| row.sent.is_some()) {
+            true => take_lines(&app, rows, &mut told).await?,
+            false => others.push((name, bytes)),
+        }
+    }
+    // A picture is known by the lines that name it, which may have come in just now.
+    for (name, bytes) in others {
+        take_picture(&app, name, bytes, &mut told).await?;
+    }
+    if told.is_empty() {
         let wrong = html! { p.fault role="alert" { (says::not_ours(reader.lang, file::NAME)) } };
         let page = page(&reader, &seen.id, wrong);
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
     }
-    let told = taken(&app, rows).await?;
     Ok(page(&reader, &seen.id, told.page(&app, &reader)).into_response())
 }
 
-/// Takes the rows in, chains in order, and says what became of each.
-async fn taken(app: &App, rows: Vec<Row>) -> Result<Told, Problem> {
-    let numbers = rows.iter().filter(|row| row.sent.is_some()).map(|row| row.number);
-    let numbers: Vec<usize> = numbers.collect();
-    let unread = rows.iter().filter(|row| row.sent.is_none()).map(|row| row.number).collect();
-    let lines: Vec<SentLine> = rows.into_iter().filter_map(|row| row.sent).collect();
+/// Takes the rows of a file in, chains in order.
+async fn take_lines(app: &App, rows: Vec<Row>, told: &mut Told) -> Result<(), Problem> {
+    let (mut numbers, mut lines): (Vec<usize>, Vec<SentLine>) = Default::default();
+    for row in rows {
+        match row.sent {
+            Some(sent) => {
+                numbers.push(row.number);
+                lines.push(sent);
+            }
+            None => told.unread(row.number),
+        }
+    }
     let judged = take(app, Bringer::Desk, &lines).await?;
-    let mut told = Told::of_unread(unread);
     for ((number, sent), judged) in numbers.into_iter().zip(&lines).zip(judged) {
         told.add(number, sent, judged.outcome);
     }
-    Ok(told)
+    Ok(())
+}
+
+/// Keeps a picture that a line names, unless it was erased.
+async fn take_picture(
+    app: &App,
+    name: String,
+    bytes: Vec<u8>,
+    told: &mut Told,
+) -> Result<(), Problem> {
+    let blob = Digest::of(&bytes);
+    let wanted = app.book().is_named(blob) && !app.book().is_erased(blob);
+    if !wanted {
+        told.no_line_names(name);
+        return Ok(());
+    }
+    app.store.blobs().put(blob, bytes).await?;
+    told.picture();
+    Ok(())
 }
 
 fn page(reader: &Reader, watch: &WatchId, said: Markup) -> Markup {
@@ -75,11 +108,10 @@ fn page(reader: &Reader, watch: &WatchId, said: Markup) -> Markup {
         p.lead { (says::lead(lang)) }
         form method="post" enctype="multipart/form-data" action={ "/watch/" (watch) "/phone-file" } {
             (field.around(html! {
-                input type="file" id="file" name="file" required aria-describedby="file-why";
+                input type="file" id="file" name="file" multiple required aria-describedby="file-why";
             }))
             div.submit { button.main { (says::send(lang)) } }
         }
-        p.soft { (says::photos(lang)) }
         p { a href={ "/watch/" (watch) } { (words::paper_in::back(lang)) } }
     };
     frame(reader, says::title(lang), Place::Watches, None, body)

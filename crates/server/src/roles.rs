@@ -160,7 +160,7 @@ pub const TABLE: &[Rule] = &[
     form("/watch/{watch}/rounds/change", Who::Signed(DESK)),
     form("/watch/{watch}/rounds/give", Who::Signed(DESK)),
     page("/watch/{watch}/phone-file", Who::Signed(DESK)),
-    rule(Method::POST, "/watch/{watch}/phone-file", Who::Signed(DESK), SYNC_BYTES),
+    rule(Method::POST, "/watch/{watch}/phone-file", Who::Signed(DESK), BLOB_BYTES),
     page("/watch/{watch}/pages", Who::Signed(READ)),
     rule(Method::POST, "/watch/{watch}/pages", Who::Signed(DESK), BLOB_BYTES),
     page("/watch/{watch}/pages/{digest}", Who::Signed(READ)),

@@ -288,14 +288,8 @@ async fn another_phone_takes_the_shift_over_without_a_gap() {
     stage.running.stop().await;
 }
 
-/// A phone that will not send any more gave its lines out as a file.
-#[tokio::test]
-async fn the_file_of_a_phone_is_taken_in_at_the_desk() {
-    let stage = Stage::new().await;
-    let (watch, mut dark) = stage.with_phone().await;
-    dark.begins(&watch);
-    dark.sees(&watch, "floor-1");
-    dark.sees(&watch, "floor-2");
+/// What waits on a phone, as it keeps it.
+fn as_stored(phone: &Phone) -> Vec<phone::stored::StoredLine> {
     let stored = |sent: &phone::sync::SentLine| phone::stored::StoredLine {
         id: sent.signed().id(),
         line: sent.line.clone(),
@@ -305,7 +299,18 @@ async fn the_file_of_a_phone_is_taken_in_at_the_desk() {
         leaf: None,
         aside: None,
     };
-    let lines: Vec<_> = dark.request().lines.iter().map(stored).collect();
+    phone.request().lines.iter().map(stored).collect()
+}
+
+/// A phone that will not send any more gave its lines out as a file.
+#[tokio::test]
+async fn the_file_of_a_phone_is_taken_in_at_the_desk() {
+    let stage = Stage::new().await;
+    let (watch, mut dark) = stage.with_phone().await;
+    dark.begins(&watch);
+    dark.sees(&watch, "floor-1");
+    dark.sees(&watch, "floor-2");
+    let lines = as_stored(&dark);
     let path = format!("/watch/{watch}/phone-file");
     let bring = async |file: String| {
         let answer = stage.send_file(&path, &[], ("file", "waiting.jsonl"), file.as_bytes()).await;
@@ -332,9 +337,37 @@ async fn the_file_of_a_phone_is_taken_in_at_the_desk() {
     assert!(page.contains("were here already"), "{page}");
     // What a phone wrote that is trusted no longer stays out, whoever brings it.
     dark.sees(&watch, "floor-3");
-    let late: Vec<_> = dark.request().lines.iter().map(stored).collect();
+    let late = as_stored(&dark);
     stage.post(&format!("/device/{}/revoke", dark.dev()), &[]).await;
     let (_, page) = bring(phone::file::write(&late)).await;
     assert!(page.contains("not let in to this watch, or no longer"), "{page}");
+    stage.running.stop().await;
+}
+
+/// A photo that waited on a phone is known by the line that names it, and by nothing else.
+#[tokio::test]
+async fn a_photo_that_waited_comes_in_after_the_line_that_names_it() {
+    let stage = Stage::new().await;
+    let (watch, mut dark) = stage.with_phone().await;
+    dark.begins(&watch);
+    let bytes = b"what a camera saw".to_vec();
+    let blob = Digest::of(&bytes);
+    let photo = record::Photo { of: None, blob, len: 17, mime: "image/jpeg".to_owned() };
+    dark.write(&watch, photo, Words::default());
+    let path = format!("/watch/{watch}/phone-file");
+    let bring = async |name: &str, bytes: &[u8]| {
+        let answer = stage.send_file(&path, &[], ("file", name), bytes).await;
+        (answer.status(), answer.text().await.unwrap())
+    };
+    let kept = stage.folder.path().join(format!("blobs/kept/{}/{blob}", &blob.to_string()[..2]));
+    let (status, _) = bring("photo.jpg", &bytes).await;
+    assert_eq!(status, StatusCode::UNPROCESSABLE_ENTITY, "no line names it yet");
+    assert!(!kept.exists());
+    let (status, _) = bring("lines.jsonl", phone::file::write(&as_stored(&dark)).as_bytes()).await;
+    assert_eq!(status, StatusCode::OK);
+    let (status, page) = bring("photo.jpg", &bytes).await;
+    assert_eq!(status, StatusCode::OK);
+    assert!(page.contains("1 photo or signature taken"), "{page}");
+    assert_eq!(std::fs::read(&kept).unwrap(), bytes);
     stage.running.stop().await;
 }

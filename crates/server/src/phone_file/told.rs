@@ -41,14 +41,33 @@ enum Why {
 pub(super) struct Told {
     /// Rows that hold no line of a phone.
     unread: Vec<usize>,
+    /// Pictures that were kept.
+    pictures: i64,
+    /// Files that are neither lines nor a picture that a line names.
+    unnamed: Vec<String>,
     taken: BTreeMap<WatchId, Count>,
     left: Vec<Left>,
 }
 
 impl Told {
-    /// So far known: rows that hold no line of a phone.
-    pub(super) fn of_unread(unread: Vec<usize>) -> Told {
-        Told { unread, ..Told::default() }
+    /// A row that holds no line of a phone.
+    pub(super) fn unread(&mut self, row: usize) {
+        self.unread.push(row);
+    }
+
+    /// A picture was kept.
+    pub(super) fn picture(&mut self) {
+        self.pictures += 1;
+    }
+
+    /// A file that is neither lines nor a picture that a line names.
+    pub(super) fn no_line_names(&mut self, file: String) {
+        self.unnamed.push(file);
+    }
+
+    /// Whether nothing of a phone was in the files.
+    pub(super) fn is_empty(&self) -> bool {
+        self.taken.is_empty() && self.left.is_empty() && self.pictures == 0
     }
 
     /// Adds what was judged of a row.
@@ -85,6 +104,8 @@ impl Told {
                         }
                     }
                 }
+                @if self.pictures > 0 { p.said { strong { (says::pictures(lang, self.pictures)) } } }
+                @for file in &self.unnamed { p.fault { (says::unnamed(lang, file)) } }
                 @if !self.unread.is_empty() {
                     p.fault { (says::unread(lang, self.unread.len() as i64, numbers(&self.unread))) }
                 }
