@@ -38,15 +38,17 @@ fn main() {
     }
 }
 
-/// What needs no server lies in packages of its own, which build in a fraction of the time.
+/// What needs no server, or nothing but the server, lies in packages of its own, which build in a fraction of
+/// the time.
 fn bench_package(arguments: &[String]) -> String {
     let name = arguments.first().map(|name| name.replace('-', "_")).unwrap_or_default();
     let holds = |package: &str| {
         let file = format!("crates/{package}/src/{name}.rs");
         !name.is_empty() && launch::root().join(file).exists()
     };
-    let light =
-        ["bench-plan", "bench-paper", "bench-watch"].into_iter().find(|package| holds(package));
+    let light = ["bench-plan", "bench-paper", "bench-watch", "bench-house"]
+        .into_iter()
+        .find(|package| holds(package));
     format!("rattlewatch-{}", light.unwrap_or("bench"))
 }
 

@@ -91,8 +91,16 @@ const ARROWS: &[(&str, &[&str])] = &[
 ];
 
 /// Rooms for development may import anything that is not a web crate.
-const DEVELOPMENT: &[&str] =
-    &["simulation", "sameness", "bench-plan", "bench-paper", "bench-watch", "bench", "xtask"];
+const DEVELOPMENT: &[&str] = &[
+    "simulation",
+    "sameness",
+    "bench-plan",
+    "bench-paper",
+    "bench-watch",
+    "bench-house",
+    "bench",
+    "xtask",
+];
 const WEB: &[&str] = &["phone-camera", "phone-web", "plan-web"];
 
 /// What the phone must never carry.

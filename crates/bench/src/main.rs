@@ -1,7 +1,6 @@
 //! Measurements, ours and the peers' in one run. Each bench is one file and one line in [`BENCHES`];
 //! it prints its result as JSON, one line per measurement, and fails when data or a peer is missing.
 
-mod house;
 mod night;
 mod store;
 mod verify;
@@ -11,7 +10,6 @@ use std::process::ExitCode;
 
 /// Name, what it measures, the function that runs it.
 const BENCHES: &[(&str, &str, Bench)] = &[
-    ("house", "many live watches on the desk; phones back after hours, all at once", house::run),
     ("night", "a whole watch on a real building: desk, phones, record, findings", night::run),
     ("store", "our append beside the bare database, syncs and verification", store::run),
     ("verify", "a bundle of a million lines, beside openssl for its signatures", verify::run),
@@ -20,6 +18,12 @@ const BENCHES: &[(&str, &str, Bench)] = &[
 fn main() -> ExitCode {
     bench_plan::main_of(
         "bench",
-        &[BENCHES, bench_paper::BENCHES, bench_plan::BENCHES, bench_watch::BENCHES],
+        &[
+            BENCHES,
+            bench_house::BENCHES,
+            bench_paper::BENCHES,
+            bench_plan::BENCHES,
+            bench_watch::BENCHES,
+        ],
     )
 }

@@ -1,6 +1,6 @@
 //! The return of the phones.
 
-use super::{Guarded, falls_due, set_forward};
+use super::{Guarded, falls_due, set_forward, set_forward_ms};
 use anyhow::{Context, Result, ensure};
 use bench_plan::stopwatch::Stopwatch;
 use serde_json::json;
@@ -34,8 +34,9 @@ pub(super) async fn drain(
     }
     let lines: usize = guarded.iter().map(|one| one.phone.waiting()).sum();
     let phones = guarded.len() - 1;
-    let rest = guarded.split_off(1);
     let awaited = falls_due::open(running, desk).await?;
+    set_forward_ms(running, &mut guarded, awaited.wait_ms(running));
+    let rest = guarded.split_off(1);
     let clock = Stopwatch::start(0.0);
     return_all(rest).await?;
     let took_s = clock.seconds();

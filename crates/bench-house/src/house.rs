@@ -15,7 +15,7 @@ use server::Running;
 use simulation::{Desk, Opening, Phone};
 
 const FLOORS: u32 = 6;
-const OPENING: Opening = Opening {
+pub(crate) const OPENING: Opening = Opening {
     name: "Quay House",
     address: "4 Quay Street",
     floors: FLOORS,
@@ -136,8 +136,12 @@ fn resident_kib() -> Result<i64> {
 
 /// The server and whoever is on duty.
 fn set_forward(running: &Running, guarded: &mut [Guarded], minutes: u64) {
-    running.app.clock.advance(std::time::Duration::from_secs(minutes * 60));
+    set_forward_ms(running, guarded, minutes as i64 * 60_000);
+}
+
+fn set_forward_ms(running: &Running, guarded: &mut [Guarded], by_ms: i64) {
+    running.app.clock.advance(std::time::Duration::from_millis(by_ms as u64));
     for one in guarded {
-        one.phone.now_ms += (minutes * 60_000) as i64;
+        one.phone.now_ms += by_ms;
     }
 }

@@ -21,6 +21,9 @@ pub(super) struct Awaited {
     due_ms: i64,
 }
 
+/// The phones begin to come back so long before these watches begin.
+const AHEAD_MS: i64 = 10_000;
+
 /// Opens them; nobody arrives when they begin, at the next full minute but one of the server's clock.
 pub(super) async fn open(running: &Running, desk: &Desk) -> Result<Awaited> {
     let now = Timestamp::from_millisecond(running.app.clock.now_ms())?;
@@ -36,6 +39,11 @@ pub(super) async fn open(running: &Running, desk: &Desk) -> Result<Awaited> {
 }
 
 impl Awaited {
+    /// How long to wait before the phones come back, so that all falls due while they do, ms.
+    pub(super) fn wait_ms(&self, running: &Running) -> i64 {
+        (self.due_ms - AHEAD_MS - running.app.clock.now_ms()).max(0)
+    }
+
     /// Waits until all are past their deadline, and prints how late each alert was written down.
     pub(super) async fn report(self, running: &Running, options: &server::Options) -> Result<()> {
         let left_ms = self.due_ms + 15_000 - running.app.clock.now_ms();
