@@ -3,7 +3,7 @@
 
 use crate::OPENING;
 use crate::begun::{self, Begun};
-use crate::chrome::{Phone, Window};
+use crate::chrome::Window;
 use anyhow::{Context, Result, ensure};
 use base64::Engine as _;
 use std::time::Duration;
@@ -146,7 +146,7 @@ async fn another_phone_takes_along_what_one_cannot_send() -> Result<()> {
 /// The screens of pieces in every look: nothing wider than the screen, controls large enough.
 #[tokio::test(flavor = "multi_thread")]
 async fn the_screens_of_codes_can_be_read_and_touched() -> Result<()> {
-    let Begun { mut house, desk, phone, sink: _sink, .. } = Begun::enrolled(&OPENING).await?;
+    let Begun { mut house, phone, sink: _sink, .. } = Begun::enrolled(&OPENING).await?;
     phone.tap("i-am-here").await?;
     phone.says("sent", "All sent").await?;
     house.kill();
