@@ -62,42 +62,7 @@ const MEMORY: &str = r#"
     .then((wasm) => done(wasm.memory.buffer.byteLength));
 "#;
 
-/// Draws a code as a camera sees it, 640x480 and a little grey, and reads it as often as it is told; answers
-/// with the milliseconds of each time.
-const READ: &str = r#"
-  const [times, done] = arguments;
-  window.rattlewatchCamera().then((camera) => {
-    const svg = camera.draw("HTTPS://WATCH.EXAMPLE.ORG/T/FLOOR-5");
-    const side = Number(/viewBox="0 0 (\d+)/.exec(svg)[1]);
-    const canvas = document.createElement("canvas");
-    [canvas.width, canvas.height] = [640, 480];
-    const ink = canvas.getContext("2d", { willReadFrequently: true });
-    ink.fillStyle = "rgb(216, 212, 204)";
-    ink.fillRect(0, 0, 640, 480);
-    ink.translate(180, 90);
-    ink.scale(280 / side, 280 / side);
-    ink.rotate(0.1);
-    ink.fillStyle = "rgb(42, 42, 42)";
-    ink.fill(new Path2D(/ d="([^"]+)"/.exec(svg)[1]));
-    const took = [];
-    for (let time = 0; time < times; time++) {
-      const began = performance.now();
-      const text = camera.decode(ink.getImageData(0, 0, 640, 480).data, 640);
-      took.push(text === undefined ? -1 : performance.now() - began);
-    }
-    done(took);
-  });
-"#;
-
 impl Window {
-    /// Milliseconds that reading one picture of a code took, each time.
-    async fn reads_codes(&self, times: usize) -> Result<Vec<f64>> {
-        let took = self.driver.execute_async(READ, vec![json!(times)]).await?;
-        let took: Vec<f64> = took.convert()?;
-        ensure!(took.iter().all(|ms| *ms >= 0.0), "the code was not read: {took:?}");
-        Ok(took)
-    }
-
     /// What the page's main thread has done so far, s of its own time: all of it, scripts, layout. Other programs
     /// on the machine do not count, a slowed processor neither.
     async fn own_time(&self) -> Result<[f64; 3]> {
@@ -192,8 +157,6 @@ async fn a_slow_phone_taps_starts_and_shows_the_card() -> Result<()> {
             phone.back().await?;
         }
         spread(&format!("card over the screen, {rate} times slower"), cards);
-        let codes = phone.reads_codes(times("RATTLEWATCH_STARTS", 2)).await?;
-        spread(&format!("a code read from a picture, {rate} times slower"), codes);
         println!("memory of the program: {:.0} KiB", phone.memory_kib().await?);
     }
     let kept = phone.shows("sent").await?.text().await?;
