@@ -125,7 +125,9 @@ fn one_run(campaign: &Campaign, seed: u64, results: &Path) -> Result<()> {
         "seed": seed,
         flag.trim_start_matches('-'): amount,
         "took_s": began.elapsed().as_secs(),
+        "profile": "release",
         "machine": machine(),
+        "load": load(),
         "commit": said("git", &["rev-parse", "--short", "HEAD"]),
     });
     fs::create_dir_all("bench/results")?;
@@ -147,6 +149,13 @@ fn machine() -> String {
         processors.lines().find_map(|line| line.strip_prefix("model name")?.split_once(": "));
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
     format!("{} x {cores}", model.map_or("unknown", |(_, name)| name))
+}
+
+/// Programs that wanted to run during the last minute, on average: what else the machine had to do
+/// belongs beside every figure.
+fn load() -> f64 {
+    let text = fs::read_to_string("/proc/loadavg").unwrap_or_default();
+    text.split(' ').next().and_then(|minute| minute.parse().ok()).unwrap_or(0.0)
 }
 
 fn said(program: &str, arguments: &[&str]) -> String {
