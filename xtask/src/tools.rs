@@ -15,7 +15,6 @@ const TOOLS: &[Tool] = &[
     Tool { program: "chromium", package: "chromium", why: "the browser tests" },
     Tool { program: "chromedriver", package: "chromium-driver", why: "the browser tests" },
     Tool { program: "initdb", package: "postgresql", why: "the PostgreSQL tests" },
-    Tool { program: "cmake", package: "cmake", why: "the staffing solver" },
     Tool { program: "qpdf", package: "qpdf", why: "the PDF checks" },
     Tool { program: "pdftotext", package: "poppler-utils", why: "the PDF checks" },
     Tool { program: "jq", package: "jq", why: "the bundle checks by hand" },
