@@ -7,28 +7,23 @@ use serde_json::json;
 use sha2::{Digest, Sha256};
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::process::Command;
 
 const OUT: &str = "target/web";
+/// The rooms that run in a browser.
+pub(crate) const ROOMS: &[&str] = &["phone-web", "phone-camera", "plan-web"];
 /// The folder of the drawing tool.
 const PLAN: &str = "plan";
 
 /// Builds the wasm, its glue, and copies what is static; then lists and compresses everything.
 pub(crate) fn build() -> Result<()> {
     tools::ensure_wasm_target()?;
-    launch::cargo(&[
-        "build",
-        "--package",
-        "rattlewatch-phone-web",
-        "--package",
-        "rattlewatch-phone-camera",
-        "--package",
-        "rattlewatch-plan-web",
-        "--lib",
-        "--target",
-        "wasm32-unknown-unknown",
-        "--profile",
-        "phone",
-    ])?;
+    let mut cargo = Command::new(env!("CARGO"));
+    cargo.args(["build", "--lib", "--target", "wasm32-unknown-unknown", "--profile", "phone"]);
+    for room in ROOMS {
+        cargo.arg("--package").arg(format!("rattlewatch-{room}"));
+    }
+    launch::program(&mut cargo)?;
     let out = Path::new(OUT);
     bind("phone_web", "phone", out)?;
     bind("phone_camera", "camera", out)?;
