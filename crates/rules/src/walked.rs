@@ -258,6 +258,41 @@ mod tests {
         assert_eq!((walked.other_plan, walked.lessons.legs()), (0, 18));
     }
 
+    /// The demo's building site told as a night: its route reckons 120 s from the quay side to the hoist hall, 260 s on to
+    /// the roof and 240 s back; looks are reckoned at 30 s. From the quay side to the hoist hall Ana took 180 s each time.
+    /// Twice she rested for 25 minutes without ending the round, which moves the last tenth and nothing else.
+    #[test]
+    fn predicted_and_recorded_legs_of_the_demo_s_building_site() {
+        let night = include_str!("../../../fixtures/nights/gannet-quay.night");
+        let record = night::tell(night).unwrap_or_else(|fault| panic!("{fault}"));
+        let watch = watch_of(&record);
+        let state = watch.about(record.end_ms);
+        let (legs, route) = (watch.legs(&state), &state.routes[0].set);
+        let stops: Vec<&str> = route.stops.iter().map(|stop| stop.as_str()).collect();
+        let n = stops.len();
+        let walks = planner::Walks::from_fn(n, |a, b| {
+            let leg_ms = |to: usize| i64::from(route.legs_s[to]) * 1000;
+            if (a + 1) % n == b { leg_ms(b) } else { leg_ms(a) }
+        });
+        let demands = Demands { walks, stay_ms: vec![30_000; n], gap_ms: vec![1_800_000; n] };
+        let taken: Vec<Leg> = (legs.walked.iter())
+            .map(|leg| {
+                let number = |stop: &str| stops.iter().position(|known| *known == stop).unwrap();
+                Leg {
+                    from: number(leg.from.as_str()),
+                    to: number(leg.to.as_str()),
+                    took_ms: leg.took_ms,
+                }
+            })
+            .collect();
+        let lessons = Lessons::of(&demands, &taken);
+        let (quay, hoist) = (0, 1);
+        assert_eq!(lessons.applied(&demands).walks.ms(quay, hoist), 150_000, "180 s less the look");
+        let site = lessons.site.expect("a night has enough legs");
+        let ours = (site.legs, site.early_permille, site.median_permille, site.late_permille);
+        assert_eq!(ours, (15, 1200, 1200, 10_000), "{:?} {:?}", lessons.counts, legs.left_out);
+    }
+
     #[test]
     fn legs_of_a_plan_that_is_not_held_do_not_count() {
         let record = night();

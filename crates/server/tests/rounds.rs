@@ -139,6 +139,65 @@ async fn the_night_goes_on_from_where_the_guard_was_seen() {
     stage.running.stop().await;
 }
 
+/// Walks between looks of one guard set the times of the page right, and those of an earlier watch at the site too. Without
+/// a drawing a look and a walk are guessed at 90 s and 45 s, so four minutes leave 150 s for the walk.
+#[tokio::test]
+async fn legs_recorded_at_the_site_set_the_times_right() {
+    let stage = Stage::new().await;
+    let (watch, mut phone) = stage.with_phone().await;
+    let rounds = format!("/watch/{watch}/rounds");
+    let page = stage.page(&rounds).await;
+    assert!(page.contains("count from 8 on, and 0 that can be used"), "{page}");
+    phone.begins(&watch);
+    for floor in ["floor-1", "floor-2"].iter().cycle().take(9) {
+        phone.sees(&watch, floor);
+        stage.wait_min(4);
+        phone.wait_min(4);
+    }
+    phone.sync().await;
+    let page = posts(&stage, &rounds, &[("guards", "1")]).await;
+    assert!(page.contains("set right by 8 legs recorded at this site"), "{page}");
+    assert!(page.contains("walking times are those recorded on site"), "{page}");
+    let legs = between(&page, "<tbody>", "</tbody>").unwrap();
+    assert_eq!(legs.matches("150").count(), 2, "both ways: {legs}");
+    let spanish = stage.client.get(format!("{}{rounds}", stage.url()));
+    let spanish = spanish.header("cookie", &stage.cookie).header("accept-language", "es");
+    let page = spanish.send().await.unwrap().text().await.unwrap();
+    assert!(page.contains("8 tramos registrados en este sitio"), "{page}");
+
+    // The next watch at the same site knows them from its beginning, a watch elsewhere does not.
+    let sites = stage.page("/sites").await;
+    let ids = sites.split("href=\"/sites/").skip(1).filter_map(|rest| rest.split('"').next());
+    let site = ids.into_iter().find(|id| !["new", "import"].contains(id)).unwrap();
+    let form = [
+        ("site", site),
+        ("name", "Gannet Hotel"),
+        ("address", "4 Quay Street"),
+        ("town", "Port Gannet"),
+        ("tz", "America/Chicago"),
+        ("emergency", "911"),
+        ("floors", "2"),
+        ("gap_min", "30"),
+        ("source_from", "client"),
+        ("source", "Order of 4 March"),
+        ("from", "2026-01-02T20:00"),
+        ("out", "fire_alarm"),
+        ("guard_name", "Marta Ilves"),
+        ("language", "en"),
+        ("practice", "demo"),
+    ];
+    let answer = stage.post("/watch/new", &form).await;
+    assert_eq!(answer.status(), StatusCode::SEE_OTHER, "{}", answer.text().await.unwrap());
+    let next = between(&stage.page(&location(&answer)).await, "href=\"/watch/", "\"").unwrap();
+    assert_ne!(next, watch.to_string());
+    let page = stage.page(&format!("/watch/{next}/rounds")).await;
+    assert!(page.contains("set right by 8 legs recorded at this site"), "{page}");
+    let (other, _) = stage.open_at("Gannet Quay", "demo").await;
+    let page = stage.page(&format!("/watch/{other}/rounds")).await;
+    assert!(page.contains("count from 8 on, and 0 that can be used"), "{page}");
+    stage.running.stop().await;
+}
+
 /// One corridor of 40 m with a stop near each end, 30 m apart.
 const CORRIDOR: &str = r#"{"version":1,"name":"Gannet Quay",
     "levels":[{"id":"l0","name":"Quay level","elevation_mm":0}],

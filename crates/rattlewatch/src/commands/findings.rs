@@ -1,11 +1,9 @@
 //! `rattlewatch findings BUNDLE`: was the watch kept.
 
-use crate::file_source::FileSource;
-use anyhow::Context;
-use bundle::{How, OneThread, SealedLine};
+use super::opened::Opened;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
-use ledger::{Digest, WatchId};
+use ledger::Digest;
 use record::documents::{Document, Terms};
 use rules::findings::{Finding, Judging, Verdict, judge};
 use rules::say::{Names, Reader};
@@ -14,7 +12,7 @@ use std::collections::BTreeMap;
 use std::io::Write;
 use std::path::PathBuf;
 use std::process::ExitCode;
-use watch::{Held, Sealing, State, Watch};
+use watch::State;
 use words::{Lang, findings as texts};
 
 /// Judge the watch of a bundle against its terms, most serious first
@@ -36,8 +34,9 @@ pub(crate) struct Args {
 }
 
 pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
-    let opened = open(&args.bundle)?;
-    let (watch, about_ms) = fold(&opened);
+    // If the bundle as a whole does not verify, the first line of the output says so.
+    let opened = Opened::read(&args.bundle)?;
+    let (watch, about_ms) = opened.fold();
     let state = watch.about(about_ms);
     let terms = terms(&state, &opened.blobs);
     let judging = Judging { watch: &watch, state: &state, terms: terms.as_ref() };
@@ -55,63 +54,6 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
     let serious = |finding: &Finding| matches!(finding.verdict, Verdict::Broken | Verdict::Unclear);
     let ok = opened.verified && !found.iter().any(serious);
     Ok(if ok { ExitCode::SUCCESS } else { ExitCode::FAILURE })
-}
-
-/// What a bundle holds, whether or not all of it verifies.
-struct Opened {
-    verified: bool,
-    faults: Vec<String>,
-    watch: WatchId,
-    lines: Vec<SealedLine>,
-    blobs: BTreeMap<Digest, Vec<u8>>,
-}
-
-/// Lines whose signature and place hold are judged even if the bundle as a whole does not verify;
-/// the first line of the output says so.
-fn open(path: &PathBuf) -> anyhow::Result<Opened> {
-    let source = FileSource::open(path)
-        .with_context(|| format!("{} could not be opened", path.display()))?;
-    let mut lines = Vec::new();
-    let how = How {
-        workers: &OneThread,
-        progress: &mut |_, _| {},
-        log_keys: &[],
-        keep: Some(&mut |line| lines.push(line)),
-    };
-    let verdict = bundle::verify_with(&source, how)
-        .with_context(|| format!("{} could not be read", path.display()))?;
-    let faults = verdict.faults.iter().map(|fault| fault.says.clone()).collect();
-    let watch = verdict.watch.clone().with_context(|| {
-        format!(
-            "{} is no bundle in which a watch can be read: run `rattlewatch verify` on it, which says what is wrong",
-            path.display()
-        )
-    })?;
-    let blobs = match verdict.ok {
-        true => std::fs::read(path).ok().and_then(|bytes| bundle::read(&bytes).ok()),
-        false => None,
-    };
-    let blobs = blobs.map(|bundle| bundle.blobs).unwrap_or_default();
-    Ok(Opened { verified: verdict.ok, faults, watch, lines, blobs })
-}
-
-/// The watch, and the instant of the newest line of it: what is not known by then is not judged.
-fn fold(opened: &Opened) -> (Watch, i64) {
-    let mut watch = Watch::new(opened.watch.clone());
-    let mut about_ms = i64::MIN;
-    for sealed in opened.lines.iter().filter(|sealed| sealed.line.watch == opened.watch) {
-        let sealing = Sealing {
-            index: sealed.leaf.i,
-            rx_ms: sealed.leaf.rx,
-            rxe_ms: sealed.leaf.rxe,
-            not_before_ms: sealed.sealed.not_before_ms,
-        };
-        let private = sealed.private.as_deref().and_then(|b| ledger::Private::parse(b).ok());
-        let words = private.map(|private| record::Words::open(&private));
-        watch.add(Held { line: sealed.line.clone(), sealing: Some(sealing), words });
-        about_ms = about_ms.max(sealed.leaf.rx);
-    }
-    (watch, about_ms)
 }
 
 fn terms(state: &State, blobs: &BTreeMap<Digest, Vec<u8>>) -> Option<Terms> {

@@ -7,6 +7,7 @@ mod export;
 mod findings;
 mod import;
 mod moving;
+mod opened;
 mod plan_export;
 mod print;
 mod read_sheet;

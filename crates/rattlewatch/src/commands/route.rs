@@ -6,6 +6,7 @@ mod list;
 mod page;
 mod places;
 mod svg;
+mod walked;
 
 use super::rounds::{Rounds, Stop};
 use anyhow::{Context, bail, ensure};
@@ -19,6 +20,7 @@ use std::io::Write;
 use std::path::PathBuf;
 use std::process::ExitCode;
 use std::time::{Duration, Instant};
+use walked::Recorded;
 use words::Lang;
 
 /// Say how many guards a watch needs, who walks what when, and what to tell the client
@@ -57,6 +59,9 @@ pub(crate) struct Args {
     /// The guards have no keys: locked doors stay shut
     #[arg(long)]
     no_keys: bool,
+    /// The bundle of an earlier watch: legs recorded in it set the walking times right; repeat it for more
+    #[arg(long, value_name = "BUNDLE", conflicts_with = "stops")]
+    walked: Vec<PathBuf>,
     /// Leave out stops that no way leads to, and name them
     #[arg(long)]
     reachable_only: bool,
@@ -110,6 +115,17 @@ struct Found<'a> {
     with_keys: Vec<String>,
     /// Stops that were left out because no way leads to them.
     left_out: Vec<String>,
+    /// What bundles of earlier watches record of the legs.
+    recorded: Option<Recorded>,
+}
+
+/// A question over a drawn plan.
+struct Drawn<'a> {
+    site: &'a Site,
+    ground: &'a Ground<'a>,
+    stations: &'a Stations,
+    left_out: Vec<String>,
+    recorded: Option<Recorded>,
 }
 
 pub(crate) fn run(mut args: Args) -> anyhow::Result<ExitCode> {
@@ -131,7 +147,7 @@ pub(crate) fn run(mut args: Args) -> anyhow::Result<ExitCode> {
                 places.set_gap(&name, gap)?;
             }
             stand(&args, &mut places)?;
-            found(&args, &places, None, Vec::new())
+            found(&args, &places, None)
         }
         (None, Some(file)) => {
             let site = Site::read(file)?;
@@ -152,19 +168,19 @@ pub(crate) fn run(mut args: Args) -> anyhow::Result<ExitCode> {
                 let cut = planner::answer::cut_off(&places.demands.walks, from);
                 left_out = places.leave_out(&cut, &mut stations);
             }
+            let recorded = match args.walked.as_slice() {
+                [] => None,
+                bundles => Some(walked::set_right(bundles, &site, &mut places)?),
+            };
             stand(&args, &mut places)?;
-            found(&args, &places, Some((&site, &ground, &stations)), left_out)
+            let (site, ground, stations) = (&site, &ground, &stations);
+            found(&args, &places, Some(Drawn { site, ground, stations, left_out, recorded }))
         }
         (None, None) => bail!("give a plan, or a list of stops with --stops"),
     }
 }
 
-fn found(
-    args: &Args,
-    places: &Places,
-    drawn: Option<(&Site, &Ground<'_>, &Stations)>,
-    left_out: Vec<String>,
-) -> anyhow::Result<ExitCode> {
+fn found(args: &Args, places: &Places, drawn: Option<Drawn<'_>>) -> anyhow::Result<ExitCode> {
     let from = args.from.as_deref().map(|name| places.named(name)).transpose()?;
     let may = may(args, places)?;
     let zones = zones(places);
@@ -180,7 +196,7 @@ fn found(
     let mut found = Found {
         places,
         answer: &answer,
-        site: drawn.map(|d| d.0),
+        site: drawn.as_ref().map(|d| d.site),
         legs: Vec::new(),
         seen: None,
         orders: Vec::new(),
@@ -188,13 +204,14 @@ fn found(
         sees_all: args.see_all,
         locked: Vec::new(),
         with_keys: Vec::new(),
-        left_out,
+        left_out: Vec::new(),
+        recorded: None,
     };
     if let Answer::Kept(kept) = &answer {
         if let Some(file) = &args.write {
             written(places, &kept.plan).write(file)?;
         }
-        if let Some((site, ground, stations)) = drawn {
+        if let Some(Drawn { site, ground, stations, .. }) = &drawn {
             let spots: Vec<_> = stations.list.iter().map(|s| s.spot.clone()).collect();
             found.legs = ground.legs(&spots, &kept.plan);
             found.seen = site.seen(ground, &found.legs);
@@ -202,10 +219,13 @@ fn found(
         found.orders = timed(args, 2.0, |effort| {
             alternatives(&places.demands, &kept.plan, args.alternatives, effort)
         });
-    } else if let (Some((site, _, stations)), true) = (drawn, args.no_keys) {
+    } else if let (Some(Drawn { site, stations, .. }), true) = (&drawn, args.no_keys) {
         drawn::keys(site, stations, &question, &mut found, |question| {
             timed(args, args.seconds, |effort| planner::answer::answer(question, effort))
         });
+    }
+    if let Some(drawn) = drawn {
+        (found.left_out, found.recorded) = (drawn.left_out, drawn.recorded);
     }
     print(args, &found)?;
     Ok(ExitCode::from(u8::from(!matches!(answer, Answer::Kept(_)))))

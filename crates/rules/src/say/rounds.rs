@@ -1,5 +1,7 @@
 //! What the planner answers about rounds, and how a night goes on that has changed, in the reader's words.
 
+use crate::walked::Walked;
+use floorplan::times::LEGS_MIN;
 use planner::answer::{Conflict, Kept, MOST_STOPS, Way};
 use planner::check::Broken;
 use planner::gaps::{Class, Demands, Ended, GuardBound, Reason};
@@ -35,8 +37,9 @@ pub fn listed(lang: Lang, names: &[&str]) -> String {
 }
 
 /// Rounds that keep every gap: what to send, when the first round is due, what to tell the client, whether fewer could
-/// do, and of which kind they are. `share_percent` is the share of each gap that was to be used.
-pub fn kept(lang: Lang, share_percent: i64, kept: &Kept) -> [String; 5] {
+/// do, and of which kind they are. `share_percent` is the share of each gap that was to be used; `learned` says that
+/// walking times were set right by recorded legs.
+pub fn kept(lang: Lang, share_percent: i64, kept: &Kept, learned: bool) -> [String; 5] {
     let n = kept.plan.guards() as i64;
     let why = because(lang, &kept.least.because);
     let send = match kept.with_margin {
@@ -48,7 +51,11 @@ pub fn kept(lang: Lang, share_percent: i64, kept: &Kept) -> [String; 5] {
         true => say::first_due(lang, done, due),
         false => say::first_late(lang, done, due),
     };
-    let tell = say::tell(lang, time(kept.survives_delay_ms), time_up(kept.longest_gap_ms));
+    let (delay, longest) = (time(kept.survives_delay_ms), time_up(kept.longest_gap_ms));
+    let tell = match learned {
+        true => say::tell_walked(lang, delay, longest),
+        false => say::tell(lang, delay, longest),
+    };
     let fewer = match kept.least.guards == kept.plan.guards() {
         true => say::fewer_proved(lang, n),
         false => say::fewer_open(lang, n),
@@ -60,6 +67,34 @@ pub fn kept(lang: Lang, share_percent: i64, kept: &Kept) -> [String; 5] {
         Class::Teams => say::kind_teams(lang),
     };
     [send, first, tell, fewer, kind.to_owned()]
+}
+
+/// What recorded legs made of the times, what each way rests on, and what was left out.
+pub fn walked(lang: Lang, walked: &Walked) -> Vec<String> {
+    let lessons = &walked.lessons;
+    let mut lines = match lessons.site {
+        None => vec![say::walked_few(lang, lessons.legs(), LEGS_MIN)],
+        Some(learned) => {
+            let (early, late) = (percent(learned.early_permille), percent(learned.late_permille));
+            let median = percent(learned.median_permille);
+            vec![
+                say::walked(lang, early, late, median, learned.legs as i64),
+                match lessons.pairs.len() as i64 {
+                    0 => say::walked_all(lang, LEGS_MIN),
+                    own => say::walked_own(lang, LEGS_MIN, own),
+                },
+            ]
+        }
+    };
+    if walked.no_walk + walked.other_plan + walked.too_quick > 0 {
+        lines.push(say::walked_left(lang, walked.no_walk, walked.other_plan, walked.too_quick));
+    }
+    lines
+}
+
+/// Thousandths as whole hundredths, rounded up: what is said to be at most so much is.
+pub fn percent(permille: i64) -> i64 {
+    permille.saturating_add(9) / 10
 }
 
 /// Why the search for fewer guards ended, for whoever can give it more time.

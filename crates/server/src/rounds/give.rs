@@ -37,7 +37,7 @@ pub(crate) async fn give(
         let page = page::refused(&app, &reader, &seen, places, why);
         (StatusCode::UNPROCESSABLE_ENTITY, page).into_response()
     };
-    let Some(places) = page::places_of(&seen).await? else {
+    let Some(places) = page::places_of(&app, &seen, reader.now_ms).await? else {
         return Ok(refuse(None, (rounds::no_places(lang).to_owned(), Vec::new())));
     };
     let Some(proposed) = carried(&Typed::read(pairs), &places) else {

@@ -10,6 +10,7 @@ mod picture;
 mod places;
 mod plan;
 mod proposal;
+mod recorded;
 mod table;
 mod tonight;
 

@@ -6,7 +6,7 @@ use super::in_force::people;
 use super::plan::Worked;
 use super::proposal::{Proposal, Proposed};
 use super::tonight::Tonight;
-use super::{Places, forms, in_force};
+use super::{Places, forms, in_force, recorded};
 use crate::account::Caller;
 use crate::one_watch::{self, Seen, called};
 use crate::page::typed::Typed;
@@ -38,7 +38,7 @@ pub(crate) async fn show(
     caller: Caller,
 ) -> Result<Markup, Problem> {
     let seen = one_watch::find(&app, &id, &caller, reader.now_ms)?;
-    let places = places_of(&seen).await?;
+    let places = places_of(&app, &seen, reader.now_ms).await?;
     Ok(page(&app, &reader, &seen, places.as_ref(), Shown::default()))
 }
 
@@ -51,7 +51,7 @@ pub(crate) async fn work_out(
     Form(pairs): Form<Vec<(String, String)>>,
 ) -> Result<Response, Problem> {
     let seen = one_watch::find(&app, &id, &caller, reader.now_ms)?;
-    let Some(places) = places_of(&seen).await? else {
+    let Some(places) = places_of(&app, &seen, reader.now_ms).await? else {
         return Ok(page(&app, &reader, &seen, None, Shown::default()).into_response());
     };
     let typed = Typed::read(pairs);
@@ -87,7 +87,7 @@ pub(crate) async fn change(
     Form(pairs): Form<Vec<(String, String)>>,
 ) -> Result<Markup, Problem> {
     let seen = one_watch::find(&app, &id, &caller, reader.now_ms)?;
-    let Some(places) = places_of(&seen).await? else {
+    let Some(places) = places_of(&app, &seen, reader.now_ms).await? else {
         return Ok(page(&app, &reader, &seen, None, Shown::default()));
     };
     let tonight = Tonight::of(&seen, &places, reader.now_ms);
@@ -124,13 +124,23 @@ pub(super) fn refused(
     page(app, reader, seen, places, Shown { result, ..Shown::default() })
 }
 
-/// The places of a watch. Measuring a drawn plan takes its time: it is done on a thread of its own.
-pub(super) async fn places_of(seen: &Seen) -> Result<Option<Places>, Problem> {
+/// The places of a watch, with the times that legs recorded at its site give them. Measuring a drawn plan takes its time:
+/// it is done on a thread of its own.
+pub(super) async fn places_of(
+    app: &App,
+    seen: &Seen,
+    now_ms: i64,
+) -> Result<Option<Places>, Problem> {
     let Some(plan) = seen.live.documents.plan.clone() else { return Ok(None) };
     let gaps_s =
         seen.state.terms.as_ref().map(|terms| terms.set.gaps_s.clone()).unwrap_or_default();
-    let places = tokio::task::spawn_blocking(move || Places::of(&plan, &gaps_s)).await;
-    places.map_err(|error| Problem::Machine(error.to_string()))
+    let here = recorded::here(app, seen);
+    let places = tokio::task::spawn_blocking(move || {
+        let places = Places::of(&plan, &gaps_s)?;
+        let walked = recorded::walked(&plan, &places, &here, now_ms);
+        Some(places.set_right(walked))
+    });
+    places.await.map_err(|error| Problem::Machine(error.to_string()))
 }
 
 fn page(
@@ -155,9 +165,7 @@ fn page(
                     (forms::ask(reader, seen, shown.guards, shown.fault))
                     (forms::changed(app, reader, seen, places))
                 }
-                p.soft {
-                    (if places.measured { rounds::measured(lang) } else { rounds::estimated(lang) })
-                }
+                @for says in places.rest_on(lang) { p.soft { (says) } }
             }
         }
     };

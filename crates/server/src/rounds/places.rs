@@ -1,9 +1,9 @@
 //! Where somebody must look, how long that takes, and how long the walks between are.
 
-use floorplan::{Floors, Plan, Times};
-use planner::ground::{Ground, Wish};
+use floorplan::Plan;
 use planner::{Demands, Effort, Go, NEVER, Walks};
 use record::{StopId, ZoneId};
+use rules::Walked;
 use std::collections::BTreeMap;
 
 /// Looking around and confirming on one floor or place that is not drawn, s (our own default).
@@ -32,6 +32,10 @@ pub(crate) struct Places {
     pub(crate) demands: Demands,
     /// Walks over a drawn plan; else they are estimated from the order of the list.
     pub(crate) measured: bool,
+    /// The walks before recorded legs set them right.
+    pub(super) computed: Walks,
+    /// What recorded legs say.
+    pub(super) walked: Walked,
 }
 
 impl Places {
@@ -51,7 +55,8 @@ impl Places {
                 *gap_ms = i64::from(*gap_s) * 1000;
             }
         }
-        Some(Places { list, demands, measured })
+        let computed = demands.walks.clone();
+        Some(Places { list, demands, measured, computed, walked: Walked::default() })
     }
 
     /// The shortest closed round over everything.
@@ -75,10 +80,11 @@ impl Places {
         self.list.iter().map(|place| place.name.as_str()).collect()
     }
 
-    /// Walking time to each stop of a round from the one before, s, the first from the last; empty where walks are only
-    /// estimated or no way leads, since the record must not hold a guard against a guess.
+    /// Walking time to each stop of a round from the one before as computed over the plan, s, the first from the last;
+    /// empty where walks are only estimated or no way leads, since the record must not hold a guard against a guess, nor
+    /// against what others needed.
     pub(crate) fn legs_s(&self, round: &[usize]) -> Vec<u32> {
-        let legs = self.legs_ms(round);
+        let legs = legs_ms(&self.computed, round);
         if !self.measured || legs.iter().any(|ms| is_no_way(*ms)) {
             return Vec::new();
         }
@@ -87,9 +93,13 @@ impl Places {
 
     /// Walking time to each stop of a round from the one before, ms; see [`is_no_way`].
     pub(crate) fn legs_ms(&self, round: &[usize]) -> Vec<i64> {
-        let before = round.iter().cycle().skip(round.len().saturating_sub(1));
-        before.zip(round).map(|(&a, &b)| self.demands.walks.ms(a, b)).collect()
+        legs_ms(&self.demands.walks, round)
     }
+}
+
+fn legs_ms(walks: &Walks, round: &[usize]) -> Vec<i64> {
+    let before = round.iter().cycle().skip(round.len().saturating_sub(1));
+    before.zip(round).map(|(&a, &b)| walks.ms(a, b)).collect()
 }
 
 /// Whether this walk is none: the plan shows no way.
@@ -109,13 +119,8 @@ fn place(plan: &Plan, stop: &floorplan::Stop) -> Option<Place> {
 
 /// Walks over the drawn plan, if every stop is drawn.
 fn measured(plan: &Plan) -> Option<Demands> {
-    let times = Times::usual(rules::site_limits()).ok()?;
-    let floors = Floors::new(plan);
-    let ground = Ground::new(plan, &floors, times, true);
-    let wish = Wish { gap_ms: None, named: &[], viewpoints: false, look_ms: 0, sight_mm: 0.0 };
-    let stations = ground.stations(&wish, &mut Effort::new(1, 0, &mut |_| Go::On)).ok()?;
-    let walks = stations.demands.walks.closed();
-    Some(Demands { walks, ..stations.demands })
+    let demands = rules::walked::demands_of(plan)?;
+    Some(Demands { walks: demands.walks.closed(), ..demands })
 }
 
 /// A place known only by its list: one after the other, and back the same way.

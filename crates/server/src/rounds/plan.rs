@@ -54,7 +54,9 @@ impl Worked {
         let zones: Vec<&str> = self.places.zones().into_values().collect();
         let called = Called { stops: &names, zones: &zones };
         match &self.answer {
-            Answer::Kept(kept) => say::kept(lang, SHARE_PERCENT, kept).to_vec(),
+            Answer::Kept(kept) => {
+                say::kept(lang, SHARE_PERCENT, kept, self.places.is_timed()).to_vec()
+            }
             Answer::TooFew { guards, least, core, ways } => {
                 say::too_few(lang, called, *guards, least, core, ways)
             }

@@ -64,6 +64,7 @@ fn plan(found: &Found<'_>, kept: &Kept) -> Value {
                         "walk_s": s(demands.walks.ms(before, stop)), "stay_s": s(demands.stay_ms[stop]),
                         "gap_s": gap.map(s), "slack_s": gap.map(|g| s(demands.gap_ms[stop] - g)),
                         "stands": demands.standing(stop),
+                        "legs_recorded": found.recorded.as_ref().and_then(|r| r.own(before, stop)),
                     })
                 })
                 .collect();
@@ -93,6 +94,10 @@ fn plan(found: &Found<'_>, kept: &Kept) -> Value {
         "survives_delay_s": s(kept.survives_delay_ms), "with_margin": kept.with_margin,
         "first_round_done_s": s(kept.first_round_done_ms), "first_round_due_s": s(kept.first_round_due_ms),
         "routes": routes, "alternatives": orders, "left_out": found.left_out,
+        "walked": found.recorded.as_ref().map(|recorded| {
+            let names: Vec<&str> = found.places.list.iter().map(|p| p.name.as_str()).collect();
+            recorded.json(&names)
+        }),
     })
 }
 

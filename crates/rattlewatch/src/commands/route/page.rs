@@ -86,7 +86,8 @@ fn keeps(
     lines: &mut Vec<String>,
 ) {
     let n = kept.plan.guards() as i64;
-    lines.extend(say::kept(lang, share, kept));
+    let learned = found.recorded.as_ref().is_some_and(|r| r.walked.lessons.site.is_some());
+    lines.extend(say::kept(lang, share, kept, learned));
     lines.extend(kept.ended.map(|ended| say::ended(lang, ended)));
     if let Some(seen) = &found.seen {
         let m2 = |mm2: f64| format!("{:.0}", mm2 / 1e6);
@@ -98,6 +99,9 @@ fn keeps(
     }
     if let Some(site) = found.site {
         lines.push(site.assumed(lang));
+    }
+    if let Some(recorded) = &found.recorded {
+        lines.extend(say::walked(lang, &recorded.walked));
     }
     if !found.left_out.is_empty() {
         let names: Vec<&str> = found.left_out.iter().map(String::as_str).collect();
@@ -149,13 +153,12 @@ fn rounds(lang: Lang, found: &Found<'_>, kept: &Kept, lines: &mut Vec<String>) {
             at += walk;
             let (stay, name) = (demands.stay_ms[stop], &found.places.list[stop].name);
             let clock = format!("{:>3}:{:02}", at / 60_000, at / 1000 % 60);
-            lines.push(said::leg(
-                lang,
-                clock,
-                seconds(stay / 1000),
-                name,
-                seconds((walk + 999) / 1000),
-            ));
+            let (stay_s, walk_s) = (seconds(stay / 1000), seconds((walk + 999) / 1000));
+            let own = found.recorded.as_ref().and_then(|recorded| recorded.own(before, stop));
+            lines.push(match own.filter(|_| i > 0) {
+                Some(legs) => said::leg_walked(lang, clock, legs as i64, stay_s, name, walk_s),
+                None => said::leg(lang, clock, stay_s, name, walk_s),
+            });
             at += stay;
         }
     }
