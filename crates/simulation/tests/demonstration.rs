@@ -1,7 +1,12 @@
 //! The night of the demonstration runs as it is told, and the record shows it.
 
+use anyhow::Context;
+use planner::Demands;
+use rules::Walked;
+use rules::walked::{Asked, Night, demands_of};
 use simulation::demo::{Demo, DemoOptions};
 use std::collections::BTreeMap;
+use watch::{Held, Legs, Sealing, Watch};
 
 /// Five and a half hours in half-minute steps: an hour without signal, a relief, an emergency, a phone
 /// that dies and the page of a notepad in its place, hot work on two levels with its looks over the relief.
@@ -44,6 +49,17 @@ async fn the_night_happens_and_is_recorded() -> anyhow::Result<()> {
         at_least(quay, kind, n)?;
     }
     anyhow::ensure!(!school.contains_key("shift_began"), "nobody is at the school: {school:?}");
+    let [hotel, quay, _] = &bundles[..] else { anyhow::bail!("three watches") };
+    // The guards of the demonstration take half a minute from one stop to the next, wherever it is. At the quay the plan asks
+    // for looks as long as that, which learning leaves alone.
+    for (bytes, gain) in [(hotel, 2), (quay, 1)] {
+        let recorded = Recorded::of(bytes)?;
+        println!("{recorded:?}");
+        anyhow::ensure!(recorded.legs >= 300, "{recorded:?}");
+        anyhow::ensure!((850..=1300).contains(&recorded.median_permille), "{recorded:?}");
+        let (computed, learned) = (recorded.off_computed_ms, recorded.off_learned_ms);
+        anyhow::ensure!(learned * gain <= computed, "{recorded:?}");
+    }
     Ok(())
 }
 
@@ -56,4 +72,76 @@ fn kinds(bytes: &[u8]) -> anyhow::Result<BTreeMap<String, u32>> {
         *kinds.entry(line.line.kind.as_str().to_owned()).or_insert(0) += 1;
     }
     Ok(kinds)
+}
+
+/// Legs as the phones recorded them beside what is computed for them.
+#[derive(Debug)]
+struct Recorded {
+    legs: usize,
+    /// Half of the legs took at most so many thousandths of the time computed for look and walk.
+    median_permille: i64,
+    /// Of the second half of the night: half of its legs are as far as this from the computed time, ms.
+    off_computed_ms: i64,
+    /// The same, once the first half of the night set the times right.
+    off_learned_ms: i64,
+}
+
+impl Recorded {
+    fn of(bytes: &[u8]) -> anyhow::Result<Recorded> {
+        let opened = bundle::open(bytes);
+        let (watch, last_ms) = fold(&opened)?;
+        let state = watch.about(last_ms);
+        let digest = state.plan.as_ref().context("a plan")?.set.plan;
+        let plan = floorplan::Plan::read(&opened.blobs[&digest])?;
+        let legs = watch.legs(&state);
+        let computed = demands_of(&plan).context("drawn")?;
+        let plans = BTreeMap::from([(digest, plan)]);
+        let plan = &plans[&digest];
+        let stops: Vec<&str> = plan.stops.iter().map(|stop| stop.id.as_str()).collect();
+        let asked = Asked { plan, stops: &stops, demands: &computed, drawn: Some(&computed) };
+        let learned = |legs: &Legs| Walked::over(asked, &[Night { legs, plans: &plans }]).lessons;
+
+        let mut times: Vec<i64> = legs.walked.iter().map(|leg| leg.left_ms).collect();
+        times.sort_unstable();
+        let middle_ms = times[times.len() / 2];
+        let (mut first, mut second) = (legs.clone(), legs.clone());
+        first.walked.retain(|leg| leg.left_ms < middle_ms);
+        second.walked.retain(|leg| leg.left_ms >= middle_ms);
+        let off = |demands: &Demands| {
+            let number = |stop: &str| stops.iter().position(|known| *known == stop);
+            let mut off: Vec<i64> = (second.walked.iter())
+                .filter_map(|leg| {
+                    let (from, to) = (number(leg.from.as_str())?, number(leg.to.as_str())?);
+                    let said_ms = demands.stay_ms[from] + demands.walks.ms(from, to);
+                    Some((leg.took_ms - said_ms).abs())
+                })
+                .collect();
+            off.sort_unstable();
+            off[off.len() / 2]
+        };
+        let site = learned(&legs).site.context("enough legs")?;
+        Ok(Recorded {
+            legs: site.legs,
+            median_permille: site.median_permille,
+            off_computed_ms: off(&computed),
+            off_learned_ms: off(&learned(&first).applied(&computed)),
+        })
+    }
+}
+
+fn fold(opened: &bundle::Opened) -> anyhow::Result<(Watch, i64)> {
+    let id = opened.verdict.watch.clone().context("a watch")?;
+    let mut watch = Watch::new(id.clone());
+    let mut last_ms = 0;
+    for sealed in opened.lines.iter().filter(|sealed| sealed.line.watch == id) {
+        let sealing = Sealing {
+            index: sealed.leaf.i,
+            rx_ms: sealed.leaf.rx,
+            rxe_ms: sealed.leaf.rxe,
+            not_before_ms: sealed.sealed.not_before_ms,
+        };
+        last_ms = last_ms.max(sealing.rx_ms);
+        watch.add(Held { line: sealed.line.clone(), sealing: Some(sealing), words: None });
+    }
+    Ok((watch, last_ms))
 }
