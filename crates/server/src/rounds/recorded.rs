@@ -100,7 +100,10 @@ mod tests {
         let legs: Vec<Leg> = (0..8).map(|_| Leg { from: 0, to: 1, took_ms: 300_000 }).collect();
         let lessons = Lessons::of(&drawn.demands, &legs);
         let learned = drawn.clone().set_right(Walked { lessons, ..Walked::default() });
-        assert_eq!(learned.legs_ms(&[0, 1]), [210_000, 210_000], "300 s less 90 s of looking");
+        // Shares are kept in thousandths.
+        let right = |ms: &i64| (ms - 210_000).abs() < 100;
+        let legs_ms = learned.legs_ms(&[0, 1]);
+        assert!(legs_ms.iter().all(right), "300 s less 90 s of looking: {legs_ms:?}");
         assert_eq!(learned.legs_s(&[0, 1]), drawn.legs_s(&[0, 1]));
         assert!(learned.is_timed());
     }
