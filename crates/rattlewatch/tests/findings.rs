@@ -96,8 +96,8 @@ fn a_late_round_in_both_languages() {
           {
             "from": "2026-02-12T20:32:00+00:00",
             "lines": [
-              "2ba2f49baf72b754cea93f40470c000842c109f38a5fa4c1388b25a3230da29b",
-              "df6151db69931377a38838efa65eb3449ac3b63eaa6d04e6d09cdd5a32589ab4"
+              "01fe32ec8874aaac6bbb228844e605f5e9e7a7559a4e7b0d6f8c4f3db93b10b0",
+              "0fb6208899ccc22f46df6752cb06c5267cf73f31a88b4c329032a4f89859e17e"
             ],
             "may_also_be": "It may also be: a look that was not written down, a phone that was never handed in, or an emergency elsewhere.",
             "rule": "unseen_gap",
