@@ -3,6 +3,7 @@
 
 mod deadlines;
 mod house;
+mod returning;
 
 use bench_plan::Bench;
 

@@ -2,15 +2,12 @@
 
 use super::GAP_MS;
 use super::counted::Deadline;
-use anyhow::{Context, Result, ensure};
+use crate::returning;
+use anyhow::Result;
 use ledger::WatchId;
 use record::{HowSeen, RoundBegan, Seen, ShiftBegan, StopId, Words, ZoneId};
 use server::Running;
 use simulation::{Desk, Opening, Phone};
-use tokio::task::JoinSet;
-
-/// So many phones speak at the same time.
-const AT_ONCE: usize = 32;
 
 /// One watch with its phone.
 pub(super) struct Kept {
@@ -70,19 +67,6 @@ pub(super) async fn look(
             deadlines.push(Deadline { watch, zone, due_ms: seen_ms + GAP_MS });
         }
     }
-    let mut speaking = JoinSet::new();
-    for mut one in kept {
-        if speaking.len() >= AT_ONCE {
-            speaking.join_next().await.context("somebody speaks")???;
-        }
-        speaking.spawn(async move {
-            one.phone.sync().await?;
-            ensure!(one.phone.waiting() == 0, "lines without a receipt are left");
-            Ok::<(), anyhow::Error>(())
-        });
-    }
-    while let Some(done) = speaking.join_next().await {
-        done??;
-    }
+    returning::all(kept.into_iter().map(|one| one.phone)).await?;
     Ok(deadlines)
 }

@@ -1,15 +1,12 @@
 //! The return of the phones.
 
 use super::{Guarded, falls_due, set_forward, set_forward_ms};
-use anyhow::{Context, Result, ensure};
+use crate::returning::{self, AT_ONCE};
+use anyhow::{Context, Result};
 use bench_plan::stopwatch::Stopwatch;
 use serde_json::json;
 use server::Running;
 use simulation::Desk;
-use tokio::task::JoinSet;
-
-/// So many phones speak at the same time.
-const AT_ONCE: usize = 32;
 /// A round begins so often while there is no signal, minutes.
 const EVERY_MIN: u64 = 25;
 
@@ -38,7 +35,7 @@ pub(super) async fn drain(
     set_forward_ms(running, &mut guarded, awaited.wait_ms(running));
     let rest = guarded.split_off(1);
     let clock = Stopwatch::start(0.0);
-    return_all(rest).await?;
+    returning::all(rest.into_iter().map(|one| one.phone)).await?;
     let took_s = clock.seconds();
     println!(
         "{}",
@@ -49,22 +46,4 @@ pub(super) async fn drain(
         })
     );
     awaited.report(running, options).await
-}
-
-async fn return_all(guarded: Vec<Guarded>) -> Result<()> {
-    let mut speaking = JoinSet::new();
-    for mut one in guarded {
-        if speaking.len() >= AT_ONCE {
-            speaking.join_next().await.context("somebody speaks")???;
-        }
-        speaking.spawn(async move {
-            one.phone.sync().await?;
-            ensure!(one.phone.waiting() == 0, "lines without a receipt are left");
-            Ok::<(), anyhow::Error>(())
-        });
-    }
-    while let Some(done) = speaking.join_next().await {
-        done??;
-    }
-    Ok(())
 }
