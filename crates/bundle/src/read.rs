@@ -5,8 +5,10 @@ use crate::verify::{How, verify_with};
 use crate::workers::OneThread;
 use crate::{Verdict, archive, names};
 use ledger::leaf::Entry;
-use ledger::{DeviceId, Digest, Line, Sealed, Verified, WatchId};
+use ledger::{DeviceId, Digest, Line, Private, Sealed, Verified, WatchId};
+use record::Words;
 use std::collections::BTreeMap;
+use watch::{Held, Sealing};
 
 /// A verified bundle in memory.
 #[derive(Debug, Clone)]
@@ -36,6 +38,21 @@ pub struct SealedLine {
     pub private: Option<Vec<u8>>,
     /// When it was sealed, by the server's clock.
     pub sealed: Sealed,
+}
+
+impl SealedLine {
+    /// The line as the fold of a watch takes it in.
+    pub fn held(self) -> Held {
+        let sealing = Sealing {
+            index: self.leaf.i,
+            rx_ms: self.leaf.rx,
+            rxe_ms: self.leaf.rxe,
+            not_before_ms: self.sealed.not_before_ms,
+        };
+        let private = self.private.as_deref().and_then(|bytes| Private::parse(bytes).ok());
+        let words = private.map(|private| Words::open(&private));
+        Held { line: self.line, sealing: Some(sealing), words }
+    }
 }
 
 /// A bundle as far as it could be read: its verdict may be bad, each of its lines holds.

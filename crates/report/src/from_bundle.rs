@@ -3,11 +3,11 @@
 use crate::pdf::Paper;
 use crate::request::{Copy, Documents, Issue, Request, Unaltered};
 use bundle::{Opened, SealedLine};
-use ledger::{Digest, HeadRef, Private, WatchId};
+use ledger::{Digest, HeadRef, WatchId};
+use record::Entry;
 use record::documents::{Document, SiteCard, Terms};
-use record::{Entry, Words};
 use std::collections::BTreeMap;
-use watch::{Held, Sealing, Watch};
+use watch::Watch;
 use words::Lang;
 
 /// A bundle, folded.
@@ -62,7 +62,7 @@ pub fn from_bundle(opened: Opened) -> Result<Folded, NoWatch> {
     let last_rx_ms = lines.iter().map(|line| line.leaf.rx).max();
     let mut watch = Watch::new(id);
     for line in lines {
-        watch.add(held(line));
+        watch.add(line.held());
     }
     let documents = documents(&watch, blobs);
     let head = verdict.head.as_ref().map(|head| HeadRef {
@@ -75,21 +75,6 @@ pub fn from_bundle(opened: Opened) -> Result<Folded, NoWatch> {
         false => Unaltered::Faults(verdict.faults.len().max(1) as u64),
     };
     Ok(Folded { watch, documents, head, unaltered, last_rx_ms })
-}
-
-fn held(sealed: SealedLine) -> Held {
-    let words = sealed
-        .private
-        .as_deref()
-        .and_then(|bytes| Private::parse(bytes).ok())
-        .map(|private| Words::open(&private));
-    let sealing = Sealing {
-        index: sealed.leaf.i,
-        rx_ms: sealed.leaf.rx,
-        rxe_ms: sealed.leaf.rxe,
-        not_before_ms: sealed.sealed.not_before_ms,
-    };
-    Held { line: sealed.line, sealing: Some(sealing), words }
 }
 
 /// The newest documents that lines name and the bundle holds.

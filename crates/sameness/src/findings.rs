@@ -1,20 +1,19 @@
 //! A bundle verified, folded and judged; each finding as JSON and said in every language, and the dial.
 
-use bundle::SealedLine;
 use picture::dial;
 use picture::watch_dial::{DialSpan, watch_dial};
 use record::documents::{Document, Terms};
 use rules::findings::{Judging, judge};
 use rules::say::{Names, Reader};
 use serde_json::json;
-use watch::{Held, Sealing, Watch};
+use watch::Watch;
 use words::Lang;
 
 pub(crate) fn findings(bundle: &[u8]) -> Result<String, String> {
     let opened = bundle::read(bundle).map_err(|verdict| format!("{:?}", verdict.faults))?;
     let mut watch = Watch::new(opened.watch.clone());
     opened.lines.iter().filter(|sealed| sealed.line.watch == opened.watch).for_each(|sealed| {
-        watch.add(held(sealed));
+        watch.add(sealed.clone().held());
     });
     let last_rx_ms = opened.lines.iter().map(|sealed| sealed.leaf.rx).max();
     let state = watch.about(last_rx_ms.ok_or("the bundle has no line")?);
@@ -35,16 +34,4 @@ pub(crate) fn findings(bundle: &[u8]) -> Result<String, String> {
     let drawn = watch_dial(&state, &found, span);
     answer += &format!("{drawn:?}\n{}\n", dial(&drawn.input));
     Ok(answer)
-}
-
-fn held(sealed: &SealedLine) -> Held {
-    let sealing = Sealing {
-        index: sealed.leaf.i,
-        rx_ms: sealed.leaf.rx,
-        rxe_ms: sealed.leaf.rxe,
-        not_before_ms: sealed.sealed.not_before_ms,
-    };
-    let private = sealed.private.as_deref().and_then(|bytes| ledger::Private::parse(bytes).ok());
-    let words = private.map(|private| record::Words::open(&private));
-    Held { line: sealed.line.clone(), sealing: Some(sealing), words }
 }

@@ -1,12 +1,10 @@
 //! What the program itself says of a bundle: its verdict, its lines as plain JSON, its findings.
 
 use anyhow::{Context, Result, ensure};
-use ledger::Private;
-use record::Words;
 use record::documents::{Document, Terms};
 use rules::findings::{Judging, judge as findings_of};
 use serde_json::Value;
-use watch::{Held, Sealing, Watch};
+use watch::Watch;
 
 /// A bundle, judged.
 pub(crate) struct Judged {
@@ -27,15 +25,7 @@ pub(crate) fn judge(bytes: &[u8]) -> Result<Judged> {
         let json = serde_json::from_slice(sealed.line.bytes())?;
         lines.push((sealed.line.id().to_string(), json));
         about_ms = about_ms.max(sealed.leaf.rx);
-        let private = sealed.private.as_deref().and_then(|bytes| Private::parse(bytes).ok());
-        let sealing = Sealing {
-            index: sealed.leaf.i,
-            rx_ms: sealed.leaf.rx,
-            rxe_ms: sealed.leaf.rxe,
-            not_before_ms: sealed.sealed.not_before_ms,
-        };
-        let words = private.map(|private| Words::open(&private));
-        fold.add(Held { line: sealed.line, sealing: Some(sealing), words });
+        fold.add(sealed.held());
     }
     let state = fold.about(about_ms);
     let terms = state.terms.as_ref().and_then(|terms| opened.blobs.get(&terms.set.terms));

@@ -6,7 +6,7 @@ use rules::Walked;
 use rules::walked::{Asked, Night, demands_of};
 use simulation::demo::{Demo, DemoOptions};
 use std::collections::BTreeMap;
-use watch::{Held, Legs, Sealing, Watch};
+use watch::{Legs, Watch};
 
 /// Five and a half hours in half-minute steps: an hour without signal, a relief, an emergency, a phone
 /// that dies and the page of a notepad in its place, hot work on two levels with its looks over the relief.
@@ -134,14 +134,8 @@ fn fold(opened: &bundle::Opened) -> anyhow::Result<(Watch, i64)> {
     let mut watch = Watch::new(id.clone());
     let mut last_ms = 0;
     for sealed in opened.lines.iter().filter(|sealed| sealed.line.watch == id) {
-        let sealing = Sealing {
-            index: sealed.leaf.i,
-            rx_ms: sealed.leaf.rx,
-            rxe_ms: sealed.leaf.rxe,
-            not_before_ms: sealed.sealed.not_before_ms,
-        };
-        last_ms = last_ms.max(sealing.rx_ms);
-        watch.add(Held { line: sealed.line.clone(), sealing: Some(sealing), words: None });
+        last_ms = last_ms.max(sealed.leaf.rx);
+        watch.add(sealed.clone().held());
     }
     Ok((watch, last_ms))
 }

@@ -6,7 +6,7 @@ use bundle::{How, OneThread, SealedLine};
 use ledger::{Digest, WatchId};
 use std::collections::BTreeMap;
 use std::path::Path;
-use watch::{Held, Sealing, Watch};
+use watch::Watch;
 
 /// What a bundle holds, whether or not all of it verifies.
 pub(super) struct Opened {
@@ -52,15 +52,7 @@ impl Opened {
         let mut watch = Watch::new(self.watch.clone());
         let mut about_ms = i64::MIN;
         for sealed in self.lines.iter().filter(|sealed| sealed.line.watch == self.watch) {
-            let sealing = Sealing {
-                index: sealed.leaf.i,
-                rx_ms: sealed.leaf.rx,
-                rxe_ms: sealed.leaf.rxe,
-                not_before_ms: sealed.sealed.not_before_ms,
-            };
-            let private = sealed.private.as_deref().and_then(|b| ledger::Private::parse(b).ok());
-            let words = private.map(|private| record::Words::open(&private));
-            watch.add(Held { line: sealed.line.clone(), sealing: Some(sealing), words });
+            watch.add(sealed.clone().held());
             about_ms = about_ms.max(sealed.leaf.rx);
         }
         (watch, about_ms)
