@@ -30,6 +30,7 @@ struct Left {
 #[derive(Debug)]
 enum Why {
     Refused(Refused),
+    Unreadable,
     WordsMissing,
     Held,
     TooManyHeld,
@@ -80,6 +81,8 @@ impl Told {
             Ok(Outcome::Forked { .. }) => Why::Forked,
             Ok(Outcome::Refused(Refusal::HeldFull)) => Why::TooManyHeld,
             Ok(Outcome::Refused(_)) => Why::WordsMissing,
+            // What does not read as a line names no writer either.
+            Err(_) if line.is_none() => Why::Unreadable,
             Err(refused) => Why::Refused(refused),
         };
         self.left.push(Left { row, line, why });
@@ -94,7 +97,7 @@ impl Told {
     pub(super) fn page(&self, app: &App, reader: &Reader) -> Markup {
         let lang = reader.lang;
         html! {
-            div role="status" {
+            section role="status" {
                 @for (watch, count) in &self.taken {
                     p.said {
                         strong { (says::taken(lang, count.now)) }
@@ -160,7 +163,7 @@ impl Why {
             Why::Refused(Refused::Bringer | Refused::Writer | Refused::NoPart(_)) => {
                 says::writer(lang)
             }
-            Why::Refused(Refused::Fault(_)) => says::changed(lang),
+            Why::Refused(Refused::Fault(_)) | Why::Unreadable => says::changed(lang),
             Why::Refused(Refused::HouseOnly(_)) => says::house_only(lang),
             Why::Refused(Refused::NoWatch(_)) => says::no_watch(lang),
             Why::WordsMissing => says::words_missing(lang),
