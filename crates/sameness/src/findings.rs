@@ -5,7 +5,6 @@ use picture::watch_dial::{DialSpan, watch_dial};
 use record::documents::{Document, Terms};
 use rules::findings::{Judging, judge};
 use rules::say::{Names, Reader};
-use serde_json::json;
 use watch::Watch;
 use words::Lang;
 
@@ -27,7 +26,8 @@ pub(crate) fn findings(bundle: &[u8]) -> Result<String, String> {
             let reader = Reader { lang, names: &names, tz_min: 0 };
             [Some(reader.finding(finding)), reader.innocent(finding)]
         });
-        answer += &format!("{}\n", json!({ "finding": finding, "said": said }));
+        let told = serde_json::to_string(&(finding, said)).map_err(|error| error.to_string())?;
+        answer += &format!("{told}\n");
     }
     let from_ms = state.shifts.iter().map(|shift| shift.from_ms).min().unwrap_or(0);
     let span = DialSpan { from_ms, until_ms: state.about_ms, now_ms: None, tz_min: 0 };

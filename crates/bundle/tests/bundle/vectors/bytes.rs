@@ -1,6 +1,6 @@
 //! The vectors of everything smaller than a bundle: keys, lines, leaves, heads, proofs, receipts.
 
-use super::{check_file, folder};
+use super::{check_file, folder, one_line};
 use crate::world::{World, small_watch};
 use base64::{Engine, engine::general_purpose::STANDARD};
 use ledger::merkle::{self, Tree};
@@ -15,7 +15,7 @@ use serde_json::{Value, json};
 /// One case a line; `fault` is null where everything holds, else a word that stands in what the
 /// program says.
 fn jsonl(cases: &[Value]) -> Vec<u8> {
-    cases.iter().map(|case| format!("{case}\n")).collect::<String>().into_bytes()
+    cases.iter().map(one_line).collect::<String>().into_bytes()
 }
 
 fn read(name: &str) -> Vec<Value> {

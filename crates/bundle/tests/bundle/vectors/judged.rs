@@ -1,7 +1,7 @@
 //! The vectors of whole bundles: one that holds, and what was done to it case by case, as the files
 //! that differ. Judged by this program and by the verify.py inside.
 
-use super::{check_file, folder};
+use super::{check_file, folder, one_line};
 use crate::by_hand::{run, text};
 use crate::forged;
 use crate::world::{files, small_watch};
@@ -15,8 +15,7 @@ fn bundles() {
     check_file("good.zip", &good);
     let mut cases = String::new();
     for forged in forged::all() {
-        cases.push_str(&difference(&files(&good), &forged).to_string());
-        cases.push('\n');
+        cases.push_str(&one_line(&difference(&files(&good), &forged)));
     }
     check_file("bundles.jsonl", cases.as_bytes());
     judge_by_this_program();
