@@ -5,13 +5,12 @@
 #[path = "../../sameness/tests/host/built.rs"]
 mod built;
 
+use crate::browser::{self, base64, median};
 use anyhow::{Context, Result, anyhow, ensure};
-use base64::Engine as _;
 use bench_plan::options::Options;
 use sameness::QUESTIONS;
 use serde_json::{Value, json};
 use std::path::Path;
-use std::process::Command;
 use std::time::Instant;
 
 /// A question, what is asked about, and its bytes.
@@ -124,20 +123,7 @@ fn in_browser(
         .replace("RUNS", &runs.to_string())
         .replace("CASES", &Value::from(asked).to_string())
         .replace("WASM", &base64(built::wasm()));
-    let folder = tempfile::tempdir()?;
-    let file = folder.path().join("page.html");
-    std::fs::write(&file, page)?;
-    let profile = format!("--user-data-dir={}", folder.path().join("profile").display());
-    let shown = printed(
-        Command::new(chromium)
-            .args(["--headless", "--no-sandbox", "--dump-dom", "--timeout=600000", &profile])
-            .arg(format!("file://{}", file.display())),
-    )?;
-    let text = shown
-        .split_once("[[")
-        .and_then(|(_, rest)| rest.split_once("]]"))
-        .context("the page shows its results")?;
-    let found: Value = serde_json::from_str(text.0)?;
+    let found = browser::shown(chromium, &page)?;
     let agent = found["agent"].as_str().unwrap_or_default().to_owned();
     let results = found["results"].as_array().context("the page shows its results")?;
     let one = |result: &Value| {
@@ -146,21 +132,4 @@ fn in_browser(
     };
     ensure!(results.len() == cases.len(), "the page answered {} of {}", results.len(), cases.len());
     Ok((agent, results.iter().map(one).collect()))
-}
-
-/// What a program prints; its own words when it fails.
-fn printed(command: &mut Command) -> Result<String> {
-    let output = command.output().with_context(|| format!("{command:?} could not be started"))?;
-    let says = String::from_utf8_lossy(&output.stderr);
-    ensure!(output.status.success(), "{command:?} failed: {says}");
-    Ok(String::from_utf8_lossy(&output.stdout).into_owned())
-}
-
-fn base64(bytes: &[u8]) -> String {
-    base64::engine::general_purpose::STANDARD.encode(bytes)
-}
-
-fn median(times: &mut [f64]) -> f64 {
-    times.sort_by(f64::total_cmp);
-    times[times.len() / 2]
 }

@@ -4,7 +4,8 @@ use anyhow::{Context, Result, bail};
 use base64::Engine as _;
 use simulation::Desk;
 use std::net::TcpListener;
-use std::process::{Child, Command, Stdio};
+use std::path::Path;
+use std::process::{Child, Command, ExitStatus, Stdio};
 use std::time::Duration;
 use tempfile::TempDir;
 use thirtyfour::LoggingPrefsLogLevel;
@@ -49,11 +50,8 @@ impl Phone {
     /// The battery is empty: everything is killed in the middle of whatever it did; the disk is left.
     pub(crate) fn dies(mut self) -> Result<TempDir> {
         let disk = std::mem::replace(&mut self.window.profile, tempfile::tempdir()?);
-        let ended = Command::new("pkill").args(["-9", "-f"]).arg(disk.path()).status();
-        anyhow::ensure!(
-            ended.context("pkill is missing: install procps")?.success(),
-            "nothing ran"
-        );
+        let ended = kill_all_on(disk.path()).context("pkill is missing: install procps")?;
+        anyhow::ensure!(ended.success(), "nothing ran");
         Ok(disk)
     }
 
@@ -314,5 +312,12 @@ impl Drop for Window {
     fn drop(&mut self) {
         let _ = self.server.kill();
         let _ = self.server.wait();
+        // A driver that is killed leaves its browser behind, whose page would go on asking the desk.
+        let _ = kill_all_on(self.profile.path());
     }
+}
+
+/// Kills every program that names the folder: a Chromium with that profile and all its helpers.
+fn kill_all_on(profile: &Path) -> std::io::Result<ExitStatus> {
+    Command::new("pkill").args(["-9", "-f"]).arg(profile).status()
 }
