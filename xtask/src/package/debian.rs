@@ -23,6 +23,8 @@ pub(super) fn pack(
     let unit = "usr/lib/systemd/system/rattlewatch.service";
     place(Path::new("packaging/rattlewatch.service"), &folder.join(unit), 0o644)?;
     lay_out_docs(&folder.join("usr/share/doc/rattlewatch"), list)?;
+    lay_out_changes(&folder.join("usr/share/doc/rattlewatch"), version)?;
+    lay_out_manual(program, &folder.join("usr/share/man/man1"))?;
     for script in ["postinst", "prerm", "postrm"] {
         let from = Path::new("packaging/debian").join(script);
         place(&from, &folder.join("DEBIAN").join(script), 0o755)?;
@@ -64,6 +66,35 @@ fn lay_out_docs(docs: &Path, list: &Path) -> Result<()> {
         place(&file, &docs.join(&file), 0o644)?;
     }
     Ok(())
+}
+
+/// What changed, whose newest entry is about what is packed.
+fn lay_out_changes(docs: &Path, version: &str) -> Result<()> {
+    let from = Path::new("packaging/debian/changelog");
+    let newest = format!("rattlewatch ({version}) ");
+    ensure!(
+        fs::read_to_string(from)?.starts_with(&newest),
+        "{} does not begin with {newest:?}: write what changed",
+        from.display()
+    );
+    let to = docs.join("changelog");
+    place(from, &to, 0o644)?;
+    pack_tight(&[to])
+}
+
+fn lay_out_manual(program: &Path, pages: &Path) -> Result<()> {
+    launch::program(Command::new(program).arg("man").arg(pages))?;
+    fs::set_permissions(pages, fs::Permissions::from_mode(0o755))?;
+    let files = web::files_under(pages)?;
+    for file in &files {
+        fs::set_permissions(file, fs::Permissions::from_mode(0o644))?;
+    }
+    pack_tight(&files)
+}
+
+/// As Debian's policy has manuals and changelogs (12.1, 12.7), with neither name nor time inside.
+fn pack_tight(files: &[PathBuf]) -> Result<()> {
+    launch::program(Command::new("gzip").args(["--best", "--no-name"]).args(files))
 }
 
 /// By these `dpkg --verify rattlewatch` finds files that are not as they were packed.

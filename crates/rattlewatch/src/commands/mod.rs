@@ -6,6 +6,7 @@ mod check;
 mod export;
 mod findings;
 mod import;
+mod man;
 mod moving;
 mod opened;
 mod plan_export;
@@ -55,6 +56,7 @@ commands! {
     Export = export,
     Findings = findings,
     Import = import,
+    Man = man,
     Move = moving,
     PlanExport = plan_export,
     Print = print,
