@@ -12,7 +12,7 @@ use planner::{Answer, Effort, Go, Progress, Question, answer};
 use serde::{Deserialize, Serialize};
 
 /// Steps of the search in each pass; the first is over before anybody notices.
-pub const PASSES: [u64; 4] = [300, 4_000, 40_000, 250_000];
+pub const PASSES: [u64; 4] = [100, 4_000, 40_000, 250_000];
 /// Unseen pieces smaller than this are not drawn, in m².
 const PIECE_MIN_M2: f64 = 0.2;
 
