@@ -310,7 +310,7 @@ fn draw_labels(disc: &mut Disc, over: &[Over]) {
         let (from, to) = (disc.at(RIM, over.turn), disc.at(LABELS - 16.0, placed));
         let _ = write!(disc.svg, r#"<path class="lead" d="M{from}L{to}"/>"#);
         let (x, y) = disc.point(LABELS, placed);
-        disc.text("gaplab", x, y + 4.0, &words::minutes(over.unseen_min));
+        disc.text("gaplab", x, y + 4.0, &words::unseen_for(over.unseen_min));
     }
 }
 

@@ -55,6 +55,20 @@ pub fn duration_words(duration_s: i64) -> String {
     }
 }
 
+/// How long something has lasted that may last for weeks: as [`duration_words`], from two days on `21 d 4 h`.
+pub fn lasting(duration_s: i64) -> String {
+    match (duration_s / 86_400, duration_s % 86_400 / 3_600) {
+        (..2, _) => duration_words(duration_s),
+        (d, 0) => format!("{d}{NBSP}d"),
+        (d, h) => format!("{d}{NBSP}d{NBSP}{h}{NBSP}h"),
+    }
+}
+
+/// How long a place was unseen: in minutes, as gaps are allowed; from a day on as [`lasting`].
+pub fn unseen_for(unseen_min: i64) -> String {
+    if unseen_min < 1440 { minutes(unseen_min) } else { lasting(unseen_min * 60) }
+}
+
 /// `04:31`, from ms UTC and the minutes that local time is ahead of UTC.
 pub fn clock(at_ms: i64, tz_min: i64) -> String {
     let minute = (at_ms.div_euclid(60_000) + tz_min).rem_euclid(1440);
@@ -138,6 +152,15 @@ mod tests {
         assert_eq!(duration_words(96 * 60), "1\u{a0}h\u{a0}36\u{a0}min");
         assert_eq!(duration_words(7200), "2\u{a0}h");
         assert_eq!(duration_words(50), "50\u{a0}s");
+    }
+
+    #[test]
+    fn weeks_are_told_in_days() {
+        let said = |s: i64| lasting(s).replace(NBSP, " ");
+        assert_eq!([said(50), said(47 * 3600 + 60)], ["50 s", "47 h 1 min"]);
+        assert_eq!([said(48 * 3600), said(50 * 3600 + 3599)], ["2 d", "2 d 2 h"]);
+        let unseen = |min: i64| unseen_for(min).replace(NBSP, " ");
+        assert_eq!([unseen(1439), unseen(1440), unseen(4320)], ["1439 min", "24 h", "3 d"]);
     }
 
     #[test]

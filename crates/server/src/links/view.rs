@@ -13,7 +13,7 @@ use axum::response::IntoResponse;
 use maud::{Markup, html};
 use record::{Role, Viewed, Words};
 use rules::say::Say;
-use words::{desk, duration_words, links};
+use words::{desk, lasting, links};
 
 /// An opening soon after the last one is the same reading, ms (our own figure).
 const SAME_READING_MS: i64 = 15 * 60_000;
@@ -85,7 +85,7 @@ fn hazards(reader: &Reader, guest: &Guest, seen: &one_watch::Seen) -> Markup {
                     div {
                         @if let Some(zone) = &observation.zone { (seen.live.documents.zone(zone)) ". " }
                         (one_watch::words_of(seen, observation.written.line)) " "
-                        span.soft { (desk::open_for(lang, duration_words(observation.open_ms / 1000))) }
+                        span.soft { (desk::open_for(lang, lasting(observation.open_ms / 1000))) }
                         @if let Some(fixed) = &observation.marked_fixed {
                             p { strong { (links::said_fixed(lang, reader.when(fixed.when.at_ms))) } }
                         } @else if may_say {

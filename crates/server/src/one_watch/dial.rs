@@ -7,7 +7,7 @@ use maud::{Markup, PreEscaped, html};
 use picture::watch_dial::ZoneFacts;
 use picture::{DialSpan, MiddleLine, watch_dial};
 use rules::findings::{Finding, Judging, judge};
-use words::{desk, minutes};
+use words::{desk, minutes, unseen_for};
 
 /// Draws dial and table.
 pub(super) fn draw(reader: &Reader, seen: &Seen, findings: &[Finding]) -> Markup {
@@ -46,7 +46,7 @@ fn middle(reader: &Reader, seen: &Seen, zones: &[ZoneFacts]) -> Vec<MiddleLine> 
     let title = MiddleLine::Title(seen.live.documents.name().to_owned());
     let mut lines = vec![title, MiddleLine::Plain(window)];
     if let Some(zone) = zones.first().filter(|zone| zone.over_ms > 0) {
-        lines.push(MiddleLine::Over(desk::unseen(lang, minutes(rounded_up(zone.longest_ms)))));
+        lines.push(MiddleLine::Over(desk::unseen(lang, unseen_for(rounded_up(zone.longest_ms)))));
         let allowed = i64::from(zone.allowed_s.unwrap_or_default()) / 60;
         lines.push(MiddleLine::OverSmall(desk::allowed(lang, allowed)));
     }
@@ -65,7 +65,7 @@ fn says(reader: &Reader, seen: &Seen, zones: &[ZoneFacts]) -> String {
         .take(3)
         .map(|zone| {
             let name = seen.live.documents.zone(&zone.id);
-            desk::dial_zone(lang, minutes(rounded_up(zone.longest_ms)), name)
+            desk::dial_zone(lang, unseen_for(rounded_up(zone.longest_ms)), name)
         })
         .collect();
     desk::dial_says(lang, seen.live.documents.name(), worst.join(" "))
@@ -95,7 +95,7 @@ fn table(reader: &Reader, seen: &Seen, zones: &[ZoneFacts]) -> Markup {
                         tr {
                             th scope="row" { (seen.live.documents.zone(&zone.id)) }
                             td .num .over[is_over] {
-                                (minutes(rounded_up(zone.longest_ms)))
+                                (unseen_for(rounded_up(zone.longest_ms)))
                                 @if is_over { " " (desk::over(lang)) }
                                 @if zone.unclear { " ?" }
                             }

@@ -9,7 +9,7 @@ use maud::{Markup, html};
 use rules::findings::Finding;
 use rules::say::Say;
 use watch::HoleWhy;
-use words::{Lang, desk, desk_write, duration_words, terms_of_trade};
+use words::{Lang, desk, desk_write, lasting, terms_of_trade};
 
 /// What is wrong and what happens next, in the words of the page *Tonight*.
 pub(super) fn head(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
@@ -73,7 +73,7 @@ pub(super) fn open(book: &Book, reader: &Reader, seen: &Seen, findings: &[Findin
                                     } " "
                                 }
                                 span.soft {
-                                    (desk::open_for(lang, duration_words(observation.open_ms / 1000)))
+                                    (desk::open_for(lang, lasting(observation.open_ms / 1000)))
                                 }
                             }
                         }
@@ -239,7 +239,7 @@ fn cover(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
                         strong.over { (desk::from_to(lang, clock(hole.from_ms), clock(hole.until_ms))) }
                         p {
                             (hole_why(lang, hole.why)) " "
-                            (duration_words((hole.until_ms - hole.from_ms) / 1000))
+                            (lasting((hole.until_ms - hole.from_ms) / 1000))
                         }
                     }
                 }

@@ -6,7 +6,7 @@ use maud::{Markup, html};
 use record::{ImpairmentStep, RestorationStep};
 use rules::say::Say;
 use rules::terms::clock::{Outages, Stretch};
-use words::{desk_open, desk_write, duration_words};
+use words::{desk_open, desk_write, duration_words, lasting};
 
 /// The window over which an outage adds up, ms: any 24 hours (NFPA 101 9.6.1.6 and 9.11.3.2).
 const WINDOW_MS: i64 = 24 * 3_600_000;
@@ -28,7 +28,7 @@ pub(super) fn out(reader: &Reader, seen: &Seen) -> Markup {
                             @match impairment.until_ms {
                                 None => {
                                     (desk_open::out_since(lang, clock(impairment.from_ms),
-                                        duration_words((reader.now_ms - impairment.from_ms).max(0) / 1000)))
+                                        lasting((reader.now_ms - impairment.from_ms).max(0) / 1000)))
                                     " "
                                     (desk_open::out_within(lang,
                                         duration_words(within(&all, impairment.system, reader.now_ms) / 1000)))

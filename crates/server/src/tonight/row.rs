@@ -8,7 +8,7 @@ use jiff::tz::TimeZone;
 use ledger::{PersonId, WatchId};
 use record::{EmergencyStage, Role};
 use rules::say::Say;
-use words::{Lang, alerts, desk, duration_words, minutes, minutes_left};
+use words::{Lang, alerts, desk, lasting, minutes_left, unseen_for};
 
 /// How urgent a watch is, most urgent first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -181,7 +181,7 @@ impl Draft<'_> {
 
     fn late(&self, due: &watch::Due, zones: usize) -> Row {
         let lang = self.lang;
-        let gap = minutes((self.now_ms - due.since_ms) / 60_000);
+        let gap = unseen_for((self.now_ms - due.since_ms) / 60_000);
         let wrong = desk::late_zone(lang, gap, self.live.documents.zone(&due.zone));
         let allowed = i64::from(due.allowed_s) / 60;
         let who = match self.guard() {
@@ -220,7 +220,7 @@ impl Draft<'_> {
 
     fn unheard(&self, since_ms: i64) -> Row {
         let lang = self.lang;
-        let wrong = desk::unheard_for(lang, duration_words((self.now_ms - since_ms) / 1000));
+        let wrong = desk::unheard_for(lang, lasting((self.now_ms - since_ms) / 1000));
         let dial = self.dial(Some(since_ms), &wrong);
         let rest = desk::unheard_maybe(lang).to_owned();
         let then = desk::unheard_next(lang).to_owned();
@@ -264,7 +264,7 @@ impl Draft<'_> {
         }
         if let Some(gap) = &standing.longest {
             let allowed = i64::from(gap.allowed_s) / 60;
-            says.push(desk::longest_gap(lang, allowed, minutes(gap.length_ms / 60_000)));
+            says.push(desk::longest_gap(lang, allowed, unseen_for(gap.length_ms / 60_000)));
         }
         if let Some(since_ms) = standing.observations.first() {
             let count = standing.observations.len() as i64;
