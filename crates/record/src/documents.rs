@@ -31,9 +31,10 @@ pub trait Document: Serialize + DeserializeOwned {
 
     /// The bytes to keep as a blob: keys in order, no space between, as in RFC 8785.
     fn to_bytes(&self) -> Vec<u8> {
-        let value =
+        let mut value =
             serde_json::to_value(self).expect("documents hold only text, numbers and lists");
-        sorted(value).to_string().into_bytes()
+        value.sort_all_objects();
+        value.to_string().into_bytes()
     }
 
     /// The digest by which a line names it.
@@ -72,20 +73,6 @@ impl fmt::Display for DocumentFault {
 }
 
 impl std::error::Error for DocumentFault {}
-
-/// Orders keys by hand, so that the bytes do not depend on how the JSON library keeps its maps.
-fn sorted(value: serde_json::Value) -> serde_json::Value {
-    use serde_json::Value;
-    match value {
-        Value::Object(map) => {
-            let ordered: std::collections::BTreeMap<String, Value> =
-                map.into_iter().map(|(key, item)| (key, sorted(item))).collect();
-            Value::Object(ordered.into_iter().collect())
-        }
-        Value::Array(items) => Value::Array(items.into_iter().map(sorted).collect()),
-        plain => plain,
-    }
-}
 
 #[cfg(test)]
 mod tests {

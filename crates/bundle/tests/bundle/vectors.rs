@@ -5,7 +5,6 @@ mod bytes;
 mod judged;
 
 use serde_json::Value;
-use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 fn folder() -> PathBuf {
@@ -14,19 +13,9 @@ fn folder() -> PathBuf {
 
 /// A case as a line of a file, whose bytes do not depend on how the JSON library keeps its maps.
 fn one_line(case: &Value) -> String {
-    format!("{}\n", in_order(case))
-}
-
-fn in_order(value: &Value) -> Value {
-    match value {
-        Value::Object(map) => {
-            let sorted: BTreeMap<_, _> =
-                map.iter().map(|(key, item)| (key.clone(), in_order(item))).collect();
-            sorted.into_iter().collect()
-        }
-        Value::Array(items) => items.iter().map(in_order).collect(),
-        plain => plain.clone(),
-    }
+    let mut case = case.clone();
+    case.sort_all_objects();
+    format!("{case}\n")
 }
 
 /// The file as it stands must be what the code makes.
