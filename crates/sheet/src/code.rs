@@ -17,6 +17,10 @@ const PREFIX: &str = "rws";
 /// A code longer than this names zones by digest, so that its modules stay large enough for a phone's
 /// camera (version 8 at level M holds 221 signs, ISO/IEC 18004 table 7).
 const LENGTH_MAX: usize = 221;
+/// Hex digits by which a zone is named whose id is too long.
+const SHORT: usize = 6;
+/// The first window of a sheet begins within two hundred years of 1970 (ours): a code is data from a stranger.
+const MINUTES_MAX: u64 = 200 * 366 * 24 * 60;
 /// The outer side of a tick box.
 pub(crate) const BOX_SIDE: i32 = 50;
 
@@ -116,7 +120,11 @@ impl ZoneRef {
 }
 
 fn short(zone: &ZoneId) -> String {
-    Digest::of(zone.as_str().as_bytes()).to_string()[..6].to_owned()
+    Digest::of(zone.as_str().as_bytes()).to_string()[..SHORT].to_owned()
+}
+
+fn is_short(digest: &str) -> bool {
+    digest.len() == SHORT && digest.bytes().all(|b| matches!(b, b'0'..=b'9' | b'a'..=b'f'))
 }
 
 impl Grid {
@@ -215,7 +223,9 @@ impl SheetCode {
         let (w, h) = self.size.extent();
         let fits = |first: i32, step: i32, n: usize, within: i32| {
             let last = i64::from(first) + i64::from(step) * (n as i64 - 1);
+            // The step of a single box leads nowhere and still is a length on paper.
             first >= 0
+                && (0..=within).contains(&step)
                 && (n == 1 || step > BOX_SIDE)
                 && last + i64::from(BOX_SIDE) <= i64::from(within)
         };
@@ -250,13 +260,16 @@ impl Grid {
         let [x, y, dx, dy] = places[..] else { return Err(CodeFault::Field("boxes")) };
         let place = |text| number::<i32>(text, "boxes");
         let from_min: Option<i64> = or_none(from, "first window")?;
+        if from_min.is_some_and(|min| min.unsigned_abs() > MINUTES_MAX) {
+            return Err(CodeFault::Field("first window"));
+        }
         Ok(Some(Grid {
             x: place(x)?,
             y: place(y)?,
             dx: place(dx)?,
             dy: place(dy)?,
             rows,
-            from_ms: from_min.and_then(|min| min.checked_mul(60_000)),
+            from_ms: from_min.map(|min| min * 60_000),
             step_s: or_none(step, "window")?,
             zones: zones.split('+').map(ZoneRef::parse).collect::<Result<_, _>>()?,
         }))
@@ -278,7 +291,8 @@ impl ZoneRef {
             return Ok(ZoneRef::Blank);
         }
         match text.strip_prefix(':') {
-            Some(digest) => Ok(ZoneRef::Digest(digest.to_owned())),
+            Some(digest) if is_short(digest) => Ok(ZoneRef::Digest(digest.to_owned())),
+            Some(_) => Err(CodeFault::Field("zones")),
             None => ZoneId::new(text).map(ZoneRef::Id).map_err(|_| CodeFault::Field("zones")),
         }
     }
@@ -353,6 +367,23 @@ mod tests {
         assert_eq!(SheetCode::parse("RWS2/A"), Err(CodeFault::Version("2".into())));
         let text = code(2, "floor").text();
         assert_eq!(SheetCode::parse(&text.replace("/28/", "/29/")), Err(CodeFault::Checksum));
+        // A code that was made by hand, with the right checksum.
+        let forged = |from: &str, to: &str| {
+            let (before, _) = text.rsplit_once('/').unwrap();
+            let before = before.to_ascii_lowercase().replace('*', "_").replacen(from, to, 1);
+            SheetCode::parse(&format!("{before}/{:08x}", crc32fast::hash(before.as_bytes())))
+        };
+        assert!(forged("", "").is_ok());
+        for min in ["153722867280911", "-153722867280911", "9223372036854775807"] {
+            assert_eq!(
+                forged("/29512920/", &format!("/{min}/")),
+                Err(CodeFault::Field("first window"))
+            );
+        }
+        assert_eq!(forged("floor_1", ":0a1b2"), Err(CodeFault::Field("zones")));
+        assert_eq!(forged("floor_1", ":straße"), Err(CodeFault::Field("zones")));
+        let one_row = forged("/28/300.640.115.70/", "/1/300.640.115.-2147483648/");
+        assert_eq!(one_row, Err(CodeFault::Field("page or boxes")));
         let mut outside = code(2, "floor");
         outside.grid.as_mut().unwrap().rows = 400;
         assert_eq!(SheetCode::parse(&outside.text()), Err(CodeFault::Field("page or boxes")));
