@@ -91,10 +91,22 @@ pub(crate) fn span_s(text: &str) -> Result<u32, String> {
     let wrong = || format!("{text:?} is no length of time: write 15 min, 90 s or 2 h");
     let (number, unit) = text.split_once(' ').ok_or_else(wrong)?;
     let number: u32 = number.parse().map_err(|_| wrong())?;
-    match unit {
-        "s" => Ok(number),
-        "min" => Ok(number * 60),
-        "h" => Ok(number * 3600),
-        _ => Err(wrong()),
+    let of_a_unit = match unit {
+        "s" => 1,
+        "min" => 60,
+        "h" => 3600,
+        _ => return Err(wrong()),
+    };
+    number.checked_mul(of_a_unit).ok_or_else(|| format!("{text:?} is longer than any watch"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_span_too_long_to_count_is_told() {
+        assert_eq!(span_s("15 min"), Ok(900));
+        assert!(span_s("4294967295 h").unwrap_err().contains("longer"));
     }
 }
