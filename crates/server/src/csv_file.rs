@@ -62,11 +62,11 @@ pub(crate) fn read(text: &str, needed: &[&'static str]) -> Result<Vec<Row>, Tabl
         if cells.values().all(|cell| cell.trim().is_empty()) {
             continue;
         }
-        // A telephone number begins with a plus and is none.
-        let formula = |cell: &String| {
+        // A telephone number begins with a plus and is none. Spaces in front go before a cell is kept.
+        let formula = |cell: &str| {
             cell.starts_with(FORMULA) && !(cell.starts_with('+') && cell.chars().all(in_number))
         };
-        if cells.values().any(formula) {
+        if cells.values().any(|cell| formula(cell) || formula(cell.trim())) {
             return Err(TableFault::Formula(line));
         }
         rows.push(Row { line, cells });
@@ -132,7 +132,9 @@ mod tests {
     #[test]
     fn formulas_are_refused_going_in_and_guarded_going_out() {
         assert_eq!(read("name\r\n=1+1\r\n", &["name"]), Err(TableFault::Formula(2)));
+        assert_eq!(read("name\r\n =1+1\r\n", &["name"]), Err(TableFault::Formula(2)));
         assert!(read("name,number\r\nAna,+1 (555) 010-0\r\n", &["name"]).is_ok());
+        assert!(read("name,number\r\nAna, +1 555 0100\r\n", &["name"]).is_ok());
         let rows = [vec!["=cmd".to_owned(), "Ana, Pires".to_owned()]];
         let text = write(&["name", "who"], rows.iter().map(Vec::as_slice));
         assert_eq!(String::from_utf8(text).unwrap(), "name,who\r\n'=cmd,\"Ana, Pires\"\r\n");

@@ -36,8 +36,7 @@ impl Typed {
 
     /// The value of a field without what a line of text may not hold.
     pub(crate) fn text(&self, name: &str) -> String {
-        let clean: String = self.get(name).chars().filter(|c| !c.is_control()).collect();
-        ledger::canonical::nfc(&clean)
+        plain(self.get(name))
     }
 
     /// Chooses one more value of a field.
@@ -49,6 +48,12 @@ impl Typed {
     pub(crate) fn set(&mut self, name: &str, value: impl Into<String>) {
         self.0.insert(name.to_owned(), vec![value.into()]);
     }
+}
+
+/// One line of text as it is kept: without control characters and spaces around it, in the one form of its letters.
+pub(crate) fn plain(text: &str) -> String {
+    let clean: String = text.chars().filter(|c| !c.is_control()).collect();
+    ledger::canonical::nfc(clean.trim())
 }
 
 #[cfg(test)]

@@ -4,6 +4,7 @@ use super::{Person, new_id, put};
 use crate::account::Caller;
 use crate::csv_file::{self, TableFault};
 use crate::page::form::Field;
+use crate::page::typed::plain;
 use crate::page::upload::Upload;
 use crate::page::{Place, Reader, codes, frame};
 use crate::problem::Problem;
@@ -16,7 +17,7 @@ use record::Role;
 use words::{Lang, desk, desk_sites};
 
 /// Columns that a table of people may have.
-const COLUMNS: [&str; 5] = ["name", "number", "language", "role", "qualifications"];
+pub(crate) const COLUMNS: [&str; 5] = ["name", "number", "language", "role", "qualifications"];
 const NEEDED: [&str; 1] = ["name"];
 
 /// `GET /people/import`
@@ -32,7 +33,7 @@ pub(crate) async fn import(
     upload: Upload,
 ) -> Result<Response, Problem> {
     let text = table_text(&upload);
-    match read(&text, reader.lang) {
+    match people_of(&text, reader.lang) {
         Err(says) => {
             let page = page(&reader, &text, Some(&says));
             Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response())
@@ -46,13 +47,15 @@ pub(crate) async fn import(
     }
 }
 
-fn read(text: &str, lang: Lang) -> Result<Vec<Person>, String> {
+/// The people of a table, or what is wrong with it.
+pub(crate) fn people_of(text: &str, lang: Lang) -> Result<Vec<Person>, String> {
     let rows = csv_file::read(text, &NEEDED).map_err(|f| table_fault(lang, &f, &COLUMNS))?;
     rows.iter()
         .map(|row| {
             let wrong =
                 |column: &str, says: &str| desk_sites::line_wrong(lang, row.line, column, says);
-            if row.get("name").is_empty() {
+            let name = plain(row.get("name"));
+            if name.is_empty() {
                 return Err(wrong("name", desk::needed(lang)));
             }
             let role = match row.get("role") {
@@ -66,8 +69,8 @@ fn read(text: &str, lang: Lang) -> Result<Vec<Person>, String> {
             )
             .map_err(|_| wrong("qualifications", words::desk_people::qualification_wrong(lang)))?;
             Ok(Person {
-                name: ledger::canonical::nfc(row.get("name")),
-                number: row.get("number").to_owned(),
+                name,
+                number: plain(row.get("number")),
                 language: Lang::from_tag(row.get("language")),
                 role,
                 sites: Vec::new(),
@@ -121,5 +124,23 @@ pub(crate) fn table_form(
                 html! { textarea id="text" name="text" rows="8" aria-describedby="text-why" { (typed) } }))
             div.submit { button.main { (desk_sites::table_do(lang)) } }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A quoted cell may hold line breaks and anything else, a name is one line.
+    #[test]
+    fn a_name_out_of_a_table_is_one_line() {
+        let text = "name,number\r\n\"Ana\u{7}\r\n Pires \",\"1 555\n0100\"\r\n";
+        let people = people_of(text, Lang::En).unwrap();
+        assert_eq!(
+            (people[0].name.as_str(), people[0].number.as_str()),
+            ("Ana Pires", "1 5550100")
+        );
+        let nobody = people_of("name,number\r\n\"\u{7}\",1\r\n", Lang::En).unwrap_err();
+        assert!(nobody.contains('2'), "the line is named: {nobody}");
     }
 }

@@ -4,6 +4,7 @@ use super::one::trusted;
 use super::{Person, new_id, put};
 use crate::account::Caller;
 use crate::page::form::Field;
+use crate::page::typed::plain;
 use crate::page::{Place, Reader, codes, frame};
 use crate::problem::Problem;
 use crate::server::App;
@@ -59,14 +60,15 @@ pub(crate) async fn add(
     if role == Role::Proprietor && caller.role != Role::Proprietor {
         return Err(Problem::Forbidden);
     }
-    if form.name.trim().is_empty() {
+    let name = plain(&form.name);
+    if name.is_empty() {
         let fault = desk::needed(reader.lang);
         return Ok(page(&app, &reader, &form, Some(fault)).into_response());
     }
     let id = new_id();
     let person = Person {
-        name: ledger::canonical::nfc(form.name.trim()),
-        number: form.number.trim().to_owned(),
+        name,
+        number: plain(&form.number),
         language: form.language,
         role,
         sites: Vec::new(),
