@@ -59,6 +59,19 @@ impl Limits {
     pub(crate) fn enrol(&self, token: &str) -> Result<(), Problem> {
         check(&self.enrol, token)
     }
+
+    /// Forgets whoever may do everything again: strangers choose the names and tokens that are held here, and
+    /// without this each would be held until the server stops.
+    pub(crate) fn forget_the_quiet(&self) {
+        for limiter in self.all() {
+            limiter.retain_recent();
+            limiter.shrink_to_fit();
+        }
+    }
+
+    fn all(&self) -> [&DefaultKeyedRateLimiter<String>; 5] {
+        [&self.sign_in, &self.enrol, &self.try_out, &self.program, &self.address]
+    }
 }
 
 fn check(limiter: &DefaultKeyedRateLimiter<String>, key: &str) -> Result<(), Problem> {
@@ -78,5 +91,20 @@ mod tests {
         assert!((0..10).all(|_| limits.sign_in("ines").is_ok()));
         assert!(matches!(limits.sign_in("ines"), Err(Problem::TooMany { retry_s: 1..=61 })));
         assert!(limits.sign_in("jon").is_ok());
+    }
+
+    /// A program may ask again a tenth of a second later, whoever tried to sign in ten times waits six seconds for
+    /// the next try.
+    #[test]
+    fn who_was_quiet_is_forgotten_and_nobody_else() {
+        let limits = Limits::default();
+        assert!((0..10).all(|_| limits.sign_in("ines").is_ok()));
+        for n in 0..1_000 {
+            limits.program(&format!("made-up-{n}")).unwrap();
+        }
+        std::thread::sleep(std::time::Duration::from_millis(300));
+        limits.forget_the_quiet();
+        assert!(limits.program.is_empty(), "{} tokens are held", limits.program.len());
+        assert!(limits.sign_in("ines").is_err(), "a limit that was reached still holds");
     }
 }

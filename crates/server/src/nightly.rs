@@ -32,6 +32,7 @@ pub(crate) async fn run(app: App) {
     loop {
         tokio::time::sleep(ASK_EVERY).await;
         was_low = warn_of_room(&app, was_low);
+        app.limits.forget_the_quiet();
         if let Err(problem) = succession::turn(&app).await {
             tracing::error!(%problem, "the log of the year that is over could not be closed");
         }
