@@ -25,6 +25,7 @@ mod device;
 mod doors;
 mod enrolment;
 mod export;
+pub mod from_outside;
 mod handing_on;
 mod headers;
 mod health;

@@ -16,10 +16,17 @@ pub(crate) struct Upload {
 impl FromRequest<App> for Upload {
     type Rejection = Problem;
 
-    async fn from_request(request: Request, app: &App) -> Result<Upload, Problem> {
+    async fn from_request(request: Request, _: &App) -> Result<Upload, Problem> {
+        Upload::read(request).await
+    }
+}
+
+impl Upload {
+    /// Reads a form to its end; nothing of it is kept if a part is damaged.
+    pub(crate) async fn read(request: Request) -> Result<Upload, Problem> {
         let bad = |says: String| Problem::Bad(says);
         let mut parts =
-            Multipart::from_request(request, app).await.map_err(|e| bad(e.body_text()))?;
+            Multipart::from_request(request, &()).await.map_err(|e| bad(e.body_text()))?;
         let mut pairs = Vec::new();
         let mut files = Vec::new();
         while let Some(part) = parts.next_field().await.map_err(|e| bad(e.body_text()))? {

@@ -10,7 +10,9 @@ pub(crate) mod qualification;
 mod revoke;
 
 pub(crate) use change::change;
-pub(crate) use import::{import, show_import, table_fault, table_form, table_text};
+pub(crate) use import::{
+    COLUMNS, import, people_of, show_import, table_fault, table_form, table_text,
+};
 pub(crate) use invite::invite;
 pub(crate) use list::{add, languages, list};
 pub(crate) use one::{enrol, one};

@@ -15,7 +15,7 @@ use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use maud::Markup;
-use words::desk_sites;
+use words::{Lang, desk_sites};
 
 /// Columns that a table of sites may have; the first three must be there.
 const COLUMNS: [&str; 11] = [
@@ -46,7 +46,7 @@ pub(crate) async fn import(
     upload: Upload,
 ) -> Result<Response, Problem> {
     let text = people::table_text(&upload);
-    let sites = match read(&text, &reader) {
+    let sites = match sites_of(&text, reader.lang, &reader.tz_name) {
         Ok(sites) => sites,
         Err(says) => {
             let page = page(&reader, &text, Some(&says));
@@ -60,8 +60,8 @@ pub(crate) async fn import(
     Ok(Redirect::to("/sites").into_response())
 }
 
-fn read(text: &str, reader: &Reader) -> Result<Vec<Site>, String> {
-    let lang = reader.lang;
+/// The sites of a table, or what is wrong with it; `tz` is that of whoever brings it.
+pub(crate) fn sites_of(text: &str, lang: Lang, tz: &str) -> Result<Vec<Site>, String> {
     let says = |fault: TableFault| people::table_fault(lang, &fault, &COLUMNS);
     let rows = csv_file::read(text, &NEEDED).map_err(says)?;
     let mut sites = Vec::new();
@@ -71,7 +71,7 @@ fn read(text: &str, reader: &Reader) -> Result<Vec<Site>, String> {
             typed.set(column, row.get(column));
         }
         if typed.get("tz").is_empty() {
-            typed.set("tz", reader.tz_name.clone());
+            typed.set("tz", tz);
         }
         if typed.get("emergency").is_empty() && typed.get("practice").is_empty() {
             typed.set("emergency", "911");

@@ -12,7 +12,7 @@ mod site;
 
 pub(crate) use draw::draw;
 pub(crate) use form::{add, change, edit, new};
-pub(crate) use import::{import, show_import};
+pub(crate) use import::{import, show_import, sites_of};
 pub(crate) use instructions::set as set_instructions;
 pub(crate) use list::list;
 pub(crate) use one::one;
