@@ -4,6 +4,7 @@
 mod deadlines;
 mod house;
 mod returning;
+mod soak;
 
 use bench_plan::Bench;
 
@@ -15,4 +16,5 @@ pub const BENCHES: &[(&str, &str, Bench)] = &[
         deadlines::run,
     ),
     ("house", "many live watches on the desk; phones back after hours, all at once", house::run),
+    ("soak", "the real program under lines for hours: what it holds may not grow", soak::run),
 ];
