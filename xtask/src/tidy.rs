@@ -92,6 +92,7 @@ const ARROWS: &[(&str, &[&str])] = &[
 
 /// Rooms for development may import anything that is not a web crate.
 const DEVELOPMENT: &[&str] = &[
+    "fuzz",
     "simulation",
     "sameness",
     "bench-plan",
