@@ -1,6 +1,10 @@
 //! Long tests that add up: the same programs as in `cargo x test`, with new seeds until the time is
 //! over. Each run that held is a line in `bench/results/NAME.jsonl`; one that did not prints how to
-//! replay it and ends the campaign.
+//! replay it and ends the campaign. Fuzzing and the soak are of another kind: one learns from run to run, the other is
+//! one run that must be long.
+
+mod fuzz;
+mod soak;
 
 use anyhow::{Context, Result, bail};
 use serde_json::{Value, json};
@@ -71,23 +75,42 @@ const CAMPAIGNS: &[Campaign] = &[
     },
 ];
 
+/// Those with a file of their own.
+const OF_THEIR_OWN: &[(&str, &str)] = &[
+    (
+        "fuzz",
+        "each reader of what strangers send under a fuzzer, for so many minutes [--target NAME]",
+    ),
+    ("soak", "the real program under lines for hours; what it holds may not grow [--program FILE]"),
+];
+
 /// `cargo x campaign NAME --for MINUTES [--resume]`
 pub(crate) fn run(arguments: &[String]) -> Result<()> {
-    let Some(campaign) =
-        arguments.first().and_then(|name| CAMPAIGNS.iter().find(|c| c.name == name.as_str()))
-    else {
-        for campaign in CAMPAIGNS {
-            println!("{:<9}{}", campaign.name, campaign.says);
+    let name = arguments.first().map_or("", String::as_str);
+    let campaign = CAMPAIGNS.iter().find(|campaign| campaign.name == name);
+    if campaign.is_none() && !OF_THEIR_OWN.iter().any(|(known, _)| *known == name) {
+        let repeated = CAMPAIGNS.iter().map(|campaign| (campaign.name, campaign.says));
+        for (name, says) in repeated.chain(OF_THEIR_OWN.iter().copied()) {
+            println!("{name:<9}{says}");
         }
         bail!("usage: cargo x campaign NAME --for MINUTES [--resume]");
-    };
+    }
     let minutes = arguments
         .iter()
         .position(|argument| argument == "--for")
         .and_then(|at| arguments.get(at + 1)?.parse::<u64>().ok())
         .context("say how long: --for MINUTES")?;
-    let results = PathBuf::from(format!("bench/results/{}.jsonl", campaign.name));
     let resume = arguments.iter().any(|argument| argument == "--resume");
+    match campaign {
+        Some(campaign) => repeat(campaign, minutes, resume),
+        None if name == "fuzz" => fuzz::run(arguments, minutes, resume),
+        None => soak::run(arguments, minutes),
+    }
+}
+
+/// New seeds until the time is over.
+fn repeat(campaign: &Campaign, minutes: u64, resume: bool) -> Result<()> {
+    let results = PathBuf::from(format!("bench/results/{}.jsonl", campaign.name));
     let mut seed = if resume { last_seed(&results) + 1 } else { 1 };
     let end = Instant::now() + Duration::from_secs(minutes * 60);
     while Instant::now() < end {
@@ -130,6 +153,10 @@ fn one_run(campaign: &Campaign, seed: u64, results: &Path) -> Result<()> {
         "load": load(),
         "commit": said("git", &["rev-parse", "--short", "HEAD"]),
     });
+    append(results, &line)
+}
+
+fn append(results: &Path, line: &Value) -> Result<()> {
     fs::create_dir_all("bench/results")?;
     let mut file = OpenOptions::new().create(true).append(true).open(results)?;
     writeln!(file, "{line}")?;
