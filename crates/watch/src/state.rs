@@ -1,5 +1,6 @@
 //! What is so, as far as the lines held here tell.
 
+use crate::aspects::gaps::Stopped;
 use crate::aspects::*;
 use crate::{Correction, Due, Written};
 use ledger::{PersonId, WatchId};
@@ -128,6 +129,12 @@ impl State {
         let released = self.released().map(|release| release.at_ms);
         let until_ms = released.map_or(from_ms + DAY_MS, |at_ms| at_ms.min(from_ms + DAY_MS));
         (until_ms > from_ms).then_some((from_ms, until_ms))
+    }
+
+    /// The instant at which `within_s` have passed since `from_ms`, ms UTC. Time in which an emergency
+    /// stopped the rounds does not count.
+    pub fn due_ms(&self, from_ms: i64, within_s: u32) -> i64 {
+        Stopped::of(&self.emergencies, self.cover.until_ms).after(from_ms, within_s)
     }
 
     /// The release in force, if the watch is over.

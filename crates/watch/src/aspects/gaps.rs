@@ -77,8 +77,10 @@ pub(crate) fn gaps(
     epochs: &Epochs,
     stopped: &Stopped,
 ) -> Vec<Gap> {
-    let inside: Vec<&Look> =
-        looks.iter().filter(|look| (from_ms..=until_ms).contains(&look.at_ms(until_ms))).collect();
+    let inside: Vec<&Look> = looks
+        .iter()
+        .filter(|look| (from_ms..=until_ms).contains(&look.at_ms(until_ms, end)))
+        .collect();
     let mut gaps = Vec::with_capacity(inside.len() + 1);
     let mut before: Option<&Look> = None;
     for look in inside {
@@ -99,8 +101,8 @@ fn gap(
     epochs: &Epochs,
     stopped: &Stopped,
 ) -> Gap {
-    let from = before.map_or(from_ms, |look| look.at_ms(until_ms));
-    let to = after.map_or(until_ms, |look| look.at_ms(until_ms));
+    let from = before.map_or(from_ms, |look| look.at_ms(until_ms, end));
+    let to = after.map_or(until_ms, |look| look.at_ms(until_ms, end));
     let due = epochs.due(from, stopped);
     Gap {
         from_ms: from,
@@ -135,11 +137,15 @@ fn sealed_after_ms<'l>(looks: impl Iterator<Item = &'l Look>) -> Option<i64> {
 }
 
 impl Look {
-    /// When it happened; a look whose clock runs ahead of its receipt happened before that.
-    pub(crate) fn at_ms(&self, until_ms: i64) -> i64 {
+    /// When it happened; a look whose clock runs ahead of its receipt happened before that. One that was received by
+    /// now has happened by now; after the end of the watch it may well have been.
+    fn at_ms(&self, until_ms: i64, end: GapEnd) -> i64 {
         let at_ms = self.written.when.at_ms;
         match self.written.when.sealed.not_after_ms {
-            Some(sealed_ms) if at_ms > until_ms => at_ms.min(sealed_ms).min(until_ms),
+            Some(sealed_ms) if at_ms > until_ms => {
+                let latest_ms = if end == GapEnd::Now { until_ms } else { i64::MAX };
+                at_ms.min(sealed_ms).min(latest_ms)
+            }
             _ => at_ms,
         }
     }

@@ -33,7 +33,7 @@ pub struct HotWork {
     pub looked_back: Vec<LookBack>,
     /// The guard stopped the work.
     pub stopped: Option<Written>,
-    /// Signed off.
+    /// Signed off, none if the work went on again since.
     pub closed: Option<Written>,
     /// At signing off: surveyed and found without further hazard.
     pub surveyed: bool,
@@ -151,9 +151,11 @@ impl Fold {
                     work.zone = work.zone.take().or_else(|| permit.zone.clone());
                 }
                 work.again = newest(&again, id);
-                let since_ms = work.again.as_ref().map(|again| again.when.at_ms);
-                work.last_spark = newest(&sparks, id)
-                    .filter(|spark| since_ms.is_none_or(|since_ms| spark.when.at_ms >= since_ms));
+                let again_ms = work.again.as_ref().map(|again| again.when.at_ms);
+                let since = |written: &Written| {
+                    again_ms.is_none_or(|again_ms| written.when.at_ms >= again_ms)
+                };
+                work.last_spark = newest(&sparks, id).filter(since);
                 work.looked_back = looked_back
                     .iter()
                     .filter(|(of, _)| *of == id)
@@ -161,7 +163,8 @@ impl Fold {
                     .collect();
                 work.stopped =
                     stopped.iter().find(|(of, _)| *of == id).map(|(_, written)| written.clone());
-                if let Some((_, written, surveyed)) = closed.iter().rfind(|(of, ..)| *of == id) {
+                let mut mine = closed.iter().filter(|(of, written, _)| *of == id && since(written));
+                if let Some((_, written, surveyed)) = mine.next_back() {
                     (work.closed, work.surveyed) = (Some(written.clone()), *surveyed);
                 }
                 work.tail();
