@@ -12,7 +12,7 @@ use serde::Serialize;
 use watch::HoleWhy;
 
 /// The cover line is told in minutes: less than one is for somebody to look at, not a breach.
-const CLOCK_MINUTE_MS: i64 = 60_000;
+pub(super) const CLOCK_MINUTE_MS: i64 = 60_000;
 
 /// The facts.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]

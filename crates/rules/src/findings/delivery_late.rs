@@ -45,7 +45,8 @@ pub(crate) fn delivery_late(judging: &Judging<'_>, findings: &mut Vec<Finding>) 
         before_ms = end_ms + i64::from(within_s) * 1000;
     }
     if is_over {
-        findings.extend(judged(judging, within_s, None, cover.until_ms, before_ms));
+        let from_ms = before_ms.min(cover.until_ms);
+        findings.extend(judged(judging, within_s, None, cover.until_ms, from_ms));
     }
 }
 

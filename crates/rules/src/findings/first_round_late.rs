@@ -3,7 +3,7 @@
 //! # Why
 //! Until the first round nobody knows what the shift before left.
 //! # Demand
-//! The time for the first round in the terms.
+//! The time for the first round in the terms; an emergency that stops the rounds stops it too.
 //! # Innocent explanation
 //! The round was walked before the guard began on the phone.
 
@@ -22,7 +22,7 @@ pub struct FirstRoundLate {
     pub after_s: Option<i64>,
     /// How long it may take, s.
     pub allowed_s: u32,
-    /// A phone on duty has not told of the time since.
+    /// Why the recorded time does not decide.
     pub why: Option<Why>,
 }
 
@@ -32,26 +32,24 @@ pub(crate) fn first_round_late(judging: &Judging<'_>, findings: &mut Vec<Finding
         return;
     };
     for shift in &judging.state.shifts {
-        let due_ms = shift.from_ms + i64::from(allowed_s) * 1000;
+        let due_ms = judging.state.due_ms(shift.from_ms, allowed_s);
         let end_ms = shift.until_ms.unwrap_or(judging.state.cover.until_ms);
         let first = first(judging, shift, end_ms);
-        let verdict = match &first {
-            Some(written) if written.when.at_ms <= due_ms => Verdict::Kept,
-            Some(_) => Verdict::Broken,
-            None if end_ms <= due_ms => continue,
-            None if judging.has_passed(due_ms) => Verdict::Broken,
-            None => Verdict::Unclear,
+        let why = match &first {
+            Some(written) => shift.began.when.doubt.or(written.when.doubt).map(Why::Clock),
+            None => judging.unheard(due_ms).map(|since_ms| Why::NotHeard { since_ms }),
+        };
+        let verdict = match (&first, why) {
+            (None, _) if end_ms <= due_ms => continue,
+            (_, Some(_)) => Verdict::Unclear,
+            (Some(written), None) if written.when.at_ms <= due_ms => Verdict::Kept,
+            (_, None) => Verdict::Broken,
         };
         let facts = FirstRoundLate {
             who: shift.who.clone(),
             after_s: first.as_ref().map(|written| (written.when.at_ms - shift.from_ms) / 1000),
             allowed_s,
-            why: match verdict {
-                Verdict::Unclear => {
-                    judging.behind(due_ms).map(|since_ms| Why::NotHeard { since_ms })
-                }
-                Verdict::Broken | Verdict::Look | Verdict::Kept => None,
-            },
+            why,
         };
         let to_ms = first.as_ref().map_or(end_ms, |written| written.when.at_ms);
         let source = judging.source("first_round").unwrap_or(Source::Terms);

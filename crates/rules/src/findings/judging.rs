@@ -64,11 +64,17 @@ impl Judging<'_> {
     /// Whether every phone that was on duty at an instant has told of later times, or the watch is
     /// over: until then a line that is still on a phone could fill a gap.
     pub(crate) fn has_passed(&self, at_ms: i64) -> bool {
-        self.is_over() || self.behind(at_ms).is_none()
+        self.unheard(at_ms).is_none()
+    }
+
+    /// The newest time of a phone on duty at `at_ms` that may still tell of it: none once all have told of later times, or
+    /// the watch is over.
+    pub(crate) fn unheard(&self, at_ms: i64) -> Option<i64> {
+        self.behind(at_ms).filter(|_| !self.is_over())
     }
 
     /// The newest time of a phone on duty at `at_ms` that has not told of later times.
-    pub(crate) fn behind(&self, at_ms: i64) -> Option<i64> {
+    fn behind(&self, at_ms: i64) -> Option<i64> {
         self.state
             .shifts
             .iter()

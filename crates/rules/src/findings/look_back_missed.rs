@@ -7,6 +7,7 @@
 //! # Innocent explanation
 //! The place was seen on a round and not written as a look back.
 
+use super::unseen_gap::Why;
 use super::{Facts, Finding, Judging, Source, Verdict};
 use serde::Serialize;
 use watch::{HotWork, Written};
@@ -18,6 +19,9 @@ pub struct LookBackMissed {
     pub unseen_s: i64,
     /// How far apart looks may be, s.
     pub every_s: u32,
+    /// Why the recorded time does not decide.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub why: Option<Why>,
 }
 
 pub(crate) fn look_back_missed(judging: &Judging<'_>, findings: &mut Vec<Finding>) {
@@ -26,13 +30,17 @@ pub(crate) fn look_back_missed(judging: &Judging<'_>, findings: &mut Vec<Finding
         let (Some(start_ms), Some(end_ms)) = (work.watch_until_ms, work.looks_until_ms) else { continue };
         let until_ms = judging.state.about_ms.min(ended_ms(judging, work).max(end_ms));
         for (from_ms, to_ms, lines) in gaps(work, start_ms, end_ms, until_ms) {
-            let unseen_ms = to_ms - from_ms;
-            if unseen_ms <= i64::from(every_s) * 1000 {
+            let due_ms = judging.state.due_ms(from_ms, every_s);
+            if to_ms <= due_ms {
                 continue;
             }
-            let facts = LookBackMissed { unseen_s: unseen_ms / 1000, every_s };
+            let doubt = lines.iter().copied().chain(&work.last_spark).find_map(|line| line.when.doubt);
+            let since_ms = judging.unheard(to_ms.min(due_ms));
+            let why = doubt.map(Why::Clock).or(since_ms.map(|since_ms| Why::NotHeard { since_ms }));
+            let verdict = if why.is_some() { Verdict::Unclear } else { Verdict::Broken };
+            let facts = LookBackMissed { unseen_s: (to_ms - from_ms) / 1000, every_s, why };
             let source = judging.source("look_back").unwrap_or(Source::Terms);
-            let mut finding = Finding::new(Verdict::Broken, Facts::LookBackMissed(facts), source)
+            let mut finding = Finding::new(verdict, Facts::LookBackMissed(facts), source)
                 .between(from_ms, to_ms)
                 .resting_on(lines);
             finding.zone = work.zone.clone();

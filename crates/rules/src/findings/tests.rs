@@ -7,6 +7,7 @@ mod gaps;
 mod hand;
 mod owed;
 mod people;
+mod said;
 mod tails;
 
 use super::{Finding, Judging, Source, Verdict, judge};
@@ -40,19 +41,25 @@ pub(crate) fn judged(night: &str) -> (Record, Vec<Finding>) {
     (record, findings)
 }
 
-/// One line per finding of a rule: verdict, zone, times, facts, how late it was sealed, source.
+/// One line per finding of a rule: verdict, zone, times, facts, when the lines were written that it rests on, how late
+/// they were sealed, source.
 pub(crate) fn check(rule: &str, night: &str, expected: Expect) {
     let (record, findings) = judged(night);
     let mut shown = String::new();
     for finding in findings.iter().filter(|finding| finding.rule() == rule) {
-        shown.push_str(&show(finding, record.tz_min));
+        shown.push_str(&show(finding, &record));
         shown.push('\n');
     }
     expected.assert_eq(&shown);
 }
 
-fn show(finding: &Finding, tz_min: i64) -> String {
-    let clock = |ms: Option<i64>| ms.map_or("…".to_owned(), |ms| words::clock(ms, tz_min));
+fn show(finding: &Finding, record: &Record) -> String {
+    let clock = |ms: Option<i64>| ms.map_or("…".to_owned(), |ms| words::clock(ms, record.tz_min));
+    let written = |id: &ledger::LineId| {
+        let line = record.lines.iter().find(|line| line.line.id() == *id);
+        clock(line.map(|line| line.line.clk.recorded_ms()))
+    };
+    let lines: Vec<String> = finding.lines.iter().map(written).collect();
     // In one order, also where another package of the build lets maps keep theirs.
     let mut facts = serde_json::to_value(&finding.facts).unwrap();
     facts.sort_all_objects();
@@ -62,12 +69,13 @@ fn show(finding: &Finding, tz_min: i64) -> String {
         Source::Ours => "ours".to_owned(),
     };
     format!(
-        "{:?} {}{}-{} {} sealed after {} [{}]",
+        "{:?} {}{}-{} {} on {} sealed after {} [{}]",
         finding.verdict,
         finding.zone.as_ref().map_or(String::new(), |zone| format!("{zone} ")),
         clock(finding.from_ms),
         clock(finding.to_ms),
         facts["facts"],
+        if lines.is_empty() { "no line".to_owned() } else { lines.join(" ") },
         finding.sealed_after_s.map_or("…".to_owned(), |s| format!("{s} s")),
         source,
     )
@@ -79,7 +87,7 @@ pub(crate) fn all_kept(night: &str) {
     let others: Vec<String> = findings
         .iter()
         .filter(|finding| finding.verdict != Verdict::Kept)
-        .map(|finding| format!("{} {}", finding.rule(), show(finding, record.tz_min)))
+        .map(|finding| format!("{} {}", finding.rule(), show(finding, &record)))
         .collect();
     assert!(others.is_empty(), "{}", others.join("\n"));
     assert!(findings.iter().any(|finding| finding.verdict == Verdict::Kept));

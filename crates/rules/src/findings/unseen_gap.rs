@@ -72,7 +72,7 @@ fn verdict(judging: &Judging<'_>, zone: &Zone, gap: &Gap) -> Option<(Verdict, Op
     if over_ms <= 0 {
         return (gap.to != GapEnd::Now).then_some((Verdict::Kept, None));
     }
-    if let Some(since_ms) = judging.behind(gap.to_ms.min(gap.due_ms?)).filter(|_| !judging.is_over()) {
+    if let Some(since_ms) = judging.unheard(gap.to_ms.min(gap.due_ms?)) {
         return Some((Verdict::Unclear, Some(Why::NotHeard { since_ms })));
     }
     match gap.error_ms {

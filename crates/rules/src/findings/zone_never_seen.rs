@@ -29,7 +29,7 @@ pub(crate) fn zone_never_seen(judging: &Judging<'_>, findings: &mut Vec<Finding>
     for zone in judging.state.zones.iter().filter(|zone| zone.looks.is_empty()) {
         let Some(gap) = zone.gaps.first().filter(|gap| gap.over_ms() > Some(0)) else { continue };
         let (Some(allowed_s), Some(due_ms)) = (gap.allowed_s, gap.due_ms) else { continue };
-        let behind = judging.behind(due_ms).filter(|_| !judging.is_over());
+        let behind = judging.unheard(due_ms);
         let mut refused: Vec<WhyNot> = zone.refused.iter().map(|refused| refused.why).collect();
         refused.sort();
         refused.dedup();

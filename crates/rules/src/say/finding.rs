@@ -38,6 +38,7 @@ impl Reader<'_> {
                     (Some(Why::NotHeard { since_ms }), _) => {
                         findings::first_round_unheard(lang, self.at(Some(since_ms)), who)
                     }
+                    (Some(Why::Clock(_)), _) => findings::first_round_unclear_clock(lang, who),
                     (_, Some(after_s)) => {
                         findings::first_round_late(lang, duration_words(after_s), allowed, who)
                     }
@@ -98,14 +99,27 @@ impl Reader<'_> {
             }
             Facts::TailShort(facts) => {
                 let owed = duration_words(i64::from(facts.owed_s));
-                match finding.verdict {
-                    Verdict::Kept => findings::tail_kept(lang, owed),
+                match (finding.verdict, facts.why) {
+                    (Verdict::Kept, _) => findings::tail_kept(lang, owed),
+                    (_, Some(Why::Clock(_))) => findings::tail_unclear_clock(lang, owed),
+                    (_, Some(Why::NotHeard { since_ms })) => {
+                        findings::tail_unheard(lang, owed, self.at(Some(since_ms)))
+                    }
                     _ => findings::tail_short(lang, duration_words(facts.kept_s), owed),
                 }
             }
             Facts::LookBackMissed(facts) => {
                 let every = duration_words(i64::from(facts.every_s));
-                findings::look_back_missed(lang, every, from, to, duration_words(facts.unseen_s))
+                let unseen = duration_words(facts.unseen_s);
+                match facts.why {
+                    Some(Why::Clock(_)) => {
+                        findings::look_back_unclear_clock(lang, every, from, to, unseen)
+                    }
+                    Some(Why::NotHeard { since_ms }) => {
+                        findings::look_back_unheard(lang, every, from, self.at(Some(since_ms)))
+                    }
+                    _ => findings::look_back_missed(lang, every, from, to, unseen),
+                }
             }
             Facts::UnknownOdourClosed(facts) => {
                 findings::unknown_odour_closed(lang, duration_words(facts.open_s))

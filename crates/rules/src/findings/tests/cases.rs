@@ -25,8 +25,8 @@ fn west_allis_owes_the_interval_to_each_area() {
          11:00 Ines sees hall
          11:00 Ines ends and signs",
         expect![[r#"
-            Broken boiler-room 10:00-10:31 {"allowed_s":1800,"by_hand":false,"open":false,"over_s":60,"stopped_s":0,"unseen_s":1860,"why":null} sealed after 0 s [West Allis, fire watch guideline]
-            Kept hall 10:10-10:36 {"allowed_s":1800,"by_hand":false,"open":false,"over_s":-240,"stopped_s":0,"unseen_s":1560,"why":null} sealed after 0 s [West Allis, fire watch guideline]
+            Broken boiler-room 10:00-10:31 {"allowed_s":1800,"by_hand":false,"open":false,"over_s":60,"stopped_s":0,"unseen_s":1860,"why":null} on 10:00 10:31 sealed after 0 s [West Allis, fire watch guideline]
+            Kept hall 10:10-10:36 {"allowed_s":1800,"by_hand":false,"open":false,"over_s":-240,"stopped_s":0,"unseen_s":1560,"why":null} on 10:10 10:36 sealed after 0 s [West Allis, fire watch guideline]
         "#]],
     );
 }
@@ -52,14 +52,14 @@ fn wood_buffalo_owes_the_first_round_in_a_quarter_of_an_hour() {
         "first_round_late",
         &night("18:14"),
         expect![[r#"
-        Kept 18:00-18:14 {"after_s":840,"allowed_s":900,"who":"p-ines","why":null} sealed after 0 s [Wood Buffalo, fire watch guideline]
-    "#]],
+            Kept 18:00-18:14 {"after_s":840,"allowed_s":900,"who":"p-ines","why":null} on 18:00 18:14 sealed after 0 s [Wood Buffalo, fire watch guideline]
+        "#]],
     );
     check(
         "first_round_late",
         &night("18:16"),
         expect![[r#"
-        Broken 18:00-18:16 {"after_s":960,"allowed_s":900,"who":"p-ines","why":null} sealed after 0 s [Wood Buffalo, fire watch guideline]
-    "#]],
+            Broken 18:00-18:16 {"after_s":960,"allowed_s":900,"who":"p-ines","why":null} on 18:00 18:16 sealed after 0 s [Wood Buffalo, fire watch guideline]
+        "#]],
     );
 }

@@ -18,7 +18,7 @@ fn one_of_two_stays_at_the_hot_work() {
          17:10 Ines closes the hot work
          18:00 Ines ends and signs",
         expect![[r#"
-            Kept hall 16:00-17:10 {"closed":true,"kept_s":4200,"owed_s":3600} sealed after 0 s [terms]
+            Kept hall 16:00-17:10 {"closed":true,"kept_s":4200,"owed_s":3600} on 16:00 17:10 sealed after 0 s [terms]
         "#]],
     );
 }
@@ -39,7 +39,7 @@ fn nobody_before_the_last_spark() {
          17:10 Omar closes the hot work
          18:00 Omar ends and signs",
         expect![[r#"
-            Kept hall 16:00-17:10 {"closed":true,"kept_s":4200,"owed_s":3600} sealed after 0 s [terms]
+            Kept hall 16:00-17:10 {"closed":true,"kept_s":4200,"owed_s":3600} on 16:00 17:10 sealed after 0 s [terms]
         "#]],
     );
 }
@@ -83,7 +83,7 @@ fn a_look_with_a_false_time_may_lie_in_the_gap() {
          21:00 Omar ends and signs
          21:00 Ines ends and signs",
         expect![[r#"
-            Unclear stair-b 20:04-20:40 {"allowed_s":900,"by_hand":false,"open":false,"over_s":1260,"stopped_s":0,"unseen_s":2160,"why":{"clock":{"offset_moved":{"by_ms":7200000}}}} sealed after 0 s [house rule]
+            Unclear stair-b 20:04-20:40 {"allowed_s":900,"by_hand":false,"open":false,"over_s":1260,"stopped_s":0,"unseen_s":2160,"why":{"clock":{"offset_moved":{"by_ms":7200000}}}} on 20:04 20:40 sealed after 0 s [house rule]
         "#]],
     );
 }
@@ -102,7 +102,7 @@ fn an_unsigned_shift_of_a_watch_that_goes_on() {
          21:00 Omar begins
          21:05 Omar sees hall",
         expect![[r#"
-            Broken 20:00-21:00 {"what":"signature","who":"p-ines"} sealed after 0 s [terms]
+            Broken 20:00-21:00 {"what":"signature","who":"p-ines"} on 20:00 21:00 sealed after 0 s [terms]
         "#]],
     );
 }
@@ -126,7 +126,7 @@ fn the_least_believable_leg_is_named() {
          20:20 Ines ends the round
          21:00 Ines ends and signs",
         expect![[r#"
-            Look cellar 20:06-20:06 {"from":"attic-1","legs":2,"round":1,"to":"cellar-1","took_s":10,"walk_s":125,"who":"p-ines"} sealed after … [ours]
+            Look cellar 20:06-20:06 {"from":"attic-1","legs":2,"round":1,"to":"cellar-1","took_s":10,"walk_s":125,"who":"p-ines"} on 20:06 20:06 20:06 sealed after … [ours]
         "#]],
     );
 }
@@ -144,7 +144,7 @@ fn a_report_at_the_very_end() {
          06:00 Ines ends and signs
          06:00 the desk sends the report",
         expect![[r#"
-            Kept 06:00-06:00 {"after_s":0,"failed":0,"within_s":7200} sealed after 0 s [terms]
+            Kept 06:00-06:00 {"after_s":0,"failed":0,"within_s":7200} on 06:00 sealed after 0 s [terms]
         "#]],
     );
 }
@@ -162,7 +162,7 @@ fn found_in_the_minute_of_the_release() {
          21:00 the desk releases the watch by authority in writing
          21:01 Ines ends and signs",
         expect![[r#"
-            Broken hall 21:00-21:00 {"class":"exits","open_s":0,"reliefs":0,"severity":"this_round","told":false} sealed after 0 s [ours]
+            Broken hall 21:00-21:00 {"class":"exits","open_s":0,"reliefs":0,"severity":"this_round","told":false} on 21:00 21:00 sealed after 0 s [ours]
         "#]],
     );
 }
@@ -182,7 +182,7 @@ fn the_phone_of_an_ended_shift_keeps_nothing_open() {
          21:25 Omar sees hall
          21:50 Omar sees hall",
         expect![[r#"
-            Broken hall 20:40-21:25 {"allowed_s":1800,"by_hand":false,"open":false,"over_s":900,"stopped_s":0,"unseen_s":2700,"why":null} sealed after 0 s [house rule]
+            Broken hall 20:40-21:25 {"allowed_s":1800,"by_hand":false,"open":false,"over_s":900,"stopped_s":0,"unseen_s":2700,"why":null} on 20:40 21:25 sealed after 0 s [house rule]
         "#]],
     );
 }
@@ -203,8 +203,8 @@ fn a_phone_that_is_not_heard_may_hold_a_look() {
          20:50 Omar sees attic
          21:00 Omar sees attic",
         expect![[r#"
-            Unclear hall 20:10-21:02 {"allowed_s":1800,"by_hand":false,"open":true,"over_s":1320,"stopped_s":0,"unseen_s":3120,"why":{"not_heard":{"since_ms":1770754200000}}} sealed after 0 s [house rule]
-            Kept attic 20:00-20:50 {"allowed_s":3600,"by_hand":false,"open":false,"over_s":-600,"stopped_s":0,"unseen_s":3000,"why":null} sealed after 0 s [house rule]
+            Unclear hall 20:10-21:02 {"allowed_s":1800,"by_hand":false,"open":true,"over_s":1320,"stopped_s":0,"unseen_s":3120,"why":{"not_heard":{"since_ms":1770754200000}}} on 20:10 sealed after 0 s [house rule]
+            Kept attic 20:00-20:50 {"allowed_s":3600,"by_hand":false,"open":false,"over_s":-600,"stopped_s":0,"unseen_s":3000,"why":null} on 20:50 sealed after 0 s [house rule]
         "#]],
     );
 }
@@ -224,7 +224,7 @@ fn a_phone_that_is_not_heard_may_fill_the_cover() {
          20:40 Omar sees hall
          20:50 Omar sees hall",
         expect![[r#"
-            Unclear 20:00-20:30 {"length_s":1800,"owed":2,"people":1,"why":"too_few"} sealed after … [terms]
+            Unclear 20:00-20:30 {"length_s":1800,"owed":2,"people":1,"why":"too_few"} on 20:30 sealed after … [terms]
         "#]],
     );
 }
@@ -248,8 +248,8 @@ fn two_seconds_over_are_within_the_clocks_error() {
          23:15:00 Ines ends and signs
          23:15:00 Omar ends and signs",
         expect![[r#"
-            Broken stair-b 20:01-22:45 {"allowed_s":900,"by_hand":false,"open":false,"over_s":8940,"stopped_s":0,"unseen_s":9840,"why":null} sealed after 12540 s [house rule]
-            Unclear stair-b 22:45-23:00 {"allowed_s":900,"by_hand":false,"open":false,"over_s":2,"stopped_s":0,"unseen_s":902,"why":{"within_error":{"error_s":3}}} sealed after 2700 s [house rule]
+            Broken stair-b 20:01-22:45 {"allowed_s":900,"by_hand":false,"open":false,"over_s":8940,"stopped_s":0,"unseen_s":9840,"why":null} on 20:01 22:45 sealed after 12540 s [house rule]
+            Unclear stair-b 22:45-23:00 {"allowed_s":900,"by_hand":false,"open":false,"over_s":2,"stopped_s":0,"unseen_s":902,"why":{"within_error":{"error_s":3}}} on 22:45 23:00 sealed after 2700 s [house rule]
         "#]],
     );
 }
@@ -299,7 +299,7 @@ fn a_minute_without_anybody() {
          21:01 Omar begins
          23:00 Omar ends and signs",
         expect![[r#"
-            Look 21:00-21:01 {"next":"p-omar","nobody_s":60,"who":"p-ines"} sealed after 0 s [ours]
+            Look 21:00-21:01 {"next":"p-omar","nobody_s":60,"who":"p-ines"} on 21:00 21:01 sealed after 0 s [ours]
         "#]],
     );
 }
@@ -318,7 +318,7 @@ fn a_first_round_in_the_last_minute() {
          20:40 Ines ends the round
          21:00 Ines ends and signs",
         expect![[r#"
-            Kept 20:00-20:15 {"after_s":900,"allowed_s":900,"who":"p-ines","why":null} sealed after 0 s [terms]
+            Kept 20:00-20:15 {"after_s":900,"allowed_s":900,"who":"p-ines","why":null} on 20:00 20:15 sealed after 0 s [terms]
         "#]],
     );
 }
@@ -336,7 +336,7 @@ fn a_short_shift_owes_no_first_round() {
          20:15 Omar begins
          22:00 Omar ends and signs",
         expect![[r#"
-            Broken 20:15-22:00 {"after_s":null,"allowed_s":900,"who":"p-omar","why":null} sealed after 0 s [terms]
+            Broken 20:15-22:00 {"after_s":null,"allowed_s":900,"who":"p-omar","why":null} on 20:15 sealed after 0 s [terms]
         "#]],
     );
 }
@@ -375,8 +375,8 @@ fn the_first_days_report_is_not_the_last() {
          21:01 Ines ends and signs
          23:30 the desk notes: Archive closed",
         expect![[r#"
-            Broken 21:00-23:32 {"after_s":null,"failed":0,"within_s":7200} sealed after … [terms]
-            Kept 20:00-20:30 {"after_s":1800,"day":1,"failed":0,"within_s":7200} sealed after 0 s [terms]
+            Broken 21:00-23:32 {"after_s":null,"failed":0,"within_s":7200} on no line sealed after … [terms]
+            Kept 20:00-20:30 {"after_s":1800,"day":1,"failed":0,"within_s":7200} on 20:30 sealed after 0 s [terms]
         "#]],
     );
 }
@@ -471,8 +471,8 @@ fn a_first_round_on_a_phone_that_is_not_heard() {
          20:10 Omar sees hall
          21:00 Omar sees hall",
         expect![[r#"
-            Unclear 20:00-21:02 {"after_s":null,"allowed_s":900,"who":"p-ines","why":{"not_heard":{"since_ms":1770753600000}}} sealed after 0 s [terms]
-            Kept 20:00-20:10 {"after_s":600,"allowed_s":900,"who":"p-omar","why":null} sealed after 0 s [terms]
+            Unclear 20:00-21:02 {"after_s":null,"allowed_s":900,"who":"p-ines","why":{"not_heard":{"since_ms":1770753600000}}} on 20:00 sealed after 0 s [terms]
+            Kept 20:00-20:10 {"after_s":600,"allowed_s":900,"who":"p-omar","why":null} on 20:00 20:10 sealed after 0 s [terms]
         "#]],
     );
 }
@@ -489,7 +489,7 @@ fn told_within_the_time() {
          21:00 the desk notifies the insurer by phone of fire-alarm
          22:00 Ines ends and signs",
         expect![[r#"
-            Kept 20:00-21:00 {"after_s":3600,"party":"insurer","system":"fire_alarm","within_s":7200} sealed after 0 s [terms]
+            Kept 20:00-21:00 {"after_s":3600,"party":"insurer","system":"fire_alarm","within_s":7200} on 19:55 21:00 sealed after 0 s [terms]
         "#]],
     );
 }
@@ -506,7 +506,30 @@ fn a_gap_between_looks_on_paper() {
          22:00 the desk types from paper of Ines, 20:10 hall
          22:00 the desk types from paper of Ines, 20:45 hall",
         expect![[r#"
-            Kept hall 20:10-20:45 {"allowed_s":2400,"by_hand":true,"open":false,"over_s":-300,"stopped_s":0,"unseen_s":2100,"why":null} sealed after 0 s [house rule]
+            Kept hall 20:10-20:45 {"allowed_s":2400,"by_hand":true,"open":false,"over_s":-300,"stopped_s":0,"unseen_s":2100,"why":null} on 22:00 22:00 sealed after 0 s [house rule]
+        "#]],
+    );
+}
+
+/// The second day lasted an hour: one report after it tells of the first day and of the end, each in its time.
+#[test]
+fn one_report_of_the_last_day_and_the_end() {
+    check(
+        "delivery_late",
+        "date: 2026-02-10
+         watch: 20:00
+         gap hall: 40 h
+         owed delivery: 2 h
+         20:00 Ines begins
+         date: 2026-02-11
+         20:05 Ines sees hall
+         21:00 the desk releases the watch by authority in writing
+         21:01 Ines ends and signs
+         21:30 the desk sends the report
+         23:30 the desk notes: Archive closed",
+        expect![[r#"
+            Kept 20:00-21:30 {"after_s":5400,"day":1,"failed":0,"within_s":7200} on 21:30 sealed after 0 s [terms]
+            Kept 21:00-21:30 {"after_s":1800,"failed":0,"within_s":7200} on 21:30 sealed after 0 s [terms]
         "#]],
     );
 }

@@ -21,7 +21,7 @@ fn an_odour_needs_a_cause_or_a_second_look() {
         "unknown_odour_closed",
         &night("20:12 Ines notes: Painters", "nothing-found"),
         expect![[r#"
-            Broken hall 20:10-20:30 {"cause_found":false,"looked_again":false,"open_s":1200} sealed after 0 s [ours]
+            Broken hall 20:10-20:30 {"cause_found":false,"looked_again":false,"open_s":1200} on 20:10 20:30 sealed after 0 s [ours]
         "#]],
     );
     check("unknown_odour_closed", &night("20:25 Ines sees hall", "nothing-found"), expect![[""]]);
@@ -50,8 +50,8 @@ fn a_clock_set_back_and_one_that_only_slept() {
         "clock_moved",
         &night("is set back 30 min"),
         expect![[r#"
-        Unclear 20:10-20:10 {"device":"aefd5fd6d53dd9e9aa4c870c90ebca6d6ddb5f4072d27876d680c918a2fcad0e","doubt":{"set_back":{"by_ms":1800000}},"looks":1} sealed after 6600 s [ours]
-    "#]],
+            Unclear 20:10-20:10 {"device":"aefd5fd6d53dd9e9aa4c870c90ebca6d6ddb5f4072d27876d680c918a2fcad0e","doubt":{"set_back":{"by_ms":1800000}},"looks":1} on 20:10 sealed after 6600 s [ours]
+        "#]],
     );
     check("clock_moved", &night("starts anew"), expect![[""]]);
 }
@@ -72,15 +72,15 @@ fn paper_typed_in_the_morning_is_said() {
         "written_late",
         night,
         expect![[r#"
-        Look 20:30-20:52 {"after_s_max":5400,"looks":3,"of":6,"paper":3,"phoned_in":0,"who":"p-ines"} sealed after 0 s [ours]
-    "#]],
+            Look 20:30-20:52 {"after_s_max":5400,"looks":3,"of":6,"paper":3,"phoned_in":0,"who":"p-ines"} on 22:00 22:01 22:02 sealed after 0 s [ours]
+        "#]],
     );
     check(
         "paper_disagrees",
         night,
         expect![[r#"
-        Unclear stair-b 20:30-20:30 {"apart_s":0,"phone":"hall","who":"p-ines"} sealed after 0 s [ours]
-    "#]],
+            Unclear stair-b 20:30-20:30 {"apart_s":0,"phone":"hall","who":"p-ines"} on 22:00 20:30 sealed after 0 s [ours]
+        "#]],
     );
     check("two_places", night, expect![""]);
 }
@@ -103,8 +103,8 @@ fn nobody_is_in_two_places() {
         "two_places",
         &night("20:10:20"),
         expect![[r#"
-        Unclear attic 20:10-20:10 {"apart_s":20,"other":"hall","who":"p-ines"} sealed after 0 s [ours]
-    "#]],
+            Unclear attic 20:10-20:10 {"apart_s":20,"other":"hall","who":"p-ines"} on 20:10 20:10 sealed after 0 s [ours]
+        "#]],
     );
     check("two_places", &night("20:14:00"), expect![[""]]);
 }
@@ -120,7 +120,7 @@ fn a_look_entered_for_a_time_that_had_not_come() {
          20:11 Ines corrects the time of the last line as of 20:40
          21:00 Ines ends and signs",
         expect![[r#"
-            Unclear 20:10-20:40 {"before_s":1800,"proved":true} sealed after 0 s [ours]
+            Unclear 20:10-20:40 {"before_s":1800,"proved":true} on 20:10 sealed after 0 s [ours]
         "#]],
     );
 }
@@ -148,8 +148,8 @@ fn tags_scanned_from_a_chair() {
         "faster_than_walked",
         &night("20:06:10", "20:06:20"),
         expect![[r#"
-        Look cellar 20:06-20:06 {"from":"attic-1","legs":2,"round":1,"to":"cellar-1","took_s":10,"walk_s":240,"who":"p-ines"} sealed after … [ours]
-    "#]],
+            Look cellar 20:06-20:06 {"from":"attic-1","legs":2,"round":1,"to":"cellar-1","took_s":10,"walk_s":240,"who":"p-ines"} on 20:06 20:06 20:06 sealed after … [ours]
+        "#]],
     );
     check("faster_than_walked", &night("20:07:30", "20:10:30"), expect![[""]]);
 }
@@ -178,8 +178,8 @@ fn a_stop_that_comes_twice_is_left_from_where_it_is_nearest() {
         "faster_than_walked",
         &night("20:06:05"),
         expect![[r#"
-        Look cellar 20:06-20:06 {"from":"hall-1","legs":1,"round":1,"to":"cellar-1","took_s":5,"walk_s":30,"who":"p-ines"} sealed after … [ours]
-    "#]],
+            Look cellar 20:06-20:06 {"from":"hall-1","legs":1,"round":1,"to":"cellar-1","took_s":5,"walk_s":30,"who":"p-ines"} on 20:06 20:06 sealed after … [ours]
+        "#]],
     );
 }
 
@@ -202,15 +202,15 @@ fn a_round_without_a_look_and_one_longer_than_its_gap() {
         "silent_round",
         night,
         expect![[r#"
-        Look 20:50-20:59 {"all_clear":true,"looks":0,"round":2,"stated":0,"who":"p-ines"} sealed after 0 s [ours]
-    "#]],
+            Look 20:50-20:59 {"all_clear":true,"looks":0,"round":2,"stated":0,"who":"p-ines"} on 20:50 20:59 sealed after 0 s [ours]
+        "#]],
     );
     check(
         "round_longer_than_gap",
         night,
         expect![[r#"
-        Look hall 20:01-20:40 {"allowed_s":1800,"round":1,"took_s":2340,"who":"p-ines"} sealed after 0 s [house rule]
-    "#]],
+            Look hall 20:01-20:40 {"allowed_s":1800,"round":1,"took_s":2340,"who":"p-ines"} on 20:01 20:40 sealed after 0 s [house rule]
+        "#]],
     );
 }
 
@@ -230,7 +230,7 @@ fn the_same_photo_twice() {
          20:33 Ines does cleared about exits
          21:00 Ines ends and signs",
         expect![[r#"
-            Look 20:11-20:31 {"blob":"e5a5555d73bc0e1568d65563abf327bd6c0b9b9dc3336e86e0b17e865e9ee6d2","times":2} sealed after 0 s [ours]
+            Look 20:11-20:31 {"blob":"e5a5555d73bc0e1568d65563abf327bd6c0b9b9dc3336e86e0b17e865e9ee6d2","times":2} on 20:11 20:31 sealed after 0 s [ours]
         "#]],
     );
 }
@@ -288,16 +288,16 @@ fn looks_written_in_one_go_are_said_unless_they_stand_close_together() {
         "written_in_batch",
         &night("", at_once),
         expect![[r#"
-        Look 20:10-20:10 {"looks":5,"stops":5,"who":"p-ines","within_s":20} sealed after 0 s [ours]
-    "#]],
+            Look 20:10-20:10 {"looks":5,"stops":5,"who":"p-ines","within_s":20} on 20:10 20:10 20:10 20:10 20:10 sealed after 0 s [ours]
+        "#]],
     );
     let far = "route: a-1, b-1, c-1, d-1, e-1\nlegs: 60 s, 60 s, 60 s, 60 s, 60 s";
     check(
         "written_in_batch",
         &night(far, at_once),
         expect![[r#"
-        Look 20:10-20:10 {"looks":5,"stops":5,"who":"p-ines","within_s":20} sealed after 0 s [ours]
-    "#]],
+            Look 20:10-20:10 {"looks":5,"stops":5,"who":"p-ines","within_s":20} on 20:10 20:10 20:10 20:10 20:10 sealed after 0 s [ours]
+        "#]],
     );
     let near = "route: a-1, b-1, c-1, d-1, e-1\nlegs: 5 s, 5 s, 5 s, 5 s, 5 s";
     check("written_in_batch", &night(near, at_once), expect![[""]]);

@@ -48,8 +48,8 @@ fn eleven_of_twenty_four_end_in_zero_or_five() {
     says(
         night(11),
         expect![[r#"
-        Look 20:00-02:59 {"count":11,"level_permille":10,"n":24,"p_ppm":3788,"spread_permille":null,"tests":1,"what":"zero_or_five","who":"p-ines"} sealed after 0 s [ours]
-    "#]],
+            Look 20:00-02:59 {"count":11,"level_permille":10,"n":24,"p_ppm":3788,"spread_permille":null,"tests":1,"what":"zero_or_five","who":"p-ines"} on 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 sealed after 0 s [ours]
+        "#]],
     );
     says(night(10), expect![[""]]);
 }
@@ -64,8 +64,8 @@ fn short_and_long_in_turn() {
     says(
         turns,
         expect![[r#"
-        Look 20:19-04:19 {"count":24,"level_permille":10,"n":24,"p_ppm":2,"spread_permille":null,"tests":2,"what":"alternating","who":"p-ines"} sealed after 0 s [ours]
-    "#]],
+            Look 20:19-04:19 {"count":24,"level_permille":10,"n":24,"p_ppm":2,"spread_permille":null,"tests":2,"what":"alternating","who":"p-ines"} on 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 sealed after 0 s [ours]
+        "#]],
     );
 }
 
@@ -75,8 +75,8 @@ fn evenly_spaced() {
     says(
         (0..20).map(|n| 7 + 20 * n),
         expect![[r#"
-        Look 20:07-02:27 {"count":null,"level_permille":10,"n":19,"p_ppm":null,"spread_permille":0,"tests":0,"what":"even","who":"p-ines"} sealed after 0 s [ours]
-    "#]],
+            Look 20:07-02:27 {"count":null,"level_permille":10,"n":19,"p_ppm":null,"spread_permille":0,"tests":0,"what":"even","who":"p-ines"} on 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 sealed after 0 s [ours]
+        "#]],
     );
 }
 
@@ -86,9 +86,9 @@ fn one_digit_is_preferred() {
     says(
         (0..52).map(|n| 10 * n + if n % 2 == 0 { 7 } else { n % 10 }),
         expect![[r#"
-        Look 20:07-04:31 {"count":null,"level_permille":10,"n":52,"p_ppm":0,"spread_permille":null,"tests":3,"what":"last_digits","who":"p-ines"} sealed after 0 s [ours]
-        Look 20:07-04:31 {"count":31,"level_permille":10,"n":51,"p_ppm":1303,"spread_permille":null,"tests":3,"what":"alternating","who":"p-ines"} sealed after 0 s [ours]
-    "#]],
+            Look 20:07-04:31 {"count":null,"level_permille":10,"n":52,"p_ppm":0,"spread_permille":null,"tests":3,"what":"last_digits","who":"p-ines"} on 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 sealed after 0 s [ours]
+            Look 20:07-04:31 {"count":31,"level_permille":10,"n":51,"p_ppm":1303,"spread_permille":null,"tests":3,"what":"alternating","who":"p-ines"} on 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 06:00 sealed after 0 s [ours]
+        "#]],
     );
 }
 

@@ -48,8 +48,8 @@ fn a_construction_log_wants_each_structure_entered() {
         "content_missing",
         &night("20:15 Ines notes: All quiet"),
         expect![[r#"
-        Broken 20:00-21:00 {"what":"structure_entries","who":null} sealed after … [IFC 2021 3304.5.3]
-    "#]],
+            Broken 20:00-21:00 {"what":"structure_entries","who":null} on no line sealed after … [IFC 2021 3304.5.3]
+        "#]],
     );
     check("content_missing", &night("20:15 Ines enters block-c"), expect![[""]]);
 }
@@ -77,8 +77,8 @@ fn other_duties_are_accepted_in_construction_and_not_in_an_impairment() {
         "other_duty",
         &night("no", "IFC 2021 901.7"),
         expect![[r#"
-        Broken 20:20-20:40 {"length_s":1200,"who":"p-ines"} sealed after 0 s [IFC 2021 901.7]
-    "#]],
+            Broken 20:20-20:40 {"length_s":1200,"who":"p-ines"} on 20:00 19:55 sealed after 0 s [IFC 2021 901.7]
+        "#]],
     );
 }
 
@@ -135,15 +135,15 @@ fn the_joint_code_wants_an_hour_and_then_three_looks() {
         "look_back_missed",
         &night("18:05", "18:01"),
         expect![[r#"
-        Broken hall 17:40-18:01 {"every_s":1200,"unseen_s":1260} sealed after 0 s [UK Joint Code 10th edition]
-    "#]],
+            Broken hall 17:40-18:01 {"every_s":1200,"unseen_s":1260} on 17:40 18:01 sealed after 0 s [UK Joint Code 10th edition]
+        "#]],
     );
     check(
         "tail_short",
         &night("18:05", "18:00"),
         expect![[r#"
-        Kept hall 16:00-18:05 {"closed":true,"kept_s":7500,"owed_s":3600} sealed after 0 s [UK Joint Code 10th edition]
-    "#]],
+            Kept hall 16:00-18:05 {"closed":true,"kept_s":7500,"owed_s":3600} on 16:00 18:05 sealed after 0 s [UK Joint Code 10th edition]
+        "#]],
     );
 }
 
@@ -161,7 +161,7 @@ fn a_tail_over_midnight_ends_with_the_guard() {
          00:20 Omar begins
          06:00 Omar ends and signs",
         expect![[r#"
-            Broken hall 23:40-00:10 {"closed":false,"kept_s":1800,"owed_s":3600} sealed after 0 s [terms]
+            Broken hall 23:40-00:10 {"closed":false,"kept_s":1800,"owed_s":3600} on 23:40 sealed after 0 s [terms]
         "#]],
     );
 }
@@ -182,15 +182,15 @@ fn released_by_the_technician_with_the_tag_still_on() {
         "released_by_other",
         night,
         expect![[r#"
-        Broken 21:40-21:40 {"by":"technician","in_writing":false,"may":["authority"]} sealed after 0 s [terms]
-    "#]],
+            Broken 21:40-21:40 {"by":"technician","in_writing":false,"may":["authority"]} on 21:40 sealed after 0 s [terms]
+        "#]],
     );
     check(
         "restoration_open",
         night,
         expect![[r#"
-        Broken 20:00-21:30 {"open":["tag_removed"],"restored":true,"system":"fire_alarm"} sealed after 0 s [IFC 2018 901.7.6]
-    "#]],
+            Broken 20:00-21:30 {"open":["tag_removed"],"restored":true,"system":"fire_alarm"} on 19:55 21:30 sealed after 0 s [IFC 2018 901.7.6]
+        "#]],
     );
 }
 
@@ -213,22 +213,22 @@ fn the_log_is_due_in_the_morning() {
         "delivery_late",
         &night("07:59 the desk sends the report"),
         expect![[r#"
-        Kept 06:00-07:59 {"after_s":7140,"failed":0,"within_s":7200} sealed after 0 s [Cape Coral Fire Department, fire watch guideline]
-    "#]],
+            Kept 06:00-07:59 {"after_s":7140,"failed":0,"within_s":7200} on 07:59 sealed after 0 s [Cape Coral Fire Department, fire watch guideline]
+        "#]],
     );
     check(
         "delivery_late",
         &night("08:01 the desk sends the report"),
         expect![[r#"
-        Broken 06:00-08:01 {"after_s":7260,"failed":0,"within_s":7200} sealed after 0 s [Cape Coral Fire Department, fire watch guideline]
-    "#]],
+            Broken 06:00-08:01 {"after_s":7260,"failed":0,"within_s":7200} on 08:01 sealed after 0 s [Cape Coral Fire Department, fire watch guideline]
+        "#]],
     );
     check(
         "delivery_late",
         &night("08:30 the desk fails to send the report"),
         expect![[r#"
-        Broken 06:00-08:32 {"after_s":null,"failed":1,"within_s":7200} sealed after 0 s [Cape Coral Fire Department, fire watch guideline]
-    "#]],
+            Broken 06:00-08:32 {"after_s":null,"failed":1,"within_s":7200} on 08:30 sealed after 0 s [Cape Coral Fire Department, fire watch guideline]
+        "#]],
     );
 }
 
@@ -250,9 +250,9 @@ fn the_log_of_each_day_is_due_while_the_watch_goes_on() {
         "delivery_late",
         night,
         expect![[r#"
-        Broken 20:00-23:02 {"after_s":null,"day":2,"failed":0,"within_s":7200} sealed after … [terms]
-        Kept 20:00-20:30 {"after_s":1800,"day":1,"failed":0,"within_s":7200} sealed after 0 s [terms]
-    "#]],
+            Broken 20:00-23:02 {"after_s":null,"day":2,"failed":0,"within_s":7200} on no line sealed after … [terms]
+            Kept 20:00-20:30 {"after_s":1800,"day":1,"failed":0,"within_s":7200} on 20:30 sealed after 0 s [terms]
+        "#]],
     );
 }
 
@@ -276,15 +276,15 @@ fn a_relief_pressed_half_a_minute_late_is_looked_at() {
         "relief_missing",
         &night("21:00:30"),
         expect![[r#"
-        Look 21:00-21:00 {"next":"p-omar","nobody_s":30,"who":"p-ines"} sealed after 0 s [terms]
-    "#]],
+            Look 21:00-21:00 {"next":"p-omar","nobody_s":30,"who":"p-ines"} on 21:00 21:00 sealed after 0 s [terms]
+        "#]],
     );
     check(
         "relief_missing",
         &night("21:01:00"),
         expect![[r#"
-        Broken 21:00-21:01 {"next":"p-omar","nobody_s":60,"who":"p-ines"} sealed after 0 s [terms]
-    "#]],
+            Broken 21:00-21:01 {"next":"p-omar","nobody_s":60,"who":"p-ines"} on 21:00 21:01 sealed after 0 s [terms]
+        "#]],
     );
 }
 
@@ -305,7 +305,126 @@ fn leaving_before_the_next_is_there() {
          22:20 Ana sees hall
          23:00 Ana ends and signs",
         expect![[r#"
-            Broken 21:00-21:20 {"next":"p-omar","nobody_s":1200,"who":"p-ines"} sealed after 0 s [terms]
+            Broken 21:00-21:20 {"next":"p-omar","nobody_s":1200,"who":"p-ines"} on 21:00 21:20 sealed after 0 s [terms]
+        "#]],
+    );
+}
+
+/// Each content has its own source.
+#[test]
+fn each_content_with_its_source() {
+    check(
+        "content_missing",
+        "watch: 20:00 to 21:00
+         gap hall: 60 min
+         owed instructions: yes
+         owed review: yes
+         demand instructions_read: client Post orders 7
+         demand review: house Manual 3
+         20:00 Ines begins
+         20:10 Ines sees hall
+         21:00 Ines ends without signing",
+        expect![[r#"
+            Broken 20:00-21:00 {"what":"review","who":null} on no line sealed after … [Manual 3]
+            Broken 20:00-21:00 {"what":"instructions_read","who":"p-ines"} on 20:00 21:00 sealed after 0 s [Post orders 7]
+        "#]],
+    );
+}
+
+/// The client's signature is no review by the house; somebody of the house must read it.
+#[test]
+fn the_client_reads_for_nobody_else() {
+    let night = |review: &str| {
+        format!(
+            "watch: 20:00 to 21:00
+             gap hall: 60 min
+             owed review: yes
+             20:00 Ines begins
+             20:10 Ines sees hall
+             21:00 Ines ends and signs
+             21:10 the desk countersigns the watch
+             21:20 {review}"
+        )
+    };
+    check(
+        "content_missing",
+        &night("the desk notes: Filed"),
+        expect![[r#"
+        Broken 20:00-21:00 {"what":"review","who":null} on no line sealed after … [terms]
+    "#]],
+    );
+    check("content_missing", &night("the desk reviews the watch"), expect![[""]]);
+}
+
+/// While the watch goes on there is time for the review and for the structures.
+#[test]
+fn what_is_owed_at_the_end_is_not_owed_before() {
+    check(
+        "content_missing",
+        "watch: 20:00
+         gap hall: 60 min
+         owed review: yes
+         owed structures: yes
+         20:00 Ines begins
+         20:10 Ines sees hall",
+        expect![[""]],
+    );
+}
+
+/// A shift that nobody ended is unsigned at the release.
+#[test]
+fn a_shift_left_open_at_the_release_is_unsigned() {
+    check(
+        "content_missing",
+        "watch: 20:00
+         gap hall: 60 min
+         owed signature: yes
+         20:00 Ines begins
+         20:10 Ines sees hall
+         20:40 the desk releases the watch by authority in writing",
+        expect![[r#"
+            Broken 20:00-20:40 {"what":"signature","who":"p-ines"} on 20:00 sealed after 0 s [terms]
+        "#]],
+    );
+}
+
+/// Days after the end of the watch owe no reports.
+#[test]
+fn no_report_is_owed_of_days_after_the_end() {
+    check(
+        "delivery_late",
+        "date: 2026-02-10
+         watch: 20:00 to 06:00
+         gap hall: 10 h
+         owed delivery: 2 h
+         20:00 Ines begins
+         date: 2026-02-11
+         05:00 Ines sees hall
+         06:00 Ines ends and signs
+         07:00 the desk sends the report
+         date: 2026-02-13
+         07:00 the desk notes: Filed",
+        expect![[r#"
+            Kept 06:00-07:00 {"after_s":3600,"failed":0,"within_s":7200} on 07:00 sealed after 0 s [terms]
+        "#]],
+    );
+}
+
+/// A watch of exactly a day owes the report on its end, not one on its day as well.
+#[test]
+fn a_watch_of_a_day_owes_one_report() {
+    check(
+        "delivery_late",
+        "date: 2026-02-10
+         watch: 20:00
+         gap hall: 40 h
+         owed delivery: 2 h
+         20:00 Ines begins
+         date: 2026-02-11
+         20:00 the desk releases the watch by authority in writing
+         20:30 the desk sends the report",
+        expect![[r#"
+            Kept 20:00-20:30 {"after_s":1800,"failed":0,"within_s":7200} on 20:30 sealed after 0 s [terms]
         "#]],
     );
 }

@@ -18,8 +18,8 @@ fn nobody_before_the_first_and_between_two_guards() {
          22:40 Omar sees hall
          23:00 Omar ends and signs",
         expect![[r#"
-            Broken 20:00-20:05 {"length_s":300,"owed":1,"people":0,"why":"not_begun"} sealed after … [terms]
-            Broken 21:30-21:42 {"length_s":720,"owed":1,"people":0,"why":"no_relief"} sealed after … [terms]
+            Broken 20:00-20:05 {"length_s":300,"owed":1,"people":0,"why":"not_begun"} on 20:05 sealed after … [terms]
+            Broken 21:30-21:42 {"length_s":720,"owed":1,"people":0,"why":"no_relief"} on 21:30 21:42 sealed after … [terms]
         "#]],
     );
 }
@@ -39,7 +39,7 @@ fn two_people_where_two_are_owed() {
          21:00 Ines ends and signs
          21:00 Omar ends and signs",
         expect![[r#"
-            Broken 20:30-20:45 {"length_s":900,"owed":2,"people":1,"why":"break"} sealed after … [terms]
+            Broken 20:30-20:45 {"length_s":900,"owed":2,"people":1,"why":"break"} on 20:30 sealed after … [terms]
         "#]],
     );
 }
@@ -59,16 +59,16 @@ fn found_and_nothing_done() {
         "observation_without_action",
         night,
         expect![[r#"
-        Broken hall 20:10-21:00 {"class":"exits","open_s":3000,"reliefs":0,"severity":"this_round"} sealed after 0 s [ours]
-    "#]],
+            Broken hall 20:10-21:00 {"class":"exits","open_s":3000,"reliefs":0,"severity":"this_round"} on 20:10 sealed after 0 s [ours]
+        "#]],
     );
     check(
         "observation_open_at_release",
         night,
         expect![[r#"
-        Broken hall 20:10-21:00 {"class":"exits","open_s":3000,"reliefs":0,"severity":"this_round","told":false} sealed after 0 s [ours]
-        Broken hall 20:11-21:00 {"class":"rubbish","open_s":2940,"reliefs":0,"severity":"this_shift","told":false} sealed after 0 s [ours]
-    "#]],
+            Broken hall 20:10-21:00 {"class":"exits","open_s":3000,"reliefs":0,"severity":"this_round","told":false} on 20:10 21:00 sealed after 0 s [ours]
+            Broken hall 20:11-21:00 {"class":"rubbish","open_s":2940,"reliefs":0,"severity":"this_shift","told":false} on 20:11 21:00 sealed after 0 s [ours]
+        "#]],
     );
 }
 
@@ -90,7 +90,7 @@ fn an_open_observation_ages_over_the_relief() {
          22:58 the desk releases the watch by authority in writing
          23:00 Omar ends and signs",
         expect![[r#"
-            Broken hall 20:10-22:58 {"class":"fire_doors","open_s":10080,"reliefs":1,"severity":"this_round","told":true} sealed after 0 s [ours]
+            Broken hall 20:10-22:58 {"class":"fire_doors","open_s":10080,"reliefs":1,"severity":"this_round","told":true} on 20:10 22:58 sealed after 0 s [ours]
         "#]],
     );
 }
@@ -109,7 +109,88 @@ fn the_supervisor_before_the_fire_service_is_only_a_place_to_look() {
          20:50 Ines says it is over
          21:00 Ines ends and signs",
         expect![[r#"
-            Look 20:10-20:50 {"called":true,"seen_to_called_s":540,"told_before":["supervisor"]} sealed after 0 s [ours]
+            Look 20:10-20:50 {"called":true,"seen_to_called_s":540,"told_before":["supervisor"]} on 20:10 20:19 20:30 20:50 20:12 sealed after 0 s [ours]
         "#]],
+    );
+}
+
+/// An emergency that stops the rounds stops the first one too: 37 minutes do not count.
+#[test]
+fn an_emergency_stops_the_first_round() {
+    let night = |first: &str| {
+        format!(
+            "watch: 20:00 to 22:00
+             gap hall: 60 min
+             first round: 15 min
+             20:00 Ines begins
+             20:03 Ines calls the fire service
+             20:40 Ines sees the engine
+             20:45 Ines says it is over
+             {first} Ines sees hall
+             22:00 Ines ends and signs"
+        )
+    };
+    check(
+        "first_round_late",
+        &night("20:52"),
+        expect![[r#"
+            Kept 20:00-20:52 {"after_s":3120,"allowed_s":900,"who":"p-ines","why":null} on 20:00 20:52 sealed after 0 s [terms]
+        "#]],
+    );
+    check(
+        "first_round_late",
+        &night("20:53"),
+        expect![[r#"
+            Broken 20:00-20:53 {"after_s":3180,"allowed_s":900,"who":"p-ines","why":null} on 20:00 20:53 sealed after 0 s [terms]
+        "#]],
+    );
+}
+
+/// Whether a round of a clock that was set back came in time cannot be told.
+#[test]
+fn a_first_round_of_a_clock_that_was_set_back_is_unclear() {
+    check(
+        "first_round_late",
+        "watch: 20:00 to 22:00
+         gap hall: 3 h
+         first round: 15 min
+         phone of Ines: offline 20:01 to 21:30
+         20:00 Ines begins
+         20:10 the phone of Ines is set back 20 min
+         20:32 Ines sees hall
+         22:00 Ines ends and signs",
+        expect![[r#"
+            Unclear 20:00-20:12 {"after_s":720,"allowed_s":900,"who":"p-ines","why":{"clock":{"offset_moved":{"by_ms":1200000}}}} on 20:00 20:12 sealed after 4680 s [terms]
+        "#]],
+    );
+}
+
+/// Less than a minute without anybody is looked at, a whole one is a breach; who asks for two says so.
+#[test]
+fn a_minute_of_the_cover_line() {
+    let night = |begins: &str| {
+        format!(
+            "watch: 20:00 to 22:00
+             gap hall: 4 h
+             demand people: authority Order 26-118
+             20:00 Ines begins
+             21:00:00 Ines ends and signs
+             {begins} Omar begins
+             22:00 Omar ends and signs"
+        )
+    };
+    check(
+        "cover_gap",
+        &night("21:00:59"),
+        expect![[r#"
+        Look 21:00-21:00 {"length_s":59,"owed":1,"people":0,"why":"no_relief"} on 21:00 21:00 sealed after … [Order 26-118]
+    "#]],
+    );
+    check(
+        "cover_gap",
+        &night("21:01:00"),
+        expect![[r#"
+        Broken 21:00-21:01 {"length_s":60,"owed":1,"people":0,"why":"no_relief"} on 21:00 21:01 sealed after … [Order 26-118]
+    "#]],
     );
 }
