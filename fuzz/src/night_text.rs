@@ -17,7 +17,7 @@ fn reads(bytes: &[u8]) {
             let zip = record.bundle().expect("a told night can be kept");
             let opened = bundle::open(&zip);
             assert!(opened.verdict.ok, "{:?}", opened.verdict.faults);
-            assert_eq!(opened.lines.len(), record.lines.len() + record.org_lines.len());
+            assert!(opened.lines.len() >= record.lines.len(), "no line that was told is lost");
         }
         Err(fault) => assert!(fault.line <= text.lines().count() + 1, "{fault}"),
     }

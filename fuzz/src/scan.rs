@@ -31,7 +31,7 @@ fn good() -> Vec<Vec<u8>> {
     let others = [
         "https://gannet.example/phone/#enrol=t-1",
         "https://gannet.example/t/floor-1",
-        "RWS1/A/W-GANNET-HOTEL/1/3/C0FFEE/-360/29512920/900/28/300.640.115.70/FLOOR_1+:0A1B2C3D/00000000",
+        "RWS1/A/W-GANNET-HOTEL/1/3/C0FFEE/-360/29512920/900/28/300.640.115.70/FLOOR_1+:0A1B2C/00000000",
         "RWP2/later",
     ];
     let mut good: Vec<Vec<u8>> = others.iter().map(|text| text.as_bytes().to_vec()).collect();
