@@ -27,6 +27,7 @@ mod moment;
 mod names;
 mod observing;
 mod other_logs;
+mod pace;
 mod paper;
 mod pictures;
 mod pieces;

@@ -6,6 +6,7 @@ use crate::kept::Kept;
 use crate::model::{Effects, Membership, Model};
 use crate::moment::Moment;
 use crate::other_logs;
+use crate::pace::{self, Pace};
 use crate::pictures::Why;
 use crate::stored::{Name, Put, StoredBlob, note};
 use crate::sync::reading::ReadLine;
@@ -15,9 +16,6 @@ use crate::sync::{
 use ledger::{Digest, HeadRef, LineId, Proof, Receipt, SignedHead, order};
 use std::collections::BTreeSet;
 use watch::Watch;
-
-/// So often the phone asks for news while a person may be looking, ms.
-const EVERY_MS: i64 = 10_000;
 
 /// After a failure it waits this long, doubled each time, ms.
 const BACK_OFF_MS: i64 = 2_000;
@@ -44,6 +42,7 @@ pub(crate) struct Syncing {
     asked: Option<Asked>,
     moving: Option<Moving>,
     next_mono_ms: i64,
+    pub(crate) pace: Pace,
     failures: u32,
     /// Something was kept while a request was under way: it is told right after.
     again: bool,
@@ -106,8 +105,17 @@ pub(crate) fn hurry(model: &mut Model, at: &Moment) {
     }
 }
 
+/// Somebody touches the screen: news matter to them now.
+pub(crate) fn touched(model: &mut Model, at: &Moment) {
+    let due_ms = model.syncing.pace.touched(at);
+    if model.syncing.failures == 0 {
+        model.syncing.next_mono_ms = model.syncing.next_mono_ms.min(due_ms);
+    }
+}
+
 /// The network may be back: ask now.
 pub(crate) fn woke(model: &mut Model, at: &Moment) {
+    model.syncing.pace.touched(at);
     model.syncing.next_mono_ms = at.mono_ms;
     model.syncing.blob_next_mono_ms = at.mono_ms;
 }
@@ -252,7 +260,9 @@ fn believe(
     let taken = read.outcomes.iter().any(|outcome| matches!(outcome.is, Is::Received | Is::Again));
     let rest = asked.rest && taken;
     let at_once = std::mem::take(&mut model.syncing.again) || reply.more || rest;
-    model.syncing.next_mono_ms = if at_once { at.mono_ms } else { at.mono_ms + EVERY_MS };
+    let news = read.lines.iter().any(|given| !is_held(model, given.line.id()));
+    let waits_ms = pace::next(model, at, news);
+    model.syncing.next_mono_ms = if at_once { at.mono_ms } else { at.mono_ms + waits_ms };
     let mut puts = Vec::new();
     if let Some(next) = read.next_key.clone() {
         other_logs::follow(model, next, &mut puts);
@@ -339,9 +349,14 @@ fn receipt(reply: &Reply, id: LineId, leaf: &ledger::leaf::Entry) -> Option<Stri
     Some(Receipt { leaf: ledger::Leaf::Entry(leaf.clone()), proof }.to_string())
 }
 
+/// Whether a line is here with its leaf.
+fn is_held(model: &Model, id: LineId) -> bool {
+    model.lines.get(&id).is_some_and(Kept::is_sent)
+}
+
 fn given(model: &mut Model, read: ReadLine, puts: &mut Vec<Put>) {
     let id = read.line.id();
-    if model.lines.get(&id).is_some_and(Kept::is_sent) {
+    if is_held(model, id) {
         return;
     }
     let text = |bytes: Vec<u8>| String::from_utf8(bytes).expect("canonical bytes are UTF-8");

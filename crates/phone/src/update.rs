@@ -46,7 +46,10 @@ fn happen(model: &mut Model, at: &Moment, what: What, effects: &mut Effects) {
         What::LoadFailed { says } => model.started = Started::Failed { says },
         What::Tick => {}
         What::Woke => syncing::woke(model, at),
-        What::Did(tap) => did(model, at, tap, effects),
+        What::Did(tap) => {
+            syncing::touched(model, at);
+            did(model, at, tap, effects);
+        }
         What::KeyMade { key, keep } => enrolling::key_made(model, at, key, keep),
         What::KeyFailed { .. } => enrolling::key_failed(model),
         What::Signed { ticket, signature } => {

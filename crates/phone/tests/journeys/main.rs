@@ -15,6 +15,7 @@ mod night;
 mod orders;
 mod paper;
 mod pictures;
+mod quiet;
 mod shared;
 mod shift;
 
