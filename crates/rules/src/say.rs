@@ -243,6 +243,15 @@ say! {
         EmergencyLighting => system_emergency_lighting,
         None => system_none,
     }
+    Table {
+        Tonight => table_tonight,
+        Watch => table_watch,
+        Lines => table_lines,
+        Findings => table_findings,
+        Hours => table_hours,
+        Roster => table_roster,
+        Deliveries => table_deliveries,
+    }
     WhatDone {
         Cleared => what_done_cleared,
         Shut => what_done_shut,

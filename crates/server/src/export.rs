@@ -25,7 +25,7 @@ pub(crate) async fn bundle_of(
 /// As [`bundle_of`], with the line that counts it.
 pub(crate) async fn packed(app: &App, watch: &WatchId, by: &PersonId) -> Result<Packed, Problem> {
     let head = app.publish().await?.claimed().quoted();
-    let entry = Exported { head, by: by.clone() };
+    let entry = Exported { head, by: by.clone(), table: None };
     app.scribe.write(app, watch, by, vec![entry.into()]).await?;
     let counted = seal::seal(app, watch).await?;
     app.publish().await?;

@@ -37,6 +37,7 @@ mod limits;
 mod links;
 mod metrics;
 mod nightly;
+mod noting;
 mod one_watch;
 mod opening;
 mod options;

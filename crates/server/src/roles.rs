@@ -3,6 +3,7 @@
 
 use axum::http::Method;
 use record::Role::{self, *};
+use record::Table;
 
 /// Who may call a route.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -32,6 +33,8 @@ pub struct Rule {
     pub body_bytes_max: usize,
     /// Only the server that leads answers: it writes, or may be read only with an entry in the record.
     pub by_leader: bool,
+    /// The table that it gives out: taking one is an entry.
+    pub table: Option<Table>,
 }
 
 /// Whoever runs watches from the desk.
@@ -59,16 +62,21 @@ const SYNC_BYTES: usize = 8 * 1024 * 1024;
 const BLOB_BYTES: usize = 32 * 1024 * 1024;
 
 const fn rule(method: Method, path: &'static str, who: Who, body_bytes_max: usize) -> Rule {
-    Rule { method, path, who, body_bytes_max, by_leader: true }
+    Rule { method, path, who, body_bytes_max, by_leader: true, table: None }
 }
 
 const fn page(path: &'static str, who: Who) -> Rule {
-    Rule { method: Method::GET, path, who, body_bytes_max: 0, by_leader: false }
+    Rule { method: Method::GET, path, who, body_bytes_max: 0, by_leader: false, table: None }
 }
 
 /// A page that is read only with an entry, or shows what the server that leads holds in memory alone.
 const fn led(path: &'static str, who: Who) -> Rule {
     rule(Method::GET, path, who, 0)
+}
+
+/// A table that is taken out of the record.
+const fn table(path: &'static str, who: Who, table: Table) -> Rule {
+    Rule { method: Method::GET, path, who, body_bytes_max: 0, by_leader: true, table: Some(table) }
 }
 
 const fn form(path: &'static str, who: Who) -> Rule {
@@ -170,8 +178,8 @@ pub const TABLE: &[Rule] = &[
     led("/watch/{watch}/report", Who::Signed(READ_WATCH)),
     // The other places
     page("/roster", Who::Signed(READ)),
-    page("/roster/calendar.ics", Who::Signed(READ)),
-    page("/roster/hours.csv", Who::Signed(READ)),
+    table("/roster/calendar.ics", Who::Signed(READ), Table::Roster),
+    table("/roster/hours.csv", Who::Signed(READ), Table::Hours),
     form("/roster/confirm", Who::Signed(DESK)),
     form("/roster/replace", Who::Signed(DESK)),
     page("/sites", Who::Signed(READ)),
@@ -229,13 +237,13 @@ pub const TABLE: &[Rule] = &[
     form("/tokens", Who::Signed(KEEP)),
     form("/tokens/{token}/revoke", Who::Signed(KEEP)),
     page("/api/openapi.json", Who::Anyone),
-    page("/api/watches", Who::Reader(READ)),
-    page("/api/watches.csv", Who::Reader(READ)),
-    page("/api/watches/{watch}", Who::Reader(READ)),
-    page("/api/watches/{watch}/lines", Who::Reader(READ)),
-    page("/api/watches/{watch}/lines.csv", Who::Reader(READ)),
-    page("/api/watches/{watch}/findings", Who::Reader(READ)),
-    page("/api/delivery", Who::Reader(READ)),
+    table("/api/watches", Who::Reader(READ), Table::Tonight),
+    table("/api/watches.csv", Who::Reader(READ), Table::Tonight),
+    table("/api/watches/{watch}", Who::Reader(READ), Table::Watch),
+    table("/api/watches/{watch}/lines", Who::Reader(READ), Table::Lines),
+    table("/api/watches/{watch}/lines.csv", Who::Reader(READ), Table::Lines),
+    table("/api/watches/{watch}/findings", Who::Reader(READ), Table::Findings),
+    table("/api/delivery", Who::Reader(READ), Table::Deliveries),
     page("/metrics", Who::Reader(READ)),
     // Push messages
     page("/push/key", Who::Anyone),
@@ -301,6 +309,17 @@ mod tests {
                 Who::Guest(_) => assert!(rule.path.starts_with("/view/{token}"), "{}", rule.path),
                 _ => {}
             }
+        }
+    }
+
+    #[test]
+    fn every_table_is_named_so_that_taking_it_is_an_entry() {
+        for rule in TABLE.iter().filter(|rule| rule.method == Method::GET) {
+            let (path, described) = (rule.path, rule.path == "/api/openapi.json");
+            let given_out =
+                path.starts_with("/api/") || path.ends_with(".csv") || path.ends_with(".ics");
+            assert_eq!(rule.table.is_some(), given_out && !described, "{path}");
+            assert!(rule.table.is_none() || rule.by_leader, "{path}: only the leader writes");
         }
     }
 

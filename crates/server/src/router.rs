@@ -3,7 +3,7 @@
 use crate::account::caller::{self, Caller};
 use crate::problem::Problem;
 use crate::roles::{self, Rule, Who};
-use crate::{App, device, handing_on, headers, page, twice};
+use crate::{App, device, handing_on, headers, noting, page, twice};
 use axum::Router;
 use axum::body::Body;
 use axum::extract::{Request, State};
@@ -93,7 +93,7 @@ async fn check(
         return to_the_end(handed).await;
     }
     match allow(&app, rule, request).await {
-        Ok(request) => to_the_end(async move { twice::once(&app, request, next).await }).await,
+        Ok(request) => to_the_end(answer(app, rule, request, next)).await,
         Err(Problem::SignIn)
             if matches!(rule.who, Who::Signed(_)) && rule.method == Method::GET =>
         {
@@ -101,6 +101,19 @@ async fn check(
         }
         Err(problem) => problem.into_response(),
     }
+}
+
+/// Answers a request that was let in. What is read only with an entry has its entry first.
+async fn answer(app: App, rule: &'static Rule, mut request: Request, next: Next) -> Response {
+    if let Some(owed) = noting::owed(&app, rule, &mut request).await {
+        if app.stands_by {
+            return handing_on::hand_on(&app, rule, request).await.into_response();
+        }
+        if let Err(problem) = noting::note(&app, owed).await {
+            return problem.into_response();
+        }
+    }
+    twice::once(&app, request, next).await
 }
 
 /// What was begun is done, also when whoever asked has gone meanwhile: else a line could stand in the log
@@ -134,7 +147,9 @@ async fn allow(app: &App, rule: &Rule, request: Request) -> Result<Request, Prob
             request.extensions_mut().insert(guest);
         }
         Who::Reader(_) => {
-            if crate::api::of(app, request.headers()).await?.is_none() {
+            if let Some(program) = crate::api::of(app, request.headers()).await? {
+                request.extensions_mut().insert(program);
+            } else {
                 let caller = caller::of(app, request.headers()).await?.ok_or(Problem::SignIn)?;
                 if !rule.allows(caller.role) {
                     return Err(Problem::Forbidden);

@@ -10,6 +10,7 @@ use crate::handing_on::{self, Way};
 use crate::house::{self, House};
 use crate::limits::Limits;
 use crate::nightly::LastScrub;
+use crate::noting::Noted;
 use crate::options::{Options, StartError};
 use crate::packing::log_key;
 use crate::reached_at::Site;
@@ -48,6 +49,7 @@ pub struct Server {
     pub(crate) settings: Settings,
     pub(crate) limits: Limits,
     pub(crate) presses: Presses,
+    pub(crate) noted: Noted,
     pub(crate) passkeys: Passkeys,
     pub(crate) scribe: Scribe,
     pub(crate) tokens: Tokens,
@@ -153,6 +155,7 @@ impl Server {
             settings,
             limits: Limits::default(),
             presses: Presses::default(),
+            noted: Noted::default(),
             scribe: Scribe::new(device, earlier),
             tokens: Tokens::default(),
             news: broadcast::channel(1024).0,

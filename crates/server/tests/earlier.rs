@@ -141,7 +141,8 @@ async fn open(version: &str, said: &Value) -> Stage {
     let running = server::serve(options(folder.path())).await.unwrap();
     assert!(running.app.begin_link().is_none(), "the house has its accounts");
     let client = Client::builder().redirect(redirect::Policy::none()).build().unwrap();
-    let mut stage = Stage { folder, running, client, cookie: String::new() };
+    let store = options(folder.path()).store();
+    let mut stage = Stage { folder, store, running, client, cookie: String::new(), asks: None };
     let form = [("login", said["login"].as_str().unwrap()), ("password", PASSWORD)];
     stage.cookie = cookie(&stage.post("/sign-in", &form).await);
     stage

@@ -83,7 +83,7 @@ async fn an_older_copy_is_noticed_and_the_phones_fill_it_up() {
     let before = phone.head.clone().unwrap();
     witness.sees(&before);
 
-    let Stage { folder, running, client, cookie } = stage;
+    let Stage { folder, running, client, cookie, store, asks } = stage;
     let local = running.local;
     running.stop().await;
     put_back(copy.path(), folder.path()).await;
@@ -95,7 +95,7 @@ async fn an_older_copy_is_noticed_and_the_phones_fill_it_up() {
     assert!(error.to_string().contains("--restored"), "it says what to do: {error}");
 
     let running = server::serve(Options { restored: true, ..again.clone() }).await.unwrap();
-    let stage = Stage { folder, running, client, cookie };
+    let stage = Stage { folder, running, client, cookie, store, asks };
     let cut = refill(&mut phone, &before).await;
     let after = phone.head.clone().unwrap();
     witness.sees(&after);

@@ -227,7 +227,7 @@ async fn a_paused_server_is_replaced_and_does_no_harm_when_it_wakes_up() {
     assert!(!asks(&mut phone, standby.at, &mut places).await, "one orders the lines");
     let page = desk.asks(&format!("/watch/{watch}")).await.unwrap().1;
     assert!(page.contains("told 9") && page.contains("Marta Ilves"));
-    desk.until(&format!("/api/watches/{watch}/lines.csv"), "told 9").await;
+    desk.until(&format!("/watch/{watch}"), "told 9").await;
 
     leader.pause().await;
     written.push(phone.sees(&watch, "floor-1"));

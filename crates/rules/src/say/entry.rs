@@ -193,7 +193,10 @@ impl Reader<'_> {
             Entry::Delivered(body) => {
                 entries::not_delivered(lang, body.channel.say(lang), body.number)
             }
-            Entry::Exported(_) => entries::exported(lang).to_owned(),
+            Entry::Exported(body) => match body.table {
+                Some(table) => entries::exported_table(lang, table.say(lang)),
+                None => entries::exported(lang).to_owned(),
+            },
             Entry::Viewed(body) => entries::viewed(lang, body.role.say(lang)),
             Entry::Erased(body) => entries::erased(lang, names.person(&body.by)),
             Entry::Anchored(_) => entries::anchored(lang).to_owned(),

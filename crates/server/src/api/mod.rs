@@ -14,7 +14,7 @@ pub(crate) use findings::list as findings;
 pub(crate) use one::{lines, lines_csv, show as one};
 pub use openapi::document;
 pub(crate) use openapi::show as openapi;
-pub(crate) use token::{list as tokens, make as make_token, of, revoke as revoke_token};
+pub(crate) use token::{Program, list as tokens, make as make_token, of, revoke as revoke_token};
 pub(crate) use watches::{csv as watches_csv, list as watches};
 
 /// An instant as RFC 3339 in UTC.

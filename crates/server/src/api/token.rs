@@ -37,8 +37,17 @@ impl Kept for Token {
     const COLLECTION: &'static str = "service_tokens";
 }
 
-/// The token of a request: none if it brings none, a problem if it brings one that does not hold.
-pub(crate) async fn of(app: &App, headers: &HeaderMap) -> Result<Option<Token>, Problem> {
+/// A program that came with its token.
+#[derive(Debug, Clone)]
+pub(crate) struct Program {
+    /// Under which id it stands in the record.
+    pub(crate) id: PersonId,
+    /// What the desk calls it.
+    pub(crate) name: String,
+}
+
+/// The program of a request: none if it brings no token, a problem if it brings one that does not hold.
+pub(crate) async fn of(app: &App, headers: &HeaderMap) -> Result<Option<Program>, Problem> {
     let Some(text) = headers.get(header::AUTHORIZATION).and_then(|value| value.to_str().ok())
     else {
         return Ok(None);
@@ -49,7 +58,10 @@ pub(crate) async fn of(app: &App, headers: &HeaderMap) -> Result<Option<Token>, 
     app.limits.program(&key)?;
     let kept = app.settings.get::<Token>(&key).await?;
     let kept = kept.filter(|kept| !kept.revoked && kept.until_ms > app.clock.now_ms());
-    kept.map(Some).ok_or(Problem::SignIn)
+    let name = kept.ok_or(Problem::SignIn)?.name;
+    // Of a digest of 192 random bits: nothing leads back to the token.
+    let id = PersonId::new(format!("t-{}", &key[..16])).expect("hex digits make an id");
+    Ok(Some(Program { id, name }))
 }
 
 /// `GET /tokens`

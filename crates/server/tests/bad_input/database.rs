@@ -61,13 +61,13 @@ async fn a_database_that_goes_and_comes_back_loses_nothing_that_was_acknowledged
     }
     println!("the same process went on: {goes_on}");
     if !goes_on {
-        let Stage { folder, running, client, cookie } = stage;
+        let Stage { folder, running, client, cookie, store, asks } = stage;
         let local = running.local;
         running.stop().await;
         let again =
             server::Options { listen: local, database: Some(url), ..options(folder.path()) };
         let running = server::serve(again).await.unwrap();
-        stage = Stage { folder, running, client, cookie };
+        stage = Stage { folder, running, client, cookie, store, asks };
     }
     let outcomes = phone.sync().await.outcomes;
     assert!(outcomes.iter().all(|o| matches!(o.is, Is::Received | Is::Again)), "{outcomes:?}");

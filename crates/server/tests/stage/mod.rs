@@ -17,9 +17,12 @@ use tempfile::TempDir;
 /// A server with its folder.
 pub(crate) struct Stage {
     pub(crate) folder: TempDir,
+    pub(crate) store: store::Options,
     pub(crate) running: Running,
     pub(crate) client: Client,
     pub(crate) cookie: String,
+    /// Where it is asked, if not at the address that people use.
+    pub(crate) asks: Option<String>,
 }
 
 /// What the desk of the tests types as password.
@@ -33,12 +36,25 @@ impl Stage {
 
     /// As [`Stage::new`], with other options.
     pub(crate) async fn with(change: impl FnOnce(&mut Options)) -> Stage {
+        // The one provider of the program: whoever comes first chooses it.
+        let _ = rustls::crypto::ring::default_provider().install_default();
+        let client = Client::builder().redirect(reqwest::redirect::Policy::none());
+        Stage::with_client(change, client.build().unwrap(), None).await
+    }
+
+    /// As [`Stage::with`]; whoever asks knows the server by other certificates or by a name, or is a proxy that asks
+    /// it at another address than people do.
+    pub(crate) async fn with_client(
+        change: impl FnOnce(&mut Options),
+        client: Client,
+        asks: Option<String>,
+    ) -> Stage {
         let folder = tempfile::tempdir().unwrap();
         let mut options = options(folder.path());
         change(&mut options);
+        let store = options.store();
         let running = server::serve(options).await.unwrap();
-        let client = Client::builder().redirect(reqwest::redirect::Policy::none()).build().unwrap();
-        let mut stage = Stage { folder, running, client, cookie: String::new() };
+        let mut stage = Stage { folder, store, running, client, cookie: String::new(), asks };
         stage.begin().await;
         stage
     }
@@ -63,13 +79,17 @@ impl Stage {
         self.running.app.public()
     }
 
+    fn asks(&self) -> &str {
+        self.asks.as_deref().unwrap_or(self.url())
+    }
+
     /// Lets time pass, for the server's clocks alone.
     pub(crate) fn wait_min(&self, minutes: u64) {
         self.running.app.clock.advance(Duration::from_secs(minutes * 60));
     }
 
     pub(crate) async fn get(&self, path: &str) -> Response {
-        let request = self.client.get(format!("{}{path}", self.url()));
+        let request = self.client.get(format!("{}{path}", self.asks()));
         request.header(header::COOKIE, &self.cookie).send().await.unwrap()
     }
 
@@ -83,7 +103,7 @@ impl Stage {
     /// Sends a form as a page of ours does.
     pub(crate) async fn post(&self, path: &str, form: &[(&str, &str)]) -> Response {
         self.client
-            .post(format!("{}{path}", self.url()))
+            .post(format!("{}{path}", self.asks()))
             .header(header::COOKIE, &self.cookie)
             .header(header::ORIGIN, self.url())
             .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded")
@@ -139,7 +159,7 @@ impl Stage {
         body.extend(bytes);
         body.extend(format!("\r\n--{EDGE}--\r\n").bytes());
         self.client
-            .post(format!("{}{path}", self.url()))
+            .post(format!("{}{path}", self.asks()))
             .header(header::COOKIE, &self.cookie)
             .header(header::ORIGIN, self.url())
             .header(header::CONTENT_TYPE, format!("multipart/form-data; boundary={EDGE}"))
@@ -151,13 +171,29 @@ impl Stage {
 
     /// A keeper beside the proprietor, and their cookie.
     pub(crate) async fn keeper(&self) -> String {
-        let person =
-            [("name", "Kai Ortiz"), ("number", ""), ("language", "en"), ("role", "keeper")];
+        self.signs_in("Kai Ortiz", "kai", "keeper").await
+    }
+
+    /// Somebody of that name and role, and their cookie.
+    pub(crate) async fn signs_in(&self, name: &str, login: &str, role: &str) -> String {
+        let person = [("name", name), ("number", ""), ("language", "en"), ("role", role)];
         let path = location(&self.post("/people", &person).await);
         let page = self.post(&format!("{path}/invite"), &[]).await.text().await.unwrap();
         let link = between(&page, "/begin/", "<").unwrap();
-        let form = [("login", "kai"), ("password", PASSWORD)];
+        let form = [("login", login), ("password", PASSWORD)];
         cookie(&self.post(&format!("/begin/{link}"), &form).await)
+    }
+
+    /// The bodies of a kind of entry in the log, asked of the store itself: asking the desk could be an entry.
+    pub(crate) async fn bodies(&self, watch: &WatchId, kind: &str) -> Vec<serde_json::Value> {
+        let store = store::Store::open_reader(&self.store).await.unwrap();
+        let lines = store.lines_of_watch(watch, None, 100_000).await.unwrap();
+        store.close().await;
+        let line = |stored: store::StoredLine| {
+            serde_json::from_slice::<serde_json::Value>(&stored.signed.bytes).unwrap()
+        };
+        let of_kind = lines.into_iter().map(line).filter(|line| line["kind"] == kind);
+        of_kind.map(|line| line["body"].clone()).collect()
     }
 
     /// Opens a demonstration over two floors with a gap of half an hour, and returns it with the path
@@ -242,13 +278,14 @@ impl Stage {
         self,
         between: impl FnOnce(&std::path::Path, &mut Options),
     ) -> Stage {
-        let Stage { folder, running, client, cookie } = self;
+        let Stage { folder, running, client, cookie, asks, .. } = self;
         let local = running.local;
         running.stop().await;
         let mut options = Options { listen: local, ..options(folder.path()) };
         between(folder.path(), &mut options);
+        let store = options.store();
         let running = server::serve(options).await.unwrap();
-        Stage { folder, running, client, cookie }
+        Stage { folder, store, running, client, cookie, asks }
     }
 }
 
