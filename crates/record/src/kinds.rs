@@ -22,6 +22,7 @@ mod enrolled;
 mod equipment_checked;
 mod erased;
 mod exported;
+mod file_brought;
 mod heartbeat;
 mod hold_lifted;
 mod hold_set;
@@ -94,6 +95,7 @@ pub use enrolled::Enrolled;
 pub use equipment_checked::EquipmentChecked;
 pub use erased::Erased;
 pub use exported::Exported;
+pub use file_brought::FileBrought;
 pub use heartbeat::Heartbeat;
 pub use hold_lifted::HoldLifted;
 pub use hold_set::HoldSet;
@@ -211,6 +213,7 @@ kinds! {
     Acknowledged = "acknowledged",
     Delivered = "delivered",
     Exported = "exported",
+    FileBrought = "file_brought",
     Viewed = "viewed",
     Erased = "erased",
     Anchored = "anchored",

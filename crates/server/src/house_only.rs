@@ -11,6 +11,7 @@ const KINDS: &[&str] = &[
     "delivered",
     "erased",
     "exported",
+    "file_brought",
     "hold_lifted",
     "plan_set",
     "restored",

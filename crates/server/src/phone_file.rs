@@ -1,6 +1,7 @@
 //! A phone's file comes in at the desk: what waited on a phone that could not send it any more. Every line is checked
-//! with the key of the phone that wrote it, as if that phone had sent it; who brings the file does not matter.
+//! with the key of the phone that wrote it, as if that phone had sent it, whoever brings the file; who did is an entry.
 
+mod tally;
 mod told;
 
 use crate::account::Caller;
@@ -18,6 +19,7 @@ use ledger::{Digest, WatchId};
 use maud::{Markup, html};
 use phone::file::{self, Row};
 use phone::sync::SentLine;
+use tally::Tally;
 use told::Told;
 use words::phone_file as says;
 
@@ -46,7 +48,11 @@ pub(crate) async fn bring(
     for (name, bytes) in upload.files {
         let rows = file::read(&String::from_utf8_lossy(&bytes));
         match rows.iter().any(|row| row.sent.is_some()) {
-            true => take_lines(&app, rows, &mut told).await?,
+            true => {
+                let mut tally = Tally::new(&bytes, &seen.id);
+                take_lines(&app, rows, &mut told, &mut tally).await?;
+                tally.write(&app, &caller.id).await?;
+            }
             false => others.push((name, bytes)),
         }
     }
@@ -63,7 +69,12 @@ pub(crate) async fn bring(
 }
 
 /// Takes the rows of a file in, chains in order.
-async fn take_lines(app: &App, rows: Vec<Row>, told: &mut Told) -> Result<(), Problem> {
+async fn take_lines(
+    app: &App,
+    rows: Vec<Row>,
+    told: &mut Told,
+    tally: &mut Tally,
+) -> Result<(), Problem> {
     let (mut numbers, mut lines): (Vec<usize>, Vec<SentLine>) = Default::default();
     for row in rows {
         match row.sent {
@@ -71,11 +82,15 @@ async fn take_lines(app: &App, rows: Vec<Row>, told: &mut Told) -> Result<(), Pr
                 numbers.push(row.number);
                 lines.push(sent);
             }
-            None => told.unread(row.number),
+            None => {
+                told.unread(row.number);
+                tally.unread();
+            }
         }
     }
     let judged = take(app, Bringer::Desk, &lines).await?;
     for ((number, sent), judged) in numbers.into_iter().zip(&lines).zip(judged) {
+        tally.add(app, sent, &judged);
         told.add(number, sent, judged.outcome);
     }
     Ok(())

@@ -322,12 +322,21 @@ async fn the_file_of_a_phone_is_taken_in_at_the_desk() {
     let mut forged = lines[3].clone();
     forged.line = forged.line.replace("floor-1", "floor-3");
     let file = phone::file::write(lines.iter().chain([&forged])) + "half a ro";
+    let digest = Digest::of(file.as_bytes());
     let (status, page) = bring(file).await;
     assert_eq!(status, StatusCode::OK);
     let body = between(&page, "<main", "</main>").unwrap();
     assert!(body.contains("1 row holds no line of a phone: 7"), "{body}");
     assert!(body.contains("1 line was not taken"), "{body}");
     assert!(body.contains("Its signature does not fit"), "{body}");
+    // Who brought it in is an entry, with the digest by which the file is known again.
+    let brought = stage.bodies(&watch, "file_brought").await;
+    assert_eq!(brought.len(), 1, "what holds no line leaves none");
+    assert_eq!(brought[0]["file"], digest.to_string());
+    assert_eq!(brought[0]["devices"], serde_json::json!([dark.dev()]));
+    let counts = ["taken", "before", "left"].map(|name| brought[0][name].as_u64().unwrap());
+    // The line with which the phone was let in is there already.
+    assert_eq!(counts, [lines.len() as u64 - 1, 1, 2]);
     let shown = stage.page(&format!("/watch/{watch}")).await;
     assert!(shown.contains("Marta Ilves"), "{shown}");
     // The phone comes back after all: everything is there already.
@@ -335,6 +344,10 @@ async fn the_file_of_a_phone_is_taken_in_at_the_desk() {
     assert!(reply.outcomes.iter().all(|outcome| outcome.is == Is::Again), "{reply:?}");
     let (_, page) = bring(phone::file::write(&lines)).await;
     assert!(page.contains("were here already"), "{page}");
+    let again = stage.bodies(&watch, "file_brought").await.pop().unwrap();
+    assert_eq!((&again["taken"], &again["before"]), (&0.into(), &lines.len().into()));
+    let shown = stage.page(&format!("/watch/{watch}")).await;
+    assert!(shown.contains("file brought in; lines taken: 0, here before: 5"), "{shown}");
     // What a phone wrote that is trusted no longer stays out, whoever brings it.
     dark.sees(&watch, "floor-3");
     let late = as_stored(&dark);

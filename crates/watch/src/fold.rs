@@ -202,6 +202,7 @@ impl Folding {
             | Entry::Revoked(_)
             | Entry::Exported(_)
             | Entry::Viewed(_)
+            | Entry::FileBrought(_)
             | Entry::Anchored(_)
             | Entry::Tick(_)
             | Entry::Restored(_)

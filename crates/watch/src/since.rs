@@ -66,6 +66,7 @@ fn states_something(entry: &Entry) -> bool {
             | Entry::Delivered(_)
             | Entry::Exported(_)
             | Entry::Viewed(_)
+            | Entry::FileBrought(_)
             | Entry::Erased(_)
             | Entry::SettingChanged(_)
     )

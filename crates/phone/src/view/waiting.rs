@@ -102,6 +102,7 @@ fn is_for_people(entry: &Entry) -> bool {
             | Entry::Delivered(_)
             | Entry::Exported(_)
             | Entry::Viewed(_)
+            | Entry::FileBrought(_)
             | Entry::Scheduled(_)
             | Entry::WatchOpened(_)
             | Entry::PlanSet(_)

@@ -197,6 +197,9 @@ impl Reader<'_> {
                 Some(table) => entries::exported_table(lang, table.say(lang)),
                 None => entries::exported(lang).to_owned(),
             },
+            Entry::FileBrought(body) => {
+                entries::file_brought(lang, body.before, body.left, body.taken)
+            }
             Entry::Viewed(body) => entries::viewed(lang, body.role.say(lang)),
             Entry::Erased(body) => entries::erased(lang, names.person(&body.by)),
             Entry::Anchored(_) => entries::anchored(lang).to_owned(),
