@@ -33,6 +33,9 @@ pub(crate) struct Book {
     brought: BTreeSet<(DeviceId, Digest)>,
     /// What waits for a second person, as the settings keep it.
     pub(crate) acts: BTreeMap<String, crate::second::Act>,
+    /// Watches of which the log has, or may have, lines that are not folded here, and from when it is tried to read
+    /// them, ms UTC.
+    pub(crate) behind: BTreeMap<WatchId, i64>,
     /// When which watch must be looked at again, ms UTC.
     agenda: BTreeSet<(i64, WatchId)>,
     /// When the leaf at an index of a log was received; filled as lines quote heads.

@@ -13,6 +13,12 @@ use std::collections::BTreeSet;
 use store::{Appended, Incoming, Outcome, Place, PrivateLine, StoreError, StoredLine};
 use watch::{Held, Sealing};
 
+/// After lines could not be read it is tried again, ms.
+const AGAIN_MS: i64 = 1_000;
+
+/// In place of when it is tried again, while it is.
+const BEING_READ: i64 = i64::MAX;
+
 /// Stored lines read at a time.
 const PAGE: u32 = 2_000;
 
@@ -29,7 +35,28 @@ impl Kept for Grant {
 
 /// Appends verified lines and folds what the log took. Returns after all of it is durable.
 pub(crate) async fn take_in(app: &App, lines: Vec<Incoming>) -> Result<Appended, Problem> {
-    let appended = append(app, &lines).await?;
+    let watches: BTreeSet<WatchId> = lines.iter().map(|sent| sent.line.watch.clone()).collect();
+    let appended = match append(app, &lines).await {
+        Ok(appended) => appended,
+        Err(problem) => {
+            if let Problem::Store(StoreError::Unknown { .. }) = problem {
+                fall_behind(app, watches);
+            }
+            return Err(problem);
+        }
+    };
+    let folded = fold_appended(app, lines, &appended).await;
+    if folded.is_err() {
+        fall_behind(app, watches);
+    }
+    folded.map(|()| appended)
+}
+
+async fn fold_appended(
+    app: &App,
+    lines: Vec<Incoming>,
+    appended: &Appended,
+) -> Result<(), Problem> {
     // They are in the log: what goes wrong with one keeps no other out of the book.
     let mut folded = Ok(());
     for (incoming, outcome) in lines.into_iter().zip(&appended.outcomes) {
@@ -43,7 +70,42 @@ pub(crate) async fn take_in(app: &App, lines: Vec<Incoming>) -> Result<Appended,
             folded = folded.and(fold_stored(app, stored).await);
         }
     }
-    folded.map(|()| appended)
+    folded
+}
+
+/// The log has, or may have, lines of these watches that are not in the book. They are read from the store before
+/// anything is decided by what the book says, and soon: a line that is sent again is none that is folded again.
+fn fall_behind(app: &App, watches: BTreeSet<WatchId>) {
+    let now_ms = app.clock.now_ms();
+    let mut book = app.book_mut();
+    for watch in watches.into_iter().filter(|watch| !watch.is_org()) {
+        book.plan_look(&watch, now_ms);
+        book.behind.insert(watch, now_ms);
+    }
+}
+
+/// Reads again what the book may lack. What still cannot be read stays behind and is tried again later. Only the
+/// scribe calls it, in its turn, so that nobody decides meanwhile.
+pub(crate) async fn catch_up(app: &App) {
+    let now_ms = app.clock.now_ms();
+    let behind = app.book().behind.clone();
+    for (watch, _) in behind.into_iter().filter(|(_, again_ms)| *again_ms <= now_ms) {
+        app.book_mut().behind.insert(watch.clone(), BEING_READ);
+        match replay(app, &watch).await {
+            Ok(()) => {
+                let mut book = app.book_mut();
+                // Unless it fell behind again while it was read.
+                if book.behind.get(&watch) == Some(&BEING_READ) {
+                    book.behind.remove(&watch);
+                }
+                tracing::info!(%watch, "what the log has of this watch is folded again");
+            }
+            Err(problem) => {
+                tracing::error!(%watch, %problem, "lines of this watch cannot be read; it is tried again");
+                app.book_mut().behind.insert(watch, now_ms + AGAIN_MS);
+            }
+        }
+    }
 }
 
 /// Appends to the log of this year, also while one year's log is closed and the next is opened.

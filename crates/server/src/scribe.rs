@@ -111,11 +111,13 @@ impl Scribe {
         who: &PersonId,
         statements: Vec<Statement>,
     ) -> Result<Vec<LineId>, Problem> {
-        self.write_if(app, watch, who, move || statements).await
+        let _turn = self.turn.lock().await;
+        self.append(app, who, vec![(watch.clone(), statements)]).await
     }
 
     /// As [`Scribe::write`]; what to write is decided when it is our turn, so that two tasks that
-    /// see the same need do not both write it.
+    /// see the same need do not both write it. Nothing is decided about a watch of which the log may have lines
+    /// that are not folded: what stands there already would be written twice.
     pub(crate) async fn write_if(
         &self,
         app: &App,
@@ -134,8 +136,29 @@ impl Scribe {
         decide: impl FnOnce() -> Vec<(WatchId, Vec<Statement>)>,
     ) -> Result<Vec<LineId>, Problem> {
         let _turn = self.turn.lock().await;
-        let decided: Vec<_> =
-            decide().into_iter().filter(|(_, statements)| !statements.is_empty()).collect();
+        intake::catch_up(app).await;
+        let decided = decide();
+        let behind = |(watch, _): &&(WatchId, _)| app.book().behind.contains_key(watch);
+        if let Some((watch, _)) = decided.iter().find(behind) {
+            return Err(Problem::Machine(format!("the log of {watch} cannot be read just now")));
+        }
+        self.append(app, who, decided).await
+    }
+
+    /// Folds what the log has and the book may lack.
+    pub(crate) async fn catch_up(&self, app: &App) {
+        let _turn = self.turn.lock().await;
+        intake::catch_up(app).await;
+    }
+
+    /// Whoever calls has the turn.
+    async fn append(
+        &self,
+        app: &App,
+        who: &PersonId,
+        mut decided: Vec<(WatchId, Vec<Statement>)>,
+    ) -> Result<Vec<LineId>, Problem> {
+        decided.retain(|(_, statements)| !statements.is_empty());
         if decided.is_empty() {
             return Ok(Vec::new());
         }

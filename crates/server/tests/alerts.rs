@@ -3,8 +3,10 @@
 
 mod stage;
 
+use sqlx::SqlitePool;
 use stage::sink::{receiver, sink, until};
 use stage::{Phone, Stage};
+use std::time::Duration;
 
 /// The house's ladder with these addresses, and after how many minutes a sign of life is owed.
 async fn ladder(stage: &Stage, rota: &str, supervisor: &str, life: &str) {
@@ -97,7 +99,7 @@ async fn a_late_round_climbs_until_somebody_takes_it() {
     stage.wait_min(10);
     phone.wait_min(10);
     let told = mails.lock().unwrap().len();
-    tokio::time::sleep(std::time::Duration::from_secs(4)).await;
+    tokio::time::sleep(Duration::from_secs(4)).await;
     assert_eq!(mails.lock().unwrap().len(), told);
     assert!(!mails.lock().unwrap().iter().any(|mail| mail.contains("chief@")));
     let mut lines = alerted(&mut phone).await;
@@ -163,7 +165,7 @@ async fn other_causes_are_alerts_too() {
         stage.wait_min(14);
         phone.wait_min(14);
         phone.sync().await;
-        tokio::time::sleep(std::time::Duration::from_millis(600)).await;
+        tokio::time::sleep(Duration::from_millis(600)).await;
     }
     let page = stage.page("/").await;
     assert!(page.contains("no sign of life, since"), "{page}");
@@ -228,7 +230,7 @@ async fn the_recipe_for_text_messages_hands_over_each_alert_once() {
     let (_, _) = stage.open().await;
     until("the desk's alert", async || stage.page("/").await.contains("data-alarm")).await;
     stage.wait_min(3);
-    tokio::time::sleep(std::time::Duration::from_secs(1)).await;
+    tokio::time::sleep(Duration::from_secs(1)).await;
     stage.wait_min(1);
     let text = || std::fs::read_to_string(&sent).unwrap_or_default();
     until("the text message", async || !text().is_empty()).await;
@@ -236,5 +238,72 @@ async fn the_recipe_for_text_messages_hands_over_each_alert_once() {
     let unsigned = stage.client.post(&hook).body("{}").send().await.unwrap();
     assert_eq!(unsigned.status().as_u16(), 401);
     child.kill().await.unwrap();
+    stage.running.stop().await;
+}
+
+/// Statements that make stored lines unreadable, those still to come as well, and keep what they were. Lines go on
+/// being appended: only whoever reads one back fails, as with a database that is gone just after it answered.
+const UNREADABLE: [&str; 3] = [
+    "CREATE TABLE kept AS SELECT place, signature FROM lines",
+    "UPDATE lines SET signature = x'00'",
+    "CREATE TRIGGER unreadable AFTER INSERT ON lines BEGIN
+       INSERT INTO kept VALUES (NEW.place, NEW.signature);
+       UPDATE lines SET signature = x'00' WHERE place = NEW.place;
+     END",
+];
+
+const READABLE: [&str; 3] = [
+    "DROP TRIGGER unreadable",
+    "UPDATE lines SET signature = (SELECT signature FROM kept WHERE kept.place = lines.place)",
+    "DROP TABLE kept",
+];
+
+async fn states(database: &SqlitePool, statements: &[&'static str]) {
+    let mut all = database.begin().await.unwrap();
+    for statement in statements {
+        sqlx::query(*statement).execute(&mut *all).await.unwrap();
+    }
+    all.commit().await.unwrap();
+}
+
+/// How many first alerts of a cause the database holds.
+async fn stored(database: &SqlitePool, cause: &str) -> i64 {
+    let like = format!("%\"cause\":\"{cause}\"%\"step\":0%");
+    let count = "SELECT count(*) FROM lines WHERE CAST(bytes AS TEXT) LIKE ?";
+    sqlx::query_scalar(count).bind(like).fetch_one(database).await.unwrap()
+}
+
+/// An alert is durable before it is folded. Where folding it fails, the next look must not write it again, and what
+/// a phone wrote meanwhile must count as soon as it can be read.
+#[tokio::test(flavor = "multi_thread")]
+async fn an_alert_that_is_durable_and_could_not_be_folded_is_not_written_twice() {
+    let stage = Stage::new().await;
+    let (watch, mut phone) = stage.with_phone().await;
+    phone.begins(&watch);
+    phone.sees(&watch, "floor-1");
+    phone.sees(&watch, "floor-2");
+    phone.sync().await;
+    // A new head, which no line has quoted: the first that quotes it asks the database when it was received.
+    stage.get(&format!("/watch/{watch}/bundle")).await.bytes().await.unwrap();
+    let path = format!("sqlite:{}", stage.folder.path().join("record.db").display());
+    let database = SqlitePool::connect(&path).await.unwrap();
+    states(&database, &UNREADABLE).await;
+
+    stage.wait_min(31);
+    phone.wait_min(31);
+    until("the alerts in the log", async || stored(&database, "unheard").await >= 2).await;
+    // Longer than several looks take.
+    tokio::time::sleep(Duration::from_secs(3)).await;
+    assert_eq!(stored(&database, "unheard").await, 2, "one for each zone");
+    let desk = stage.page("/").await;
+    assert!(!desk.contains("data-alarm"), "the alerts are in the log and not in the fold: {desk}");
+
+    states(&database, &READABLE).await;
+    raised(&stage, &watch, "unheard").await;
+    tokio::time::sleep(Duration::from_secs(2)).await;
+    assert_eq!(stored(&database, "unheard").await, 2);
+    let shown = alerted(&mut phone).await;
+    let first = shown.iter().filter(|(cause, step, ..)| cause == "unheard" && *step == 0);
+    assert_eq!(first.count(), 2, "{shown:?}");
     stage.running.stop().await;
 }

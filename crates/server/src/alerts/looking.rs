@@ -25,6 +25,9 @@ type Subscriptions = [(String, Subscription)];
 
 /// Looks at every watch whose instant has come.
 pub(crate) async fn look(app: &App) {
+    if !app.book().behind.is_empty() {
+        app.scribe.catch_up(app).await;
+    }
     let due = app.book_mut().take_due(app.clock.now_ms());
     if due.is_empty() {
         return;
