@@ -1,11 +1,10 @@
 //! A certificate that the server fetches and renews itself (ACME, RFC 8555, with the TLS-ALPN-01 challenge of
 //! RFC 8737, so that no other port is needed; by `rustls-acme`).
 
+use crate::doors;
 use crate::options::StartError;
 use futures_util::StreamExt;
 use rustls::crypto::ring::default_provider;
-use rustls::pki_types::CertificateDer;
-use rustls::pki_types::pem::PemObject;
 use rustls::{ClientConfig, RootCertStore, ServerConfig};
 use rustls_acme::caches::DirCache;
 use rustls_acme::{AcmeConfig, is_tls_alpn_challenge};
@@ -103,9 +102,7 @@ fn knows(roots: &Path) -> Result<Arc<ClientConfig>, StartError> {
         StartError::Certificate(format!("{}: {error}", roots.display()))
     };
     let mut store = RootCertStore::empty();
-    let read = CertificateDer::pem_file_iter(roots).map_err(|error| wrong(&error))?;
-    for certificate in read {
-        let certificate = certificate.map_err(|error| wrong(&error))?;
+    for certificate in doors::certificates(roots)? {
         store.add(certificate).map_err(|error| wrong(&error))?;
     }
     let config = ClientConfig::builder_with_provider(Arc::new(default_provider()))

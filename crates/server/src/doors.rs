@@ -2,6 +2,7 @@
 //! certificate. A connection that shakes hands slowly keeps no other waiting.
 
 use crate::acme::Fetched;
+use crate::handing_on;
 use crate::options::{Options, StartError};
 use crate::reached_at::Site;
 use rustls::ServerConfig;
@@ -12,7 +13,7 @@ use rustls::server::{ClientHello, ResolvesServerCert};
 use rustls::sign::CertifiedKey;
 use std::io;
 use std::net::{IpAddr, SocketAddr};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::pin::Pin;
 use std::sync::{Arc, RwLock};
 use std::task::{Context, Poll};
@@ -56,6 +57,7 @@ impl Doors {
     pub(crate) fn check(options: &Options) -> Result<(), StartError> {
         Site::of(options, options.listen)?;
         options.certificate.as_ref().map(acceptor).transpose()?;
+        handing_on::roots(options)?;
         Ok(())
     }
 
@@ -217,15 +219,24 @@ fn read(certificate: &Certificate) -> Result<CertifiedKey, StartError> {
     let wrong = |path: &PathBuf, error: &dyn std::fmt::Display| {
         StartError::Certificate(format!("{}: {error}", path.display()))
     };
-    let certificates = CertificateDer::pem_file_iter(chain)
-        .and_then(Iterator::collect::<Result<Vec<_>, _>>)
-        .map_err(|error| wrong(chain, &error))?;
+    let certificates = certificates(chain)?;
     let private = PrivateKeyDer::from_pem_file(key).map_err(|error| wrong(key, &error))?;
-    if certificates.is_empty() {
-        return Err(wrong(chain, &"holds no certificate: expected PEM"));
-    }
     CertifiedKey::from_der(certificates, private, &default_provider())
         .map_err(|error| wrong(chain, &error))
+}
+
+/// The certificates of a PEM file, one at least.
+pub(crate) fn certificates(file: &Path) -> Result<Vec<CertificateDer<'static>>, StartError> {
+    let wrong = |says: &dyn std::fmt::Display| {
+        StartError::Certificate(format!("{}: {says}", file.display()))
+    };
+    let read = CertificateDer::pem_file_iter(file)
+        .and_then(Iterator::collect::<Result<Vec<_>, _>>)
+        .map_err(|error| wrong(&error))?;
+    match read.is_empty() {
+        true => Err(wrong(&"holds no certificate: expected PEM")),
+        false => Ok(read),
+    }
 }
 
 /// The certificate in force; a renewed one takes its place without a restart.

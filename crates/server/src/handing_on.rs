@@ -2,17 +2,18 @@
 //! with an entry in the record. It hands such a request on to the server that leads, if that one has said
 //! where the others reach it.
 
-use crate::headers;
+use crate::options::{Options, StartError};
 use crate::problem::Problem;
 use crate::roles::{Rule, Who};
 use crate::router::{self, BodyBytes};
 use crate::server::{APP, App};
 use crate::settings::Kept;
+use crate::{doors, headers};
 use axum::body::Body;
 use axum::extract::Request;
 use axum::http::{HeaderMap, HeaderName, HeaderValue, header};
 use axum::response::Response;
-use reqwest::Client;
+use reqwest::{Certificate, Client};
 use serde::{Deserialize, Serialize};
 use std::net::{IpAddr, SocketAddr};
 use std::sync::Mutex;
@@ -61,13 +62,27 @@ pub(crate) struct Way(Mutex<Option<(Leader, Client)>>);
 /// Tells the servers that stand by who leads.
 pub(crate) async fn say_who_leads(app: &App) -> Result<(), Problem> {
     let options = &app.options;
+    let tls = speaks_tls(options, app.site.secure);
+    let leader = Leader { at: options.reach, tls, public: app.site.public.clone() };
+    app.settings.put(KEY, &leader).await
+}
+
+/// Whether TLS is spoken where the others reach this server; `secure`: whether people's browsers speak it.
+fn speaks_tls(options: &Options, secure: bool) -> bool {
     let itself = options.certificate.is_some() || options.acme.is_some();
     // Through its proxy it is reached as people reach it; beside it on the same machine in plain.
     let by_proxy =
         options.proxy.is_some() && options.reach.is_some_and(|at| !at.ip().is_loopback());
-    let tls = itself || (by_proxy && app.site.secure);
-    let leader = Leader { at: options.reach, tls, public: app.site.public.clone() };
-    app.settings.put(KEY, &leader).await
+    itself || (by_proxy && secure)
+}
+
+/// The certificates by which the server that leads is known, if a file names them: then by no others.
+pub(crate) fn roots(options: &Options) -> Result<Option<Vec<Certificate>>, StartError> {
+    let Some(file) = &options.reach_roots else { return Ok(None) };
+    let read = doors::certificates(file)?;
+    let known = read.iter().map(|der| Certificate::from_der(der));
+    let known: Result<Vec<Certificate>, reqwest::Error> = known.collect();
+    known.map(Some).map_err(|error| StartError::Certificate(format!("{}: {error}", file.display())))
 }
 
 /// Hands a request on, and its answer back.
@@ -84,7 +99,7 @@ pub(crate) async fn hand_on(app: &App, rule: &Rule, request: Request) -> Result<
     let Some((leader, at)) = leader.filter(|_| !again).and_then(|l| l.at.map(|at| (l, at))) else {
         return Err(stands_by());
     };
-    let client = app.way.client(&leader, at)?;
+    let client = app.way.client(&app.options, &leader, at)?;
     let path = request.uri().path_and_query().map_or("/", |path| path.as_str());
     let body = request.extensions().get::<BodyBytes>().map(|b| b.0.clone()).unwrap_or_default();
     let sent = client
@@ -153,7 +168,12 @@ impl Leader {
 }
 
 impl Way {
-    fn client(&self, leader: &Leader, at: SocketAddr) -> Result<Client, Problem> {
+    fn client(
+        &self,
+        options: &Options,
+        leader: &Leader,
+        at: SocketAddr,
+    ) -> Result<Client, Problem> {
         let mut kept = self.0.lock().expect("nothing panics under this lock");
         if let Some((of, client)) = kept.as_ref()
             && of == leader
@@ -168,6 +188,10 @@ impl Way {
             .user_agent(APP.replace(' ', "/"));
         if let Some(name) = leader.named() {
             building = building.resolve(name, at);
+        }
+        let roots = roots(options).map_err(|error| Problem::Machine(error.to_string()))?;
+        if let Some(roots) = roots {
+            building = building.tls_certs_only(roots);
         }
         let client = building.build().map_err(|error| Problem::Machine(error.to_string()))?;
         *kept = Some((leader.clone(), client.clone()));
@@ -193,6 +217,20 @@ mod tests {
         let leader = Leader { at: Some(at), tls, public: public.to_owned() };
         assert_eq!(leader.url(at), url);
         assert_eq!(leader.headers(&HeaderMap::new())[header::HOST], host);
+    }
+
+    #[test]
+    fn a_leader_with_a_certificate_or_through_its_proxy_speaks_tls_and_beside_its_proxy_does_not() {
+        let certificate = doors::Certificate { chain: "chain.pem".into(), key: "key.pem".into() };
+        let proxy = Some(IpAddr::from([10, 0, 0, 1]));
+        let plain = Options::in_folder("unused".as_ref());
+        let reached = |at: [u8; 4]| Some(SocketAddr::from((at, 8443)));
+        let itself = Options { certificate: Some(certificate), ..plain.clone() };
+        let through = Options { proxy, reach: reached([10, 0, 0, 1]), ..plain.clone() };
+        let beside = Options { proxy, reach: reached([127, 0, 0, 1]), ..plain.clone() };
+        assert!(speaks_tls(&itself, true) && speaks_tls(&through, true));
+        assert!(!speaks_tls(&beside, true) && !speaks_tls(&plain, false));
+        assert!(!speaks_tls(&through, false), "a proxy that people reach in plain");
     }
 
     #[test]

@@ -34,6 +34,9 @@ pub struct Options {
     /// Where the other servers on the database reach this one while it leads, to hand on what they may not
     /// answer themselves; none: they say so.
     pub reach: Option<SocketAddr>,
+    /// Root certificates, PEM, by which this server knows the one that leads, while it stands by; none: those of the
+    /// machine.
+    pub reach_roots: Option<PathBuf>,
     /// The proxy that speaks TLS for us; without one only loopback is listened on.
     pub proxy: Option<IpAddr>,
     /// Where mail is handed in: `smtp://…` or `smtps://…`.
@@ -83,6 +86,7 @@ impl Options {
             certificate: None,
             acme: None,
             reach: None,
+            reach_roots: None,
             proxy: None,
             smtp: None,
             mail_from: "rattlewatch@localhost".to_owned(),

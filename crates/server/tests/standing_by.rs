@@ -6,11 +6,12 @@ mod stage;
 #[path = "../../store/tests/conformance/cluster.rs"]
 mod cluster;
 
+use reqwest::header::HeaderMap;
 use reqwest::{Client, Method, Response, StatusCode, header};
 use server::{Options, Running, StartError, TABLE};
 use stage::{PASSWORD, Stage, between, cookie};
 use std::net::{SocketAddr, TcpListener};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 use tempfile::TempDir;
 use tokio::task::JoinHandle;
@@ -27,6 +28,9 @@ fn free() -> SocketAddr {
 struct Second {
     folder: TempDir,
     at: SocketAddr,
+    /// Where it is asked, and under which address people know it; without a slash at the end.
+    asks: String,
+    public: String,
     client: Client,
     serving: JoinHandle<Result<Running, StartError>>,
 }
@@ -59,18 +63,30 @@ fn copy_keys(from: &Path, to: &Path) {
 impl Second {
     fn start(folder: TempDir, leader: &Path, database: String) -> Second {
         let at = free();
-        let options = Options {
+        let client = Client::builder().redirect(reqwest::redirect::Policy::none()).build().unwrap();
+        Second::start_as(folder, leader, database, (at, format!("http://{at}"), client), |_| {})
+    }
+
+    fn start_as(
+        folder: TempDir,
+        leader: &Path,
+        database: String,
+        (at, asks, client): (SocketAddr, String, Client),
+        change: impl FnOnce(&mut Options),
+    ) -> Second {
+        let mut options = Options {
             listen: at,
             database: Some(database),
             blobs: Some(leader.join("blobs")),
             ..stage::options(folder.path())
         };
-        let client = Client::builder().redirect(reqwest::redirect::Policy::none()).build().unwrap();
-        Second { folder, at, client, serving: tokio::spawn(server::serve(options)) }
+        change(&mut options);
+        let public = options.public.clone().unwrap_or_else(|| asks.clone());
+        Second { folder, at, asks, public, client, serving: tokio::spawn(server::serve(options)) }
     }
 
     async fn get(&self, path: &str, cookie: &str) -> Option<Response> {
-        let request = self.client.get(format!("http://{}{path}", self.at));
+        let request = self.client.get(format!("{}{path}", self.asks));
         request.header(header::COOKIE, cookie).send().await.ok()
     }
 
@@ -103,7 +119,7 @@ impl Second {
         origin: &str,
     ) -> Response {
         self.client
-            .post(format!("http://{}{path}", self.at))
+            .post(format!("{}{path}", self.asks))
             .header(header::COOKIE, cookie)
             .header(header::ORIGIN, origin)
             .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded")
@@ -114,14 +130,13 @@ impl Second {
     }
 
     fn origin(&self) -> String {
-        format!("http://{}", self.at)
+        self.public.clone()
     }
 }
 
 /// How often an entry of a kind stands on a watch.
 async fn count(leader: &Stage, watch: &ledger::WatchId, kind: &str) -> usize {
-    let lines = leader.page(&format!("/api/watches/{watch}/lines.csv")).await;
-    lines.lines().filter(|line| line.contains(&format!("\"{kind}\""))).count()
+    leader.bodies(watch, kind).await.len()
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -268,4 +283,168 @@ async fn a_server_with_other_keys_says_so_at_the_start_and_draws_none() {
     let Stage { folder, running, .. } = leader;
     running.stop().await;
     refused(folder.path()).await;
+}
+
+/// The name under which people open the desk in the tests below.
+const NAME: &str = "desk.gannet.example";
+
+/// An authority of the house, made for the test, and a certificate of it for the name.
+struct Authority {
+    folder: TempDir,
+    root: String,
+}
+
+impl Authority {
+    fn new() -> Authority {
+        let folder = tempfile::tempdir().unwrap();
+        let key = rcgen::KeyPair::generate().unwrap();
+        let mut params = rcgen::CertificateParams::new(Vec::new()).unwrap();
+        params.is_ca = rcgen::IsCa::Ca(rcgen::BasicConstraints::Unconstrained);
+        let root = params.self_signed(&key).unwrap().pem();
+        let issuer = rcgen::Issuer::new(params, key);
+        let key = rcgen::KeyPair::generate().unwrap();
+        let params = rcgen::CertificateParams::new(vec![NAME.to_owned()]).unwrap();
+        let chain = params.signed_by(&key, &issuer).unwrap().pem();
+        let files = [("root.pem", &root), ("chain.pem", &chain), ("key.pem", &key.serialize_pem())];
+        for (name, pem) in files {
+            std::fs::write(folder.path().join(name), pem).unwrap();
+        }
+        Authority { folder, root }
+    }
+
+    fn certificate(&self) -> server::Certificate {
+        let [chain, key] = ["chain.pem", "key.pem"].map(|name| self.folder.path().join(name));
+        server::Certificate { chain, key }
+    }
+
+    fn roots(&self) -> PathBuf {
+        self.folder.path().join("root.pem")
+    }
+
+    /// Asks under the name, at an address.
+    fn client(&self, at: SocketAddr) -> Client {
+        // The one provider of the program; whoever came first has chosen it.
+        let _ = rustls::crypto::ring::default_provider().install_default();
+        Client::builder()
+            .redirect(reqwest::redirect::Policy::none())
+            .tls_certs_only([reqwest::Certificate::from_pem(self.root.as_bytes()).unwrap()])
+            .resolve(NAME, at)
+            .build()
+            .unwrap()
+    }
+}
+
+/// A form, a sign-in and a bundle, each asked of the second server.
+async fn hands_on(leader: &Stage, second: &Second) {
+    let (watch, _) = leader.open().await;
+    let rosa = leader.cookie.clone();
+    second.until_for("/", "Gannet Hotel", &rosa).await;
+    let note = [("words", "The panel is open.")];
+    let path = format!("/watch/{watch}/note");
+    let written = second.post(&path, &note, &rosa, &second.origin()).await;
+    assert_eq!(written.status(), StatusCode::SEE_OTHER);
+    assert_eq!(count(leader, &watch, "note").await, 1);
+    let foreign = second.post(&path, &note, &rosa, "https://evil.example").await;
+    assert_eq!(foreign.status(), StatusCode::FORBIDDEN);
+    let sign_in = [("login", "rosa"), ("password", PASSWORD)];
+    let answer = second.post("/sign-in", &sign_in, "", &second.origin()).await;
+    assert!(answer.headers()[header::SET_COOKIE].to_str().unwrap().contains("; Secure"));
+    let (status, page) = second.page("/", &cookie(&answer)).await;
+    assert!(status == StatusCode::OK && page.contains("Rosa Quill"));
+    let answer = second.get(&format!("/watch/{watch}/bundle"), &rosa).await.unwrap();
+    assert_eq!(answer.headers()[header::CONTENT_TYPE], "application/zip");
+    assert_eq!(count(leader, &watch, "exported").await, 1);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_leader_with_a_certificate_of_the_house_is_known_by_the_named_roots_and_by_no_others() {
+    let (house, stranger) = (Authority::new(), Authority::new());
+    let (database, at) = (cluster::new_database().await, free());
+    let tls = |options: &mut Options| {
+        options.public = Some(format!("https://{NAME}"));
+        options.certificate = Some(house.certificate());
+    };
+    let url = database.clone();
+    let change = |options: &mut Options| {
+        tls(options);
+        options.database = Some(url);
+        options.listen = at;
+        options.reach = Some(at);
+    };
+    let leader = Stage::with_client(change, house.client(at), None).await;
+    let second = async |roots: Option<PathBuf>| {
+        let folder = tempfile::tempdir().unwrap();
+        copy_keys(leader.folder.path(), folder.path());
+        let at = free();
+        let asked = (at, format!("https://{NAME}"), house.client(at));
+        let change = |options: &mut Options| {
+            tls(options);
+            options.reach_roots = roots;
+        };
+        let leader = leader.folder.path();
+        let second = Second::start_as(folder, leader, database.clone(), asked, change);
+        second.until("/health?to=read", "stands by").await;
+        second
+    };
+    let trusting = second(Some(house.roots())).await;
+    hands_on(&leader, &trusting).await;
+
+    // Somebody else's certificates, and the machine's, do not know this leader: nothing is told to it.
+    for roots in [Some(stranger.roots()), None] {
+        let second = second(roots).await;
+        let sign_in = [("login", "rosa"), ("password", PASSWORD)];
+        let answer = second.post("/sign-in", &sign_in, "", &second.origin()).await;
+        assert_eq!(answer.status(), StatusCode::SERVICE_UNAVAILABLE);
+        assert!(answer.headers().get(header::SET_COOKIE).is_none());
+        second.serving.abort();
+    }
+    trusting.serving.abort();
+    leader.running.stop().await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn servers_behind_one_proxy_hand_on_past_it_in_plain_on_the_same_machine() {
+    let (database, at) = (cluster::new_database().await, free());
+    let proxied = |options: &mut Options| {
+        options.public = Some(format!("https://{NAME}"));
+        options.proxy = Some([127, 0, 0, 1].into());
+    };
+    // What a proxy that has spoken TLS adds (RFC 7239, and as widely done before it).
+    let mut headers = HeaderMap::new();
+    headers.insert("forwarded", format!("for=192.0.2.7;proto=https;host={NAME}").parse().unwrap());
+    headers.insert("x-forwarded-proto", "https".parse().unwrap());
+    headers.insert("x-forwarded-for", "192.0.2.7".parse().unwrap());
+    let _ = rustls::crypto::ring::default_provider().install_default();
+    let by_proxy = |at: SocketAddr| {
+        let client = Client::builder().redirect(reqwest::redirect::Policy::none());
+        client.default_headers(headers.clone()).resolve(NAME, at).build().unwrap()
+    };
+    let url = database.clone();
+    let change = |options: &mut Options| {
+        proxied(options);
+        options.database = Some(url);
+        options.listen = at;
+        options.reach = Some(at);
+    };
+    let leader = Stage::with_client(change, by_proxy(at), Some(format!("http://{NAME}"))).await;
+    let folder = tempfile::tempdir().unwrap();
+    copy_keys(leader.folder.path(), folder.path());
+    let at = free();
+    let asked = (at, format!("http://{NAME}"), by_proxy(at));
+    let second = Second::start_as(folder, leader.folder.path(), database, asked, proxied);
+    second.until("/health?to=read", "stands by").await;
+    hands_on(&leader, &second).await;
+    second.serving.abort();
+    leader.running.stop().await;
+}
+
+#[tokio::test]
+async fn roots_that_cannot_be_read_are_said_at_the_start() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("roots.pem");
+    std::fs::write(&file, "no certificate\n").unwrap();
+    let mut options = stage::options(&folder.path().join("data"));
+    options.reach_roots = Some(file);
+    let error = server::serve(options).await.unwrap_err().to_string();
+    assert!(error.contains("roots.pem") && error.contains("holds no certificate"), "{error}");
 }

@@ -32,6 +32,9 @@ pub(crate) struct Args {
     /// phones and whatever is read only with an entry in the record
     #[arg(long, requires = "database", value_name = "ADDRESS:PORT")]
     reach: Option<SocketAddr>,
+    /// The root certificates, PEM, by which this server knows the one that leads, if not by those of the machine
+    #[arg(long, requires = "database", value_name = "FILE")]
+    reach_roots: Option<PathBuf>,
     /// The certificate chain, PEM, with which this server speaks TLS; a renewed file is taken within a minute
     #[arg(long, requires = "tls_key")]
     tls_cert: Option<PathBuf>,
@@ -91,6 +94,7 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
         proxy: args.behind_proxy,
         database: args.database,
         reach: args.reach,
+        reach_roots: args.reach_roots,
         blobs: args.blobs,
         high_water: args.high_water,
         shared_marks: args
