@@ -5,6 +5,7 @@ mod edges;
 mod evidence;
 mod gaps;
 mod hand;
+mod limits;
 mod owed;
 mod people;
 mod said;
