@@ -20,9 +20,9 @@ fn what_the_terms_want_written_and_is_not() {
          21:00 Ines ends without signing
          21:00 Omar ends and signs",
         expect![[r#"
-            Broken 20:00-21:00 {"what":"review","who":null} sealed after … [terms]
-            Broken 20:00-21:00 {"what":"instructions_read","who":"p-ines"} sealed after 0 s [terms]
-            Broken 20:00-21:00 {"what":"signature","who":"p-ines"} sealed after 0 s [LAMC 57.324]
+            Broken 20:00-21:00 {"what":"review","who":null} on no line sealed after … [terms]
+            Broken 20:00-21:00 {"what":"instructions_read","who":"p-ines"} on 20:00 21:00 sealed after 0 s [terms]
+            Broken 20:00-21:00 {"what":"signature","who":"p-ines"} on 20:00 21:00 sealed after 0 s [LAMC 57.324]
         "#]],
     );
 }
@@ -101,9 +101,9 @@ fn whom_the_terms_want_told() {
          22:50 Ines sees hall
          23:00 Ines ends and signs",
         expect![[r#"
-            Broken 20:00-23:00 {"after_s":null,"party":"insurer","system":"fire_alarm","within_s":7200} sealed after 0 s [IFC 2021 901.7]
-            Broken 20:00-21:05 {"after_s":3900,"party":"owner","system":"fire_alarm","within_s":1800} sealed after 0 s [IFC 2021 901.7]
-            Kept 20:00-20:00 {"after_s":0,"party":"fire_service","system":"fire_alarm","within_s":null} sealed after 0 s [IFC 2021 901.7]
+            Broken 20:00-23:00 {"after_s":null,"party":"insurer","system":"fire_alarm","within_s":7200} on 19:55 sealed after 0 s [IFC 2021 901.7]
+            Broken 20:00-21:05 {"after_s":3900,"party":"owner","system":"fire_alarm","within_s":1800} on 19:55 21:05 sealed after 0 s [IFC 2021 901.7]
+            Kept 20:00-20:00 {"after_s":0,"party":"fire_service","system":"fire_alarm","within_s":null} on 19:55 19:56 sealed after 0 s [IFC 2021 901.7]
         "#]],
     );
 }
