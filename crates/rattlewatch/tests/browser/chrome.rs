@@ -303,7 +303,7 @@ impl Window {
 }
 
 fn keep(name: &str, png: &[u8]) -> Result<()> {
-    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../target/screens");
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../target/screens");
     std::fs::create_dir_all(&folder)?;
     Ok(std::fs::write(folder.join(format!("{name}.png")), png)?)
 }
