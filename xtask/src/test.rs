@@ -14,14 +14,14 @@ struct Stage {
 
 /// In this order, because the cheap ones fail first. Together at most 60 minutes.
 const STAGES: &[Stage] = &[
-    Stage { name: "tools", budget_min: 3, run: tools::ensure },
+    Stage { name: "tools", budget_min: 2, run: tools::ensure },
     Stage { name: "format", budget_min: 1, run: || launch::cargo(&["fmt", "--all", "--check"]) },
     Stage { name: "tidy", budget_min: 1, run: tidy::run },
-    Stage { name: "web", budget_min: 6, run: web::build },
-    Stage { name: "wasm", budget_min: 4, run: wasm },
-    Stage { name: "clippy", budget_min: 12, run: clippy },
-    Stage { name: "tests", budget_min: 24, run: tests },
-    Stage { name: "browser", budget_min: 9, run: browser },
+    Stage { name: "web", budget_min: 7, run: web::build },
+    Stage { name: "wasm", budget_min: 2, run: wasm },
+    Stage { name: "clippy", budget_min: 8, run: clippy },
+    Stage { name: "tests", budget_min: 25, run: tests },
+    Stage { name: "browser", budget_min: 14, run: browser },
 ];
 
 /// Rooms that must think on a phone as well.
