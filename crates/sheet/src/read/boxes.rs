@@ -25,6 +25,9 @@ const BROAD_FROM: f64 = 150.0;
 const STRAY_FROM: f64 = 6.2;
 /// A stroke's darkest part, as a share of the outline's darkness; what is paler may be a stain.
 const PEAK_LEAST: f64 = 0.45;
+/// The palest side of the outline, as a share of the whole outline's darkness; where one is paler, what was found are
+/// parts of two boxes, as on paper bent by more than [`REACH`].
+const SIDE_LEAST: f64 = 0.45;
 /// Darkness of a box that is filled.
 const FILLED_FROM: f64 = 600.0;
 /// Outline against paper below which nothing is sure, of 255.
@@ -155,6 +158,7 @@ fn measure(page: &GrayPicture, at: &TickBox, offset: &Offset, bent: bool) -> Mea
     let contrast = patch.contrast();
     let Ink { ink, broad, off, peak } = patch.ink(contrast);
     let dim = contrast < CONTRAST_LEAST || offset.contrast < 0.3 * contrast;
+    let broken = patch.palest_side() < SIDE_LEAST * contrast;
     let between = (EMPTY_BELOW..TICKED_FROM).contains(&ink);
     // A stroke that only comes in from one side belongs to a neighbour.
     let strays_in = ink >= EMPTY_BELOW && off > STRAY_FROM;
@@ -168,7 +172,7 @@ fn measure(page: &GrayPicture, at: &TickBox, offset: &Offset, bent: bool) -> Mea
         px,
         ink,
         ticked: ink >= (EMPTY_BELOW + TICKED_FROM) / 2.0 && !strays_in && !filled,
-        unsure: dim || between || strays_in || pale || filled || shaded || bent,
+        unsure: dim || broken || between || strays_in || pale || filled || shaded || bent,
     }
 }
 
@@ -231,6 +235,25 @@ impl Patch {
             }
         }
         middle_tone(paper) - middle_tone(line)
+    }
+
+    /// Paper against the palest of the outline's four sides: their mean tones, corners left out, which belong to two.
+    fn palest_side(&self) -> f64 {
+        let (first, last) = (AROUND, AROUND + side() - 1);
+        let mean = |tone: &dyn Fn(i64, i64) -> f64| {
+            let along = (first + INSET..=last - INSET)
+                .flat_map(|at| (0..OUTLINE).map(move |deep| (at, deep)));
+            let (sum, n) =
+                along.fold((0.0, 0.0), |(sum, n), (at, deep)| (sum + tone(at, deep), n + 1.0));
+            sum / n
+        };
+        let sides = [
+            mean(&|at, deep| self.tone(at, first + deep)),
+            mean(&|at, deep| self.tone(at, last - deep)),
+            mean(&|at, deep| self.tone(first + deep, at)),
+            mean(&|at, deep| self.tone(last - deep, at)),
+        ];
+        self.paper() - sides.into_iter().fold(f64::MIN, f64::max)
     }
 
     fn ink(&self, contrast: f64) -> Ink {
@@ -302,4 +325,40 @@ fn passes(tones: &[f64], side: i64, pick: fn(f64, f64) -> f64) -> Vec<f64> {
         }
     }
     both
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Two boxes with the outline of a zone that is due, one below the other, 60 pixels apart as on a sheet.
+    fn two_boxes() -> GrayPicture {
+        let (wide, high, thick) = (80, 160, 6);
+        let mut tones = vec![255; (wide * high) as usize];
+        for top in [10, 70] {
+            for (x, y) in (0..side()).flat_map(|y| (0..side()).map(move |x| (x, y))) {
+                let within = |v: i64| v >= thick && v < side() - thick;
+                if !(within(x) && within(y)) {
+                    tones[((top + y) * wide + 20 + x) as usize] = 0;
+                }
+            }
+        }
+        GrayPicture::new(wide as usize, high as usize, tones).unwrap()
+    }
+
+    #[test]
+    fn parts_of_two_boxes_are_never_sure() {
+        let at = TickBox { row: 0, column: 0, x: 25, y: 43 };
+        assert_eq!(place(&at), (20, 34));
+        let measured = |down: i64| {
+            let offset = Offset { by: (0, down), contrast: 200.0 };
+            measure(&two_boxes(), &at, &offset, false)
+        };
+        for own in [-24, -23, -25] {
+            assert!(!measured(own).unsure && !measured(own).ticked, "{own}");
+        }
+        for between in -14..=26 {
+            assert!(measured(between).unsure, "{between}: {:?}", measured(between));
+        }
+    }
 }
