@@ -1,7 +1,7 @@
 //! Where somebody must look, how long that takes, and how long the walks between are.
 
 use floorplan::Plan;
-use planner::{Demands, Effort, Go, NEVER, Walks};
+use planner::{Demands, Effort, Go, NEVER, Progress, Walks};
 use record::{StopId, ZoneId};
 use rules::Walked;
 use std::collections::BTreeMap;
@@ -15,6 +15,9 @@ const STOPS_MAX: usize = 300;
 
 /// Steps of the search for the shortest round.
 const TOUR_STEPS: u64 = 20_000;
+/// Steps for each stop after which a round that became no shorter is taken: fifty zones in one stack would else take
+/// seconds of every opening.
+const IDLE_STEPS: u64 = 40;
 
 /// One place of a round.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -61,7 +64,14 @@ impl Places {
 
     /// The shortest closed round over everything.
     pub(crate) fn shortest_round(&self) -> Vec<usize> {
-        let mut go_on = |_| Go::On;
+        let idle_max = IDLE_STEPS * self.list.len() as u64;
+        let (mut best, mut better_at) = (i64::MAX, 0);
+        let mut go_on = |now: Progress| {
+            if now.best < best {
+                (best, better_at) = (now.best, now.steps);
+            }
+            if now.steps - better_at < idle_max { Go::On } else { Go::Stop }
+        };
         planner::tour(&self.demands.walks, &mut Effort::new(1, TOUR_STEPS, &mut go_on)).order
     }
 
