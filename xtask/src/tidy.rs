@@ -87,7 +87,7 @@ const ARROWS: &[(&str, &[&str])] = &[
             "server",
         ],
     ),
-    ("night", &["ledger", "record", "bundle"]),
+    ("night", &["ledger", "record", "bundle", "watch"]),
 ];
 
 /// Rooms for development may import anything that is not a web crate.

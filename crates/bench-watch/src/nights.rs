@@ -11,7 +11,6 @@ use rules::findings::{Judging, Verdict, judge};
 use serde_json::json;
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
-use watch::{Held, Sealing, Watch};
 
 const ZONES: [&str; 6] = ["hall", "kitchen", "cellar", "stair-a", "stair-b", "roof"];
 /// Walking time to each stop from the one before, s.
@@ -106,7 +105,7 @@ fn judge_all(way: Way, count: u64, seed: u64) -> Result<BTreeMap<String, u64>> {
         if way == Way::Withheld {
             withhold(&mut record, &mut random);
         }
-        let watch = folded(&record);
+        let watch = record.folded();
         let state = watch.about(record.end_ms);
         let judging = Judging { watch: &watch, state: &state, terms: Some(&record.terms) };
         let mut rules: Vec<String> = judge(&judging)
@@ -119,20 +118,6 @@ fn judge_all(way: Way, count: u64, seed: u64) -> Result<BTreeMap<String, u64>> {
         rules.into_iter().for_each(|rule| *said.entry(rule).or_default() += 1);
     }
     Ok(said)
-}
-
-fn folded(record: &night::Record) -> Watch {
-    let mut watch = Watch::new(record.watch.clone());
-    for line in &record.lines {
-        let sealing = Sealing {
-            index: line.index,
-            rx_ms: line.rx_ms,
-            rxe_ms: line.rxe_ms,
-            not_before_ms: line.not_before_ms,
-        };
-        watch.add(Held { line: line.line.clone(), sealing: Some(sealing), words: None });
-    }
-    watch
 }
 
 fn withhold(record: &mut night::Record, random: &mut Random) {

@@ -10,6 +10,7 @@
 mod bundled;
 mod clock;
 mod fault;
+mod folded;
 mod form;
 mod forms;
 mod head;

@@ -152,7 +152,6 @@ pub fn demands_of(plan: &Plan) -> Option<Demands> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::findings::tests::watch_of;
     use floorplan::{
         Leaf, Level, LevelId, Opening, OpeningId, Point, Room, RoomId, RoomKind, Shape,
     };
@@ -211,7 +210,7 @@ mod tests {
 
     fn walked(asked: &Plan, then: &Plan) -> (Walked, Demands) {
         let record = night();
-        let watch = watch_of(&record);
+        let watch = record.folded();
         let legs = watch.legs(&watch.about(record.end_ms));
         let digest = legs.walked[0].plan.expect("a night has a plan");
         let plans = BTreeMap::from([(digest, then.clone())]);
@@ -265,7 +264,7 @@ mod tests {
     fn predicted_and_recorded_legs_of_the_demo_s_building_site() {
         let night = include_str!("../../../fixtures/nights/gannet-quay.night");
         let record = night::tell(night).unwrap_or_else(|fault| panic!("{fault}"));
-        let watch = watch_of(&record);
+        let watch = record.folded();
         let state = watch.about(record.end_ms);
         let (legs, route) = (watch.legs(&state), &state.routes[0].set);
         let stops: Vec<&str> = route.stops.iter().map(|stop| stop.as_str()).collect();
@@ -296,7 +295,7 @@ mod tests {
     #[test]
     fn legs_of_a_plan_that_is_not_held_do_not_count() {
         let record = night();
-        let watch = watch_of(&record);
+        let watch = record.folded();
         let legs = watch.legs(&watch.about(record.end_ms));
         let (plan, plans) = (plan(51_000, false), BTreeMap::new());
         let demands = demands_of(&plan).expect("drawn");

@@ -55,5 +55,3 @@ pub use watch::Watch;
 mod brute_force;
 #[cfg(test)]
 mod tests;
-#[cfg(test)]
-mod walks_of_a_night;

@@ -2,7 +2,7 @@
 //! minutes from 20:00, when every watch here begins.
 
 use record::{Party, RestorationStep, System};
-use watch::{Held, HoleWhy, Sealing, State, Watch};
+use watch::{HoleWhy, State};
 
 const MIN: i64 = 60_000;
 
@@ -14,17 +14,7 @@ fn told(story: &str) -> State {
 /// The same some minutes after 20:00.
 fn at(story: &str, minute: Option<i64>) -> State {
     let record = night::tell(story).unwrap_or_else(|fault| panic!("{fault}"));
-    let mut watch = Watch::new(record.watch.clone());
-    for line in &record.lines {
-        let sealing = Sealing {
-            index: line.index,
-            rx_ms: line.rx_ms,
-            rxe_ms: line.rxe_ms,
-            not_before_ms: line.not_before_ms,
-        };
-        let (line, words) = (line.line.clone(), line.words.clone());
-        watch.add(Held { line, sealing: Some(sealing), words });
-    }
+    let watch = record.folded();
     let whole = watch.about(record.end_ms);
     match minute {
         Some(minute) => watch.about(whole.cover.from_ms.unwrap() + minute * MIN),

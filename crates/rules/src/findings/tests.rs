@@ -14,28 +14,11 @@ mod tails;
 use super::{Finding, Judging, Source, Verdict, judge};
 use expect_test::Expect;
 use night::Record;
-use watch::{Held, Sealing, Watch};
-
-/// The watch that a night's record makes, all lines held.
-pub(crate) fn watch_of(record: &Record) -> Watch {
-    let mut watch = Watch::new(record.watch.clone());
-    for line in &record.lines {
-        let sealing = Sealing {
-            index: line.index,
-            rx_ms: line.rx_ms,
-            rxe_ms: line.rxe_ms,
-            not_before_ms: line.not_before_ms,
-        };
-        let (line, words) = (line.line.clone(), line.words.clone());
-        watch.add(Held { line, sealing: Some(sealing), words });
-    }
-    watch
-}
 
 /// Judges a night at its end, or at a clock time given as `at HH:MM` in its last line.
 pub(crate) fn judged(night: &str) -> (Record, Vec<Finding>) {
     let record = night::tell(night).unwrap_or_else(|fault| panic!("{fault}"));
-    let watch = watch_of(&record);
+    let watch = record.folded();
     let state = watch.about(record.end_ms);
     let judging = Judging { watch: &watch, state: &state, terms: Some(&record.terms) };
     let findings = judge(&judging);

@@ -1,6 +1,6 @@
 //! Evidence that conflicts or deserves a look: clocks, paper, speed, pictures, chains.
 
-use super::{check, judged, watch_of};
+use super::{check, judged};
 use crate::findings::{Judging, judge};
 use expect_test::expect;
 
@@ -249,7 +249,7 @@ fn a_withheld_line_and_a_cut_off_end_show() {
         let mut record = night::tell(night).unwrap();
         let phone = whole.keys[1].device();
         record.lines.retain(|line| line.line.dev != phone || line.line.seq != withheld);
-        let watch = watch_of(&record);
+        let watch = record.folded();
         let state = watch.about(record.end_ms);
         let judging = Judging { watch: &watch, state: &state, terms: Some(&record.terms) };
         let facts = judge(&judging).into_iter().find_map(|finding| match finding.facts {

@@ -1,7 +1,7 @@
 //! Legs of told nights: which pairs of looks are a walk, and which are not.
 
-use crate::{Held, Legs, NoLeg, Sealing, Watch};
 use std::collections::BTreeMap;
+use watch::{Leg, Legs, NoLeg};
 
 /// The head of every night here: three stops on a hotel's ground, in zones of their own.
 const HEAD: &str = "site: Gannet Hotel, 3 Harbour Row, Gannet
@@ -15,18 +15,13 @@ out: fire-alarm
 
 fn legs(story: &str) -> Legs {
     let record = night::tell(&format!("{HEAD}{story}")).unwrap_or_else(|fault| panic!("{fault}"));
-    let mut watch = Watch::new(record.watch.clone());
-    for line in record.lines {
-        let (index, rx_ms, rxe_ms) = (line.index, line.rx_ms, line.rxe_ms);
-        let sealing = Some(Sealing { index, rx_ms, rxe_ms, not_before_ms: line.not_before_ms });
-        watch.add(Held { line: line.line, sealing, words: None });
-    }
+    let watch = record.folded();
     watch.legs(&watch.about(record.end_ms))
 }
 
 /// Each leg as `from to seconds`.
 fn said(legs: &Legs) -> Vec<String> {
-    let leg = |leg: &crate::Leg| format!("{} {} {}", leg.from, leg.to, leg.took_ms / 1000);
+    let leg = |leg: &Leg| format!("{} {} {}", leg.from, leg.to, leg.took_ms / 1000);
     legs.walked.iter().map(leg).collect()
 }
 
