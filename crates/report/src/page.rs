@@ -6,12 +6,9 @@ use crate::times::Local;
 use picture::{DialSpan, WatchDial, watch_dial};
 use record::ReviewOf;
 use rules::findings::{Finding, Judging, judge};
-use rules::say::{Names, Reader};
+use rules::say::{Names, ONE_NIGHT_MS, Reader};
 use watch::State;
 use words::{Lang, amendment, report};
-
-/// Up to here a time of day says when it was.
-const ONE_NIGHT_MS: i64 = 24 * 60 * 60 * 1000;
 
 /// What the parts of the page share.
 pub(crate) struct Page<'a> {
@@ -52,16 +49,20 @@ impl<'a> Page<'a> {
 
     pub(crate) fn reader(&self) -> Reader<'_> {
         let tz_min = self.local.offset_min(self.from_ms);
-        Reader { lang: self.lang(), names: &self.names, tz_min }
+        Reader { lang: self.lang(), names: &self.names, tz_min, dated: self.is_over_a_night() }
     }
 
     pub(crate) fn clock(&self, at_ms: i64) -> String {
         self.local.clock(at_ms)
     }
 
+    fn is_over_a_night(&self) -> bool {
+        self.until_ms - self.from_ms > ONE_NIGHT_MS
+    }
+
     /// The time of day; with its day where the report covers more than one night.
     pub(crate) fn time(&self, at_ms: i64) -> String {
-        match self.until_ms - self.from_ms > ONE_NIGHT_MS {
+        match self.is_over_a_night() {
             true => self.local.day_and_clock(self.lang(), at_ms),
             false => self.clock(at_ms),
         }

@@ -10,7 +10,7 @@ mod names;
 pub mod rounds;
 pub mod survey;
 
-pub use entry::Reader;
+pub use entry::{ONE_NIGHT_MS, Reader};
 pub use names::Names;
 
 use record::codes::*;

@@ -23,7 +23,7 @@ pub(crate) fn findings(bundle: &[u8]) -> Result<String, String> {
     let mut answer = String::new();
     for finding in &found {
         let said = [Lang::En, Lang::Es].map(|lang| {
-            let reader = Reader { lang, names: &names, tz_min: 0 };
+            let reader = Reader { lang, names: &names, tz_min: 0, dated: true };
             [Some(reader.finding(finding)), reader.innocent(finding)]
         });
         let told = serde_json::to_string(&(finding, said)).map_err(|error| error.to_string())?;

@@ -6,7 +6,7 @@ use jiff::tz::TimeZone;
 use ledger::Digest;
 use record::documents::{Document, Terms};
 use rules::findings::{Finding, Judging, Verdict, judge};
-use rules::say::{Names, Reader};
+use rules::say::{Names, ONE_NIGHT_MS, Reader};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::io::Write;
@@ -45,7 +45,13 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
         .filter(|finding| args.all || finding.verdict != Verdict::Kept)
         .collect();
     let names = names(&state, &opened.blobs).with_people(&watch);
-    let print = Printing { zone: zone(&state), names, lang: Lang::from_tag(&args.language) };
+    let cover = &state.cover;
+    let print = Printing {
+        zone: zone(&state),
+        names,
+        lang: Lang::from_tag(&args.language),
+        dated: cover.from_ms.is_some_and(|from_ms| cover.until_ms - from_ms > ONE_NIGHT_MS),
+    };
     let mut out = std::io::stdout().lock();
     match args.json {
         true => print.json(&found, &opened, &mut out)?,
@@ -76,6 +82,8 @@ struct Printing {
     zone: TimeZone,
     names: Names,
     lang: Lang,
+    /// The watch lasts longer than a night: times in sentences have their date.
+    dated: bool,
 }
 
 impl Printing {
@@ -154,7 +162,7 @@ impl Printing {
     fn reader(&self, finding: &Finding) -> Reader<'_> {
         let at = finding.from_ms.and_then(|ms| Timestamp::from_millisecond(ms).ok());
         let tz_min = at.map_or(0, |at| i64::from(self.zone.to_offset(at).seconds()) / 60);
-        Reader { lang: self.lang, names: &self.names, tz_min }
+        Reader { lang: self.lang, names: &self.names, tz_min, dated: self.dated }
     }
 
     /// RFC 3339 with the site's offset, whole seconds.

@@ -103,10 +103,18 @@ pub(crate) fn run() -> ExitCode {
     match Program::parse().command.run() {
         Ok(code) => code,
         Err(error) => {
-            eprintln!("rattlewatch: {}", why(&error));
+            if !is_broken_pipe(&error) {
+                eprintln!("rattlewatch: {}", why(&error));
+            }
             ExitCode::from(COULD_NOT)
         }
     }
+}
+
+/// Whoever read what is printed has read enough and gone: `rattlewatch findings … | head`.
+fn is_broken_pipe(error: &anyhow::Error) -> bool {
+    let io = error.downcast_ref::<std::io::Error>();
+    io.is_some_and(|io| io.kind() == std::io::ErrorKind::BrokenPipe)
 }
 
 /// An error with its causes, each said once: many say their cause in their own words already.

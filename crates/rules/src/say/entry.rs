@@ -4,7 +4,10 @@ use super::{Names, Say};
 use record::{DrillStage, Entry, StopId, ZoneId};
 use words::{Lang, duration_words, entries};
 
-/// The reader: language, names, and the local time's distance from UTC, minutes.
+/// From this length on what is told covers more than one night, and an instant needs its date, ms.
+pub const ONE_NIGHT_MS: i64 = 24 * 60 * 60 * 1000;
+
+/// The reader: language, names, and how instants are told.
 #[derive(Debug, Clone, Copy)]
 pub struct Reader<'a> {
     /// The language.
@@ -13,6 +16,8 @@ pub struct Reader<'a> {
     pub names: &'a Names,
     /// Local time minus UTC, minutes.
     pub tz_min: i64,
+    /// Whether findings tell instants with their date: the watch lasts longer than [`ONE_NIGHT_MS`].
+    pub dated: bool,
 }
 
 impl Reader<'_> {
@@ -165,7 +170,7 @@ impl Reader<'_> {
     }
 
     fn entry_of_the_server(&self, entry: &Entry) -> String {
-        let Reader { lang, names, tz_min } = *self;
+        let Reader { lang, names, tz_min, .. } = *self;
         let clock = |at_ms: i64| words::clock(at_ms, tz_min);
         match entry {
             Entry::Scheduled(body) if body.withdrawn => {
@@ -248,7 +253,7 @@ mod tests {
         let names = Names::default();
         let entry = entry.into();
         for (lang, expected) in [(Lang::En, english), (Lang::Es, spanish)] {
-            let reader = Reader { lang, names: &names, tz_min: 0 };
+            let reader = Reader { lang, names: &names, tz_min: 0, dated: false };
             assert_eq!(reader.entry(&entry), expected);
         }
     }
@@ -294,7 +299,8 @@ mod tests {
             for line in golden(kind) {
                 let entry = Entry::of(&line).unwrap();
                 for lang in [Lang::En, Lang::Es] {
-                    let sentence = Reader { lang, names: &names, tz_min: -360 }.entry(&entry);
+                    let reader = Reader { lang, names: &names, tz_min: -360, dated: false };
+                    let sentence = reader.entry(&entry);
                     let unknown = ["A kind of line", "Un tipo de línea"];
                     assert!(!unknown.iter().any(|u| sentence.starts_with(u)), "{kind}: {sentence}");
                     assert!(!sentence.contains(['{', '}']), "{kind}: {sentence}");

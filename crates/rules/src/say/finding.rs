@@ -5,7 +5,7 @@ use crate::findings::unseen_gap::{UnseenGap, Why};
 use crate::findings::zone_never_seen::ZoneNeverSeen;
 use crate::findings::{Facts, Finding, Source, Verdict};
 use watch::HoleWhy;
-use words::{Lang, duration_words, findings};
+use words::{Lang, duration_words, findings, lasting};
 
 impl Reader<'_> {
     /// What a rule found.
@@ -16,7 +16,7 @@ impl Reader<'_> {
             Facts::UnseenGap(facts) => self.unseen_gap(finding, facts),
             Facts::ZoneNeverSeen(facts) => self.zone_never_seen(finding, facts),
             Facts::CoverGap(facts) => {
-                let length = duration_words(facts.length_s);
+                let length = lasting(facts.length_s);
                 match facts.why {
                     HoleWhy::NotBegun => findings::cover_gap_not_begun(lang, from, length, to),
                     HoleWhy::NoRelief => findings::cover_gap_no_relief(lang, from, length, to),
@@ -82,7 +82,7 @@ impl Reader<'_> {
         let person = |who| self.names.person(who);
         match &finding.facts {
             Facts::ReliefMissing(facts) => {
-                let length = duration_words(facts.nobody_s);
+                let length = lasting(facts.nobody_s);
                 findings::relief_missing(lang, from, length, to, person(&facts.who))
             }
             Facts::RoundLongerThanGap(facts) => {
@@ -246,6 +246,15 @@ impl Reader<'_> {
     }
 
     fn at(&self, at_ms: Option<i64>) -> String {
-        at_ms.map_or_else(|| "?".to_owned(), |at_ms| words::clock(at_ms, self.tz_min))
+        let Some(at_ms) = at_ms else { return "?".to_owned() };
+        let clock = words::clock(at_ms, self.tz_min);
+        let local = jiff::Timestamp::from_millisecond(at_ms + self.tz_min * 60_000);
+        match local.map(|local| jiff::tz::Offset::UTC.to_datetime(local).date()) {
+            Ok(date) if self.dated => {
+                let day = words::day_and_month(self.lang, date.day() as u8, date.month() as u8);
+                findings::on_day(self.lang, clock, day)
+            }
+            _ => clock,
+        }
     }
 }

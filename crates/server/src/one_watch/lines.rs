@@ -23,7 +23,7 @@ pub(super) fn table(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
     let total = lines.len();
     let names = names(book, seen, lang);
     let tz_min = tz_min(&seen.live.standing.tz, reader.now_ms);
-    let says = Says { lang, names: &names, tz_min };
+    let says = Says { lang, names: &names, tz_min, dated: false };
     html! {
         section #record {
             h2 { (desk::record(lang)) }

@@ -8,7 +8,7 @@ use crate::server::App;
 use crate::tonight::small_dial::tz_min;
 use ledger::{LineId, WatchId};
 use maud::{Markup, html};
-use rules::say::{Names, Reader as Says};
+use rules::say::{Names, ONE_NIGHT_MS, Reader as Says};
 use watch::Kept;
 
 /// A watch, for whoever was let in already.
@@ -37,19 +37,22 @@ pub(crate) struct Saying {
     names: Names,
     lang: words::Lang,
     tz_min: i64,
+    dated: bool,
 }
 
 impl Saying {
     /// As the rules want it.
     pub(crate) fn reader(&self) -> Says<'_> {
-        Says { lang: self.lang, names: &self.names, tz_min: self.tz_min }
+        Says { lang: self.lang, names: &self.names, tz_min: self.tz_min, dated: self.dated }
     }
 }
 
 /// Names as the desk knows them.
 pub(crate) fn says(book: &Book, reader: &Reader, seen: &Seen) -> Saying {
     let tz_min = tz_min(&seen.live.standing.tz, reader.now_ms);
-    Saying { names: lines::names(book, seen, reader.lang), lang: reader.lang, tz_min }
+    let cover = &seen.state.cover;
+    let dated = cover.from_ms.is_some_and(|from_ms| cover.until_ms - from_ms > ONE_NIGHT_MS);
+    Saying { names: lines::names(book, seen, reader.lang), lang: reader.lang, tz_min, dated }
 }
 
 /// Every entry, oldest first: who states it, and what it says.

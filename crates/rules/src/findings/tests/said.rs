@@ -6,12 +6,16 @@ use expect_test::{Expect, expect};
 use words::Lang;
 
 fn check(rule: &str, night: &str, expected: Expect) {
+    said(rule, night, false, expected);
+}
+
+fn said(rule: &str, night: &str, dated: bool, expected: Expect) {
     let (record, findings) = judged(night);
     let names = Names::default();
     let mut said = String::new();
     for finding in findings.iter().filter(|finding| finding.rule() == rule) {
         for lang in [Lang::En, Lang::Es] {
-            let reader = Reader { lang, names: &names, tz_min: record.tz_min };
+            let reader = Reader { lang, names: &names, tz_min: record.tz_min, dated };
             said.push_str(&reader.finding(finding));
             said.push('\n');
         }
@@ -90,5 +94,26 @@ fn what_a_clock_that_was_set_back_cannot_show() {
             Looks at the place of the hot work from 16:30 to 17:30 (1 h), every 20 min owed, cannot be judged: the phone's clocks conflict.
             No se pueden juzgar las miradas al lugar del trabajo en caliente de 16:30 a 17:30 (1 h; se debía una cada 20 min): los relojes del teléfono se contradicen.
         "#]],
+    );
+}
+
+/// In a watch of many days 02:10 is no instant.
+#[test]
+fn a_watch_of_many_days_tells_dates() {
+    let night = "watch: 23:00 to 01:00
+        gap hall: 30 min
+        23:00 Ines begins
+        23:10 Ines sees hall
+        00:20 Ines sees hall
+        00:50 Ines sees hall
+        01:00 Ines ends and signs";
+    said(
+        "unseen_gap",
+        night,
+        true,
+        expect![[r#"
+        hall: unseen 1 h 10 min from 23:10 on 10 February to 00:20 on 11 February, 30 min allowed.
+        hall: sin ver 1 h 10 min, de 23:10 del 10 de febrero a 00:20 del 11 de febrero; permitido 30 min.
+    "#]],
     );
 }

@@ -29,7 +29,7 @@ pub(super) fn the_line(blank: &Blank<'_>, none: Option<&str>) -> Markup {
     let names = super::super::lines::names(&book, seen, lang);
     drop(book);
     let tz_min = tz_min(&seen.live.standing.tz, blank.reader.now_ms);
-    let says = rules::say::Reader { lang, names: &names, tz_min };
+    let says = rules::say::Reader { lang, names: &names, tz_min, dated: false };
     let asked_for = blank.typed.get("of");
     let mut lines: Vec<&watch::Kept> = seen.live.fold.lines().collect();
     lines.reverse();
