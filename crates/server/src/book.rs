@@ -1,5 +1,5 @@
 //! What is folded from the record and kept in memory: the live watches and the known devices.
-//! All of it can be dropped and built again from the store.
+//! All of it can be dropped and built again from the store; of a watch that is over it is (`shelf.rs`).
 
 use crate::alerts::ladder::Ladders;
 use crate::people::Person;
@@ -39,8 +39,11 @@ pub(crate) struct Book {
     /// When which watch must be looked at again, ms UTC.
     agenda: BTreeSet<(i64, WatchId)>,
     /// When the leaf at an index of a log was received; filled as lines quote heads.
-    pub(crate) received: BTreeMap<(String, u64), i64>,
+    received: BTreeMap<(String, u64), i64>,
 }
+
+/// So many instants of leaves are remembered: lines quote the newest heads, older ones are read again.
+const RECEIVED_MAX: usize = 4_096;
 
 /// A device that was let in.
 #[derive(Debug, Clone)]
@@ -56,10 +59,38 @@ pub(crate) struct Known {
     pub(crate) battery: Option<u8>,
 }
 
+impl Known {
+    /// The server itself, under a key of its own.
+    pub(crate) fn server(key: PublicKey) -> Known {
+        Known {
+            key,
+            role: Role::Server,
+            person: None,
+            watches: None,
+            revoked: false,
+            heard_ms: None,
+            battery: None,
+        }
+    }
+}
+
 /// One watch with the documents that its lines name.
 #[derive(Debug, Clone)]
 pub(crate) struct Live {
-    pub(crate) fold: watch::Watch,
+    /// Its lines; none while it is put away.
+    pub(crate) fold: Option<watch::Watch>,
+    /// The site it was opened at.
+    pub(crate) site: Option<record::SiteId>,
+    /// Up to where in which log its lines are folded.
+    pub(crate) last: Option<(std::sync::Arc<str>, u64)>,
+    /// When a line was last folded or somebody last asked for it, ms UTC.
+    pub(crate) used_ms: i64,
+    /// With how many lines it was last seen that no report of it is owed another look.
+    pub(crate) reported: Option<usize>,
+    /// The blobs that its lines name.
+    pub(crate) blobs: BTreeSet<Digest>,
+    /// Those of which a line of ours says that they were erased.
+    pub(crate) erased: BTreeSet<Digest>,
     pub(crate) documents: Documents,
     /// As it was when it was last looked at.
     pub(crate) standing: Standing,
@@ -71,6 +102,8 @@ pub(crate) struct Live {
 /// The documents in force.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Documents {
+    /// The site's name, as the card has it; known also while the watch is put away.
+    pub(crate) name: String,
     pub(crate) card: Option<SiteCard>,
     pub(crate) plan: Option<Plan>,
     pub(crate) terms: Option<Terms>,
@@ -78,19 +111,43 @@ pub(crate) struct Documents {
 }
 
 impl Live {
+    /// One of which no line is folded yet.
+    pub(crate) fn empty(id: &WatchId) -> Live {
+        Live {
+            fold: Some(watch::Watch::new(id.clone())),
+            site: None,
+            last: None,
+            used_ms: i64::MIN,
+            reported: None,
+            blobs: BTreeSet::new(),
+            erased: BTreeSet::new(),
+            documents: Documents::default(),
+            standing: Standing::default(),
+            looked_at_ms: i64::MAX,
+            filled: 0,
+        }
+    }
+
     /// The site it was opened at.
     pub(crate) fn site(&self) -> Option<&record::SiteId> {
-        self.fold.lines().find_map(|kept| match &kept.said {
-            record::Entry::WatchOpened(body) => Some(&body.site),
-            _ => None,
-        })
+        self.site.as_ref()
+    }
+
+    /// How it is at an instant; none while it is put away.
+    pub(crate) fn about(&self, now_ms: i64) -> Option<watch::State> {
+        self.fold.as_ref().map(|fold| fold.about(now_ms))
+    }
+
+    /// Whether it is to be looked at once more.
+    pub(crate) fn is_on_the_agenda(&self) -> bool {
+        self.looked_at_ms != i64::MAX
     }
 }
 
 impl Documents {
     /// The site's name.
     pub(crate) fn name(&self) -> &str {
-        self.card.as_ref().map_or("", |card| card.name.as_str())
+        &self.name
     }
 
     /// What people call a zone.
@@ -197,13 +254,32 @@ impl Book {
 
     /// The watch, begun if it is not there.
     pub(crate) fn live(&mut self, id: &WatchId) -> &mut Live {
-        self.watches.entry(id.clone()).or_insert_with(|| Live {
-            fold: watch::Watch::new(id.clone()),
-            documents: Documents::default(),
-            standing: Standing::default(),
-            looked_at_ms: i64::MAX,
-            filled: 0,
-        })
+        self.watches.entry(id.clone()).or_insert_with(|| Live::empty(id))
+    }
+
+    /// Whether a watch is known and its lines are not folded here.
+    pub(crate) fn is_put_away(&self, id: &WatchId) -> bool {
+        self.watches.get(id).is_some_and(|live| live.fold.is_none())
+    }
+
+    /// Takes the place of what is held of a watch; when it is to be looked at stands.
+    pub(crate) fn set_live(&mut self, id: &WatchId, live: Live) {
+        let known = self.live(id);
+        let looked_at_ms = known.looked_at_ms;
+        *known = Live { looked_at_ms, ..live };
+    }
+
+    /// When the leaf at an index of a log was received, if that is remembered, ms UTC.
+    pub(crate) fn received_ms(&self, leaf: &(String, u64)) -> Option<i64> {
+        self.received.get(leaf).copied()
+    }
+
+    /// Remembers when a leaf was received, ms UTC.
+    pub(crate) fn note_received(&mut self, leaf: (String, u64), rx_ms: i64) {
+        if self.received.len() >= RECEIVED_MAX {
+            self.received.pop_first();
+        }
+        self.received.insert(leaf, rx_ms);
     }
 
     /// Has a watch looked at by an instant, ms UTC; an earlier plan stands.

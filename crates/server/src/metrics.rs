@@ -59,6 +59,8 @@ fn watches(app: &App, now_ms: i64, page: &mut Page) {
         alerts.filter(|alert| alert.taken.is_some() == taken).count()
     };
     page.gauge("watches", "Watches that run.", open().count());
+    let here = book.watches().filter(|(_, live)| live.fold.is_some()).count();
+    page.gauge("watches_in_memory", "Watches whose lines are in memory.", here);
     let late = open().filter(|(_, live)| !live.standing.over(now_ms).is_empty()).count();
     page.gauge("watches_late", "Watches with a zone over its gap.", late);
     page.head("alerts_lasting", "gauge", "Alerts whose cause lasts.");

@@ -11,6 +11,7 @@ use crate::page::upload::Upload;
 use crate::page::{Place, Reader, frame};
 use crate::problem::Problem;
 use crate::server::App;
+use crate::shelf;
 use crate::sync::{Bringer, take};
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
@@ -30,7 +31,7 @@ pub(crate) async fn show(
     reader: Reader,
     caller: Caller,
 ) -> Result<Markup, Problem> {
-    let seen = find(&app, &id, &caller, reader.now_ms)?;
+    let seen = find(&app, &id, &caller, reader.now_ms).await?;
     Ok(page(&reader, &seen.id, html! {}))
 }
 
@@ -42,7 +43,7 @@ pub(crate) async fn bring(
     caller: Caller,
     upload: Upload,
 ) -> Result<Response, Problem> {
-    let seen = find(&app, &id, &caller, reader.now_ms)?;
+    let seen = find(&app, &id, &caller, reader.now_ms).await?;
     let mut told = Told::default();
     let mut others = Vec::new();
     for (name, bytes) in upload.files {
@@ -64,6 +65,9 @@ pub(crate) async fn bring(
         let wrong = html! { p.fault role="alert" { (says::not_ours(reader.lang, file::NAME)) } };
         let page = page(&reader, &seen.id, wrong);
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+    }
+    for watch in told.left_watches() {
+        shelf::bring_back(&app, &watch).await?;
     }
     Ok(page(&reader, &seen.id, told.page(&app, &reader)).into_response())
 }

@@ -2,7 +2,7 @@
 
 use crate::problem::Problem;
 use crate::server::App;
-use crate::{intake, restored, secret};
+use crate::{restored, secret};
 use ledger::DeviceKey;
 use std::io;
 
@@ -18,7 +18,7 @@ pub(crate) async fn renew(app: &App) -> Result<(), Problem> {
     let failed = |error: io::Error| Problem::Machine(error.to_string());
     app.scribe.change(change).await.map_err(failed)?;
     for key in app.scribe.all_keys() {
-        app.book_mut().know(key.device(), intake::server_itself(key));
+        app.book_mut().know(key.device(), crate::book::Known::server(key));
     }
     app.scribe.enrol_itself(app).await
 }

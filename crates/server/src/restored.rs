@@ -110,7 +110,9 @@ const SAID: &str = "cut-logs-said";
 
 fn running(app: &App) -> Vec<WatchId> {
     let (book, now_ms) = (app.book(), app.clock.now_ms());
-    let running = book.watches().filter(|(_, live)| live.fold.about(now_ms).released().is_none());
+    let running = book
+        .watches()
+        .filter(|(_, live)| live.about(now_ms).is_some_and(|it| it.released().is_none()));
     running.map(|(id, _)| id.clone()).collect()
 }
 

@@ -125,6 +125,7 @@ impl Scribe {
         who: &PersonId,
         decide: impl FnOnce() -> Vec<Statement>,
     ) -> Result<Vec<LineId>, Problem> {
+        crate::shelf::bring_back(app, watch).await?;
         self.write_all_if(app, who, || vec![(watch.clone(), decide())]).await
     }
 

@@ -66,6 +66,8 @@ pub struct Server {
     pub(crate) lacks_key: AtomicBool,
     /// True once the server stops.
     pub(crate) ending: tokio::sync::watch::Sender<bool>,
+    /// One at a time brings a watch back that was put away.
+    pub(crate) bringing_back: tokio::sync::Mutex<()>,
     /// One at a time closes a log and opens the next.
     pub(crate) turning: tokio::sync::Mutex<()>,
     logs: RwLock<Arc<Logs>>,
@@ -124,7 +126,7 @@ impl Server {
     ) -> Result<App, StartError> {
         let app = Server::assemble(options, local, store, true).await?;
         intake::rebuild(&app).await.map_err(|p| StartError::Record(p.to_string()))?;
-        crate::alerts::look_only(&app);
+        crate::alerts::look_only(&app).await;
         Ok(app)
     }
 
@@ -167,6 +169,7 @@ impl Server {
             way: Way::default(),
             lacks_key: AtomicBool::new(false),
             ending: tokio::sync::watch::channel(false).0,
+            bringing_back: tokio::sync::Mutex::new(()),
             turning: tokio::sync::Mutex::new(()),
             logs: RwLock::new(Arc::new(logs)),
             last_scrub: RwLock::default(),
@@ -287,7 +290,7 @@ impl Server {
         if was_out {
             let ids: Vec<WatchId> = book
                 .watches()
-                .filter(|(id, _)| book.may(device, id))
+                .filter(|(id, live)| live.fold.is_some() && book.may(device, id))
                 .map(|(id, _)| id.clone())
                 .collect();
             ids.iter().for_each(|id| book.plan_look(id, now_ms));

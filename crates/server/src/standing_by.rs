@@ -161,7 +161,7 @@ async fn follow(app: App, mut news: News, mut seen: Sizes) {
             }
             _ = every.tick() => {}
         }
-        alerts::look_only(&app);
+        alerts::look_only(&app).await;
     }
 }
 
@@ -180,7 +180,7 @@ async fn catch_up(app: &App, seen: &mut Sizes) -> Result<(), crate::Problem> {
             *from = last.place.index + 1;
             for line in lines {
                 touched.insert(line.watch.clone());
-                intake::fold_stored(app, line).await?;
+                crate::folding::fold_stored(app, line).await?;
             }
         }
     }

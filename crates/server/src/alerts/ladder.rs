@@ -141,6 +141,7 @@ pub(crate) async fn drop_own(app: &App, watch: &WatchId) -> Result<(), Problem> 
 }
 
 fn look_again(book: &mut crate::book::Book, now_ms: i64) {
-    let ids: Vec<WatchId> = book.watches().map(|(id, _)| id.clone()).collect();
+    let here = book.watches().filter(|(_, live)| live.fold.is_some());
+    let ids: Vec<WatchId> = here.map(|(id, _)| id.clone()).collect();
     ids.iter().for_each(|id| book.plan_look(id, now_ms));
 }

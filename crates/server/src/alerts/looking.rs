@@ -32,6 +32,7 @@ pub(crate) async fn look(app: &App) {
     if due.is_empty() {
         return;
     }
+    let due = brought_back(app, due).await;
     let subscriptions = match app.settings.all::<Subscription>().await {
         Ok(subscriptions) => subscriptions,
         Err(problem) => return due.iter().for_each(|watch| again(app, watch, &problem)),
@@ -49,15 +50,27 @@ pub(crate) async fn look(app: &App) {
     }
 }
 
+/// What was put away and comes due after all is brought back first.
+async fn brought_back(app: &App, due: Vec<WatchId>) -> Vec<WatchId> {
+    let mut here = Vec::new();
+    for watch in due {
+        match crate::shelf::bring_back(app, &watch).await {
+            Ok(()) => here.push(watch),
+            Err(problem) => again(app, &watch, &problem),
+        }
+    }
+    here
+}
+
 fn again(app: &App, watch: &WatchId, problem: &Problem) {
     tracing::error!(%watch, %problem, "an alert could not be written; it is tried again");
     app.book_mut().plan_look(watch, app.clock.now_ms() + AGAIN_MS);
 }
 
 /// As [`look`], for a server that stands by: it shows what is due and writes nothing.
-pub(crate) fn look_only(app: &App) {
+pub(crate) async fn look_only(app: &App) {
     let due = app.book_mut().take_due(app.clock.now_ms());
-    for watch in due {
+    for watch in brought_back(app, due).await {
         renew_now(app, &watch);
         app.tell(Some(watch));
     }
@@ -170,7 +183,7 @@ fn case<'a>(live: &'a Live, book: &'a Book, watch: &WatchId, now_ms: i64) -> Cas
 
 /// Folds the watch as it is now.
 fn renew(app: &App, watch: &WatchId, now_ms: i64) {
-    let state = app.book().watch(watch).map(|live| live.fold.about(now_ms));
+    let state = app.book().watch(watch).and_then(|live| live.about(now_ms));
     let Some(state) = state else { return };
     let mut book = app.book_mut();
     book.live(watch).standing = Standing::of(&state);

@@ -55,7 +55,7 @@ pub(crate) async fn of_watch(
     reader: Reader,
     caller: Caller,
 ) -> Result<Markup, Problem> {
-    let seen = one_watch::find(&app, &id, &caller, reader.now_ms)?;
+    let seen = one_watch::find(&app, &id, &caller, reader.now_ms).await?;
     let typed = typed(app.book().ladders.of(&seen.id));
     page(&app, &reader, Some(&seen.id), &typed, &BTreeMap::new()).await
 }
@@ -68,7 +68,7 @@ pub(crate) async fn keep_own(
     caller: Caller,
     Form(form): Form<Typed>,
 ) -> Result<Response, Problem> {
-    let seen = one_watch::find(&app, &id, &caller, reader.now_ms)?;
+    let seen = one_watch::find(&app, &id, &caller, reader.now_ms).await?;
     let to = format!("/watch/{}/alerts", seen.id);
     if form.contains_key("as_house") {
         ladder::drop_own(&app, &seen.id).await?;

@@ -56,6 +56,8 @@ async fn send_due(app: &App) -> Result<(), Problem> {
 }
 
 async fn send_one(app: &App, key: &str, mut item: Outgoing) -> Result<(), Problem> {
+    // Its words are those of the watch as it is now, also if that was put away meanwhile.
+    crate::shelf::bring_back(app, &item.watch).await?;
     if is_needless(app, &item) {
         item.next_ms = None;
         return app.settings.put(key, &item).await;

@@ -40,9 +40,9 @@ pub(crate) async fn list(
     Path(id): Path<String>,
     reader: Reader,
 ) -> Result<Json<Vec<FindingRow>>, Problem> {
-    let seen = one::seen(&app, &id, &reader)?;
+    let seen = one::seen(&app, &id, &reader).await?;
     let terms = seen.live.documents.terms.as_ref();
-    let judging = Judging { watch: &seen.live.fold, state: &seen.state, terms };
+    let judging = Judging { watch: &seen.fold, state: &seen.state, terms };
     let says = one_watch::says(&app.book(), &reader, &seen);
     let row = |finding: &rules::findings::Finding| {
         let reader = says.reader();

@@ -79,7 +79,7 @@ pub(crate) async fn show(
     Path(id): Path<String>,
     reader: Reader,
 ) -> Result<Json<OneWatch>, Problem> {
-    let seen = seen(&app, &id, &reader)?;
+    let seen = seen(&app, &id, &reader).await?;
     let zones = seen.state.zones.iter().map(|zone| ZoneRow {
         id: zone.id.to_string(),
         name: seen.live.documents.zone(&zone.id).to_owned(),
@@ -101,7 +101,7 @@ pub(crate) async fn show(
     Ok(Json(OneWatch {
         zones: zones.collect(),
         observations: observations.collect(),
-        lines: seen.live.fold.lines().count(),
+        lines: seen.fold.lines().count(),
         watch: watches::of(&seen.id, &seen.live, &book, &reader, &row),
     }))
 }
@@ -114,7 +114,7 @@ pub(crate) async fn lines(
     Path(id): Path<String>,
     reader: Reader,
 ) -> Result<Json<Vec<LineRow>>, Problem> {
-    let seen = seen(&app, &id, &reader)?;
+    let seen = seen(&app, &id, &reader).await?;
     Ok(Json(rows(&app, &reader, &seen)))
 }
 
@@ -126,7 +126,7 @@ pub(crate) async fn lines_csv(
     Path(id): Path<String>,
     reader: Reader,
 ) -> Result<Response, Problem> {
-    let seen = seen(&app, &id, &reader)?;
+    let seen = seen(&app, &id, &reader).await?;
     let head = ["id", "kind", "at", "written", "who", "says", "words"];
     let mut table = vec![head.map(str::to_owned).to_vec()];
     let rows = rows(&app, &reader, &seen).into_iter();
@@ -137,7 +137,7 @@ pub(crate) async fn lines_csv(
 fn rows(app: &App, reader: &Reader, seen: &Seen) -> Vec<LineRow> {
     let entries = one_watch::entries(&app.book(), reader, seen);
     let row = |(kept, who, says): (&watch::Kept, String, String)| {
-        let effective = seen.live.fold.effective(kept.id).map(|effective| effective.at_ms);
+        let effective = seen.fold.effective(kept.id).map(|effective| effective.at_ms);
         let written_ms = kept.clk.recorded_ms();
         LineRow {
             id: kept.id.to_string(),
@@ -153,7 +153,7 @@ fn rows(app: &App, reader: &Reader, seen: &Seen) -> Vec<LineRow> {
 }
 
 /// The watch of a path.
-pub(super) fn seen(app: &App, id: &str, reader: &Reader) -> Result<Seen, Problem> {
+pub(super) async fn seen(app: &App, id: &str, reader: &Reader) -> Result<Seen, Problem> {
     let id = WatchId::new(id).map_err(|_| Problem::NotFound)?;
-    one_watch::seen(app, &id, reader.now_ms)
+    one_watch::seen(app, &id, reader.now_ms).await
 }

@@ -8,7 +8,7 @@ use crate::problem::Problem;
 use crate::server::App;
 use ledger::WatchId;
 use record::ReviewOf;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A phone that comes back sends page after page; so long after the last line it is taken to be done
 /// (our own figure), so that one amendment lists all of it.
@@ -28,7 +28,7 @@ impl Looked {
     pub(super) fn grown(&mut self, app: &App) -> Vec<WatchId> {
         let mut grown = Vec::new();
         for (id, live) in app.book().watches() {
-            let lines = live.fold.len();
+            let Some(lines) = live.fold.as_ref().map(watch::Watch::len) else { continue };
             if self.shifts.get(id) != Some(&lines) {
                 self.shifts.insert(id.clone(), lines);
                 grown.push(id.clone());
@@ -63,11 +63,31 @@ impl Looked {
         Ok(())
     }
 
+    /// Notes of which watches no report is owed another look, so that they can be put away.
+    pub(super) fn note_settled(&self, app: &App, reports: &[(String, Report)]) {
+        let mut book = app.book_mut();
+        let mut open = BTreeSet::new();
+        for (id, report) in reports.iter().filter(|(_, report)| report.issued.is_some()) {
+            let lines = book.watch(&report.watch).and_then(|live| Some(live.fold.as_ref()?.len()));
+            if lines.is_some() && self.lines.get(id).copied() != lines {
+                open.insert(report.watch.clone());
+            }
+        }
+        let settled = |(id, live): &(&WatchId, &Live)| {
+            live.standing.released_ms.is_some() && live.fold.is_some() && !open.contains(*id)
+        };
+        let ids: Vec<WatchId> = book.watches().filter(settled).map(|(id, _)| id.clone()).collect();
+        for id in ids {
+            let live = book.live(&id);
+            live.reported = live.fold.as_ref().map(watch::Watch::len);
+        }
+    }
+
     /// None if nothing has come in since it was looked at, or it may still be coming in.
     fn judge(&mut self, app: &App, id: &str, report: &Report, now_ms: i64) -> Option<Outcome> {
         let book = app.book();
         let live = book.watch(&report.watch)?;
-        let lines = live.fold.len();
+        let lines = live.fold.as_ref()?.len();
         if self.lines.get(id) == Some(&lines) {
             return None;
         }
@@ -89,14 +109,15 @@ enum Outcome {
 /// When the last line was received that makes the report say something else; the outer none if it was
 /// not issued yet.
 fn differs_since(live: &Live, report: &Report) -> Option<Option<i64>> {
-    let earlier = live.fold.as_counted(report.issued?.counted)?;
+    let fold = live.fold.as_ref()?;
+    let earlier = fold.as_counted(report.issued?.counted)?;
     let from_ms = if report.of == ReviewOf::Watch { i64::MIN } else { report.from_ms };
-    let changes = live.fold.changes_since(&earlier, from_ms, report.until_ms);
+    let changes = fold.changes_since(&earlier, from_ms, report.until_ms);
     let received = changes.iter().map(|change| {
-        let told = live.fold.effective(change.line);
+        let told = fold.effective(change.line);
         let by = told.and_then(|told| told.withdrawn_by.or(told.corrected_by));
         let line = by.filter(|by| earlier.line(*by).is_none()).unwrap_or(change.line);
-        live.fold.sealing(line).map_or(0, |sealing| sealing.rx_ms)
+        fold.sealing(line).map_or(0, |sealing| sealing.rx_ms)
     });
     Some(received.max())
 }

@@ -42,6 +42,7 @@ async fn look(app: &App, looked: &mut Looked) -> Result<(), Problem> {
     planning::plan_days(app, &reports).await?;
     let deliveries = app.settings.all::<Delivery>().await?;
     looked.look(app, &reports, &deliveries).await?;
+    looked.note_settled(app, &reports);
     let now_ms = app.clock.now_ms();
     let deliveries = app.settings.all::<Delivery>().await?;
     note_owed(app, &deliveries, now_ms);

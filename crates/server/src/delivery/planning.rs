@@ -51,10 +51,8 @@ struct Ended {
 /// The shifts of a watch that have ended and are not reported by its release. One that was taken over
 /// and not signed waits for its signature for a while: a phone may have died.
 fn ended_shifts(watch: &WatchId, live: &Live, now_ms: i64) -> Vec<Ended> {
-    let state = live.fold.about(now_ms);
-    if state.released().is_some() {
-        return Vec::new();
-    }
+    let state = live.about(now_ms).filter(|state| state.released().is_none());
+    let Some(state) = state else { return Vec::new() };
     let ended = |shift: &Shift| {
         let until_ms = shift.until_signed_ms()?;
         let signed = shift.ended.as_ref();

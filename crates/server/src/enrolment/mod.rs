@@ -186,8 +186,9 @@ fn watches_for(app: &App, enrolment: &Enrolment) -> Option<BTreeSet<WatchId>> {
     let now_ms = app.clock.now_ms();
     let book = app.book();
     let planned = book.watches().filter(|(_, live)| {
-        let scheduled = live.fold.about(now_ms).scheduled;
-        scheduled.iter().any(|shift| shift.person == enrolment.person)
+        let state = live.about(now_ms);
+        let scheduled = state.iter().flat_map(|state| &state.scheduled);
+        scheduled.into_iter().any(|shift| shift.person == enrolment.person)
     });
     Some(of_link.into_iter().chain(planned.map(|(id, _)| id.clone())).collect())
 }

@@ -31,7 +31,7 @@ pub(crate) async fn replace(
     caller: Caller,
     Form(Whose { person }): Form<Whose>,
 ) -> Result<Redirect, Problem> {
-    let seen = one_watch::find(&app, &id, &caller, reader.now_ms)?;
+    let seen = one_watch::find(&app, &id, &caller, reader.now_ms).await?;
     let role = people::get(&app, &person).await?.role;
     let on_duty = seen.live.standing.on_duty.iter().filter(|duty| duty.who == person);
     let replaces: Vec<DeviceId> = on_duty.map(|duty| duty.dev).collect();

@@ -22,7 +22,7 @@ pub(crate) async fn fixed(
     Extension(guest): Extension<Guest>,
     mut form: Multipart,
 ) -> Result<Redirect, Problem> {
-    let seen = one_watch::seen(&app, &guest.link.watch, reader.now_ms)?;
+    let seen = one_watch::seen(&app, &guest.link.watch, reader.now_ms).await?;
     let (mut of, mut picture) = (None, None);
     while let Some(field) = form.next_field().await.map_err(bad)? {
         match field.name() {

@@ -40,7 +40,7 @@ pub(crate) async fn list(
     reader: Reader,
     caller: Caller,
 ) -> Result<Markup, Problem> {
-    let seen = one_watch::find(&app, &id, &caller, reader.now_ms)?;
+    let seen = one_watch::find(&app, &id, &caller, reader.now_ms).await?;
     let form = Wanted { hours: HOURS.to_string(), ..Wanted::default() };
     page(&app, &reader, &seen, &form, None).await
 }
@@ -54,7 +54,7 @@ pub(crate) async fn make(
     Form(form): Form<Wanted>,
 ) -> Result<Response, Problem> {
     let lang = reader.lang;
-    let seen = one_watch::find(&app, &id, &caller, reader.now_ms)?;
+    let seen = one_watch::find(&app, &id, &caller, reader.now_ms).await?;
     let role = codes::read(&form.role).filter(|role| ROLES.contains(role));
     let role = role.ok_or(Problem::Forbidden)?;
     let hours = form.hours.trim().parse::<u32>().ok().filter(|h| (1..=HOURS_MAX).contains(h));
@@ -96,7 +96,7 @@ pub(crate) async fn revoke(
     caller: Caller,
 ) -> Result<Redirect, Problem> {
     let link = app.settings.get::<Link>(&key).await?.ok_or(Problem::NotFound)?;
-    one_watch::find(&app, link.watch.as_str(), &caller, reader.now_ms)?;
+    one_watch::find(&app, link.watch.as_str(), &caller, reader.now_ms).await?;
     let back = format!("/watch/{}/links", link.watch);
     app.settings.put(&key, &Link { revoked: true, ..link }).await?;
     people::changed(&app, "link", &caller.id).await?;

@@ -27,7 +27,7 @@ pub(crate) async fn show(
     Extension(guest): Extension<Guest>,
 ) -> Result<impl IntoResponse, Problem> {
     note(&app, &guest, reader.now_ms).await?;
-    let seen = one_watch::seen(&app, &guest.link.watch, reader.now_ms)?;
+    let seen = one_watch::seen(&app, &guest.link.watch, reader.now_ms).await?;
     let lang = reader.lang;
     let row = crate::tonight::row::row(&seen.id, &seen.live, &app.book(), &reader);
     let body = html! {

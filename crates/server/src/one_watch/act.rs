@@ -16,7 +16,7 @@ pub(crate) async fn taken(
     reader: Reader,
     caller: Caller,
 ) -> Result<Redirect, Problem> {
-    let seen = find(&app, &id, &caller, reader.now_ms)?;
+    let seen = find(&app, &id, &caller, reader.now_ms).await?;
     let decide = || {
         let book = app.book();
         let standing = book.watch(&seen.id).map(|live| &live.standing);

@@ -32,7 +32,7 @@ pub(super) fn draw(reader: &Reader, seen: &Seen, findings: &[Finding]) -> Markup
 /// What the rules say of the watch.
 pub(super) fn findings(seen: &Seen) -> Vec<Finding> {
     let terms = seen.live.documents.terms.as_ref();
-    judge(&Judging { watch: &seen.live.fold, state: &seen.state, terms })
+    judge(&Judging { watch: &seen.fold, state: &seen.state, terms })
 }
 
 fn middle(reader: &Reader, seen: &Seen, zones: &[ZoneFacts]) -> Vec<MiddleLine> {

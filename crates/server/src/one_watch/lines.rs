@@ -19,7 +19,7 @@ const LATE_SEAL_MS: i64 = 10 * 60_000;
 /// Newest first.
 pub(super) fn table(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
     let lang = reader.lang;
-    let lines: Vec<&Kept> = seen.live.fold.lines().collect();
+    let lines: Vec<&Kept> = seen.fold.lines().collect();
     let total = lines.len();
     let names = names(book, seen, lang);
     let tz_min = tz_min(&seen.live.standing.tz, reader.now_ms);
@@ -52,7 +52,7 @@ pub(super) fn table(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
 
 fn line(says: &Says<'_>, reader: &Reader, seen: &Seen, kept: &Kept) -> Markup {
     let lang = reader.lang;
-    let at_ms = seen.live.fold.effective(kept.id).map_or(kept.clk.recorded_ms(), |e| e.at_ms);
+    let at_ms = seen.fold.effective(kept.id).map_or(kept.clk.recorded_ms(), |e| e.at_ms);
     let written_ms = kept.clk.recorded_ms();
     let clock = |at_ms| time::when(at_ms, &seen.tz(), reader.now_ms, lang);
     let words = kept.words.as_ref().map(|words| words.text()).unwrap_or_default();
@@ -89,14 +89,14 @@ fn marks(seen: &Seen, kept: &Kept, at_ms: i64, written_ms: i64, lang: Lang) -> V
         Via::PhonedIn => marks.push(desk::mark_phoned_in(lang)),
         Via::Paper => marks.push(desk::mark_paper(lang)),
     }
-    if let Some(effective) = seen.live.fold.effective(kept.id) {
+    if let Some(effective) = seen.fold.effective(kept.id) {
         if effective.withdrawn_by.is_some() {
             marks.push(desk::mark_taken_back(lang));
         } else if effective.corrected_by.is_some() {
             marks.push(desk::mark_corrected(lang));
         }
     }
-    match seen.live.fold.sealing(kept.id) {
+    match seen.fold.sealing(kept.id) {
         None => marks.push(desk::mark_unsealed(lang)),
         Some(sealing) if sealing.rx_ms - written_ms > LATE_SEAL_MS => {
             marks.push(desk::mark_sealed_late(lang));
@@ -112,7 +112,7 @@ fn marks(seen: &Seen, kept: &Kept, at_ms: i64, written_ms: i64, lang: Lang) -> V
 /// Names of zones from the plan, of people from the settings.
 pub(super) fn names(book: &Book, seen: &Seen, lang: Lang) -> Names {
     let plan = seen.live.documents.plan.as_ref();
-    let mut names = plan.map(Names::of_plan).unwrap_or_default().with_people(&seen.live.fold);
+    let mut names = plan.map(Names::of_plan).unwrap_or_default().with_people(&seen.fold);
     for (id, person) in &book.people {
         names.name_person(id.clone(), person.name.clone());
     }

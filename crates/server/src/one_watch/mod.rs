@@ -15,7 +15,7 @@ pub(crate) mod write;
 pub(crate) use act::taken;
 pub(crate) use page::{live, show};
 pub(crate) use parts::called;
-pub(crate) use reading::{Saying, entries, for_guests, says, seen, words_of};
+pub(crate) use reading::{Saying, entries, for_guests, says, seen, seen_here, words_of};
 pub(crate) use take_away::{bundle, report};
 
 use crate::account::Caller;
@@ -27,27 +27,33 @@ use watch::State;
 /// A watch as a page or form needs it.
 pub(crate) struct Seen {
     pub(crate) id: WatchId,
+    pub(crate) fold: watch::Watch,
     pub(crate) state: State,
     pub(crate) live: crate::book::Live,
 }
 
 /// Finds a watch that the caller may see.
-pub(crate) fn find(app: &App, id: &str, caller: &Caller, now_ms: i64) -> Result<Seen, Problem> {
+pub(crate) async fn find(
+    app: &App,
+    id: &str,
+    caller: &Caller,
+    now_ms: i64,
+) -> Result<Seen, Problem> {
     let id = WatchId::new(id).map_err(|_| Problem::NotFound)?;
-    let live = app.book().watch(&id).cloned().ok_or(Problem::NotFound)?;
-    let seen = read(id, live, now_ms);
+    let seen = seen(app, &id, now_ms).await?;
     let site = seen.state.opening.as_ref().map(|opening| &opening.site);
     // A client learns nothing of sites that are not theirs, not even that they exist.
     if caller.may_see(site) { Ok(seen) } else { Err(Problem::NotFound) }
 }
 
 /// Reads a watch as it is at an instant.
-fn read(id: WatchId, mut live: crate::book::Live, now_ms: i64) -> Seen {
-    let state = live.fold.about(now_ms);
+fn read(id: WatchId, mut live: crate::book::Live, now_ms: i64) -> Option<Seen> {
+    let fold = live.fold.take()?;
+    let state = fold.about(now_ms);
     // A watch that was opened a moment ago has not been looked at yet; what holds by its alerts is
     // known from its last look.
     let conditions = std::mem::take(&mut live.standing.conditions);
     live.standing =
         crate::standing::Standing { conditions, ..crate::standing::Standing::of(&state) };
-    Seen { id, state, live }
+    Some(Seen { id, fold, state, live })
 }

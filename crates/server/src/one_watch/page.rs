@@ -18,7 +18,7 @@ pub(crate) async fn show(
     reader: Reader,
     caller: Caller,
 ) -> Result<Markup, Problem> {
-    let seen = find(&app, &id, &caller, reader.now_ms)?;
+    let seen = find(&app, &id, &caller, reader.now_ms).await?;
     let body = html! {
         (living(&app, &reader, &seen))
         (forms::all(&app, &reader, &seen))
@@ -35,13 +35,13 @@ pub(crate) async fn live(
     reader: Reader,
     caller: Caller,
 ) -> Result<impl IntoResponse, Problem> {
-    find(&app, &id, &caller, reader.now_ms)?;
+    find(&app, &id, &caller, reader.now_ms).await?;
     let watch = WatchId::new(id.as_str()).map_err(|_| Problem::NotFound)?;
     let concerns = move |news: &crate::server::News| news.0.as_ref().is_none_or(|w| *w == watch);
     Ok(stream(app, reader, concerns, move |app, reader| {
         let (id, caller) = (id.clone(), caller.clone());
         async move {
-            let seen = find(&app, &id, &caller, reader.now_ms)?;
+            let seen = find(&app, &id, &caller, reader.now_ms).await?;
             let record = lines::table(&app.book(), &reader, &seen);
             Ok(html! { (living(&app, &reader, &seen)) (record) })
         }

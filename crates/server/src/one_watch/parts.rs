@@ -268,6 +268,6 @@ pub(crate) fn called(book: &Book, who: &PersonId, lang: Lang) -> String {
 impl Seen {
     /// The words of a line.
     pub(super) fn words(&self, line: ledger::LineId) -> String {
-        self.live.fold.words(line).map(|words| words.text()).unwrap_or_default()
+        self.fold.words(line).map(|words| words.text()).unwrap_or_default()
     }
 }

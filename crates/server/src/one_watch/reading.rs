@@ -5,6 +5,7 @@ use crate::book::Book;
 use crate::page::Reader;
 use crate::problem::Problem;
 use crate::server::App;
+use crate::shelf;
 use crate::tonight::small_dial::tz_min;
 use ledger::{LineId, WatchId};
 use maud::{Markup, html};
@@ -12,9 +13,15 @@ use rules::say::{Names, ONE_NIGHT_MS, Reader as Says};
 use watch::Kept;
 
 /// A watch, for whoever was let in already.
-pub(crate) fn seen(app: &App, id: &WatchId, now_ms: i64) -> Result<Seen, Problem> {
-    let live = app.book().watch(id).cloned().ok_or(Problem::NotFound)?;
-    Ok(read(id.clone(), live, now_ms))
+pub(crate) async fn seen(app: &App, id: &WatchId, now_ms: i64) -> Result<Seen, Problem> {
+    shelf::bring_back(app, id).await?;
+    seen_here(app, id, now_ms).ok_or(Problem::NotFound)
+}
+
+/// As [`seen`]; none also for a watch that is put away.
+pub(crate) fn seen_here(app: &App, id: &WatchId, now_ms: i64) -> Option<Seen> {
+    let live = app.book().watch(id).cloned()?;
+    read(id.clone(), live, now_ms)
 }
 
 /// Dial, who was there, and the record, without anything that can be pressed.
@@ -67,5 +74,5 @@ pub(crate) fn entries<'s>(
         let who = says.names.person(&kept.who).to_string();
         (kept, who, says.entry(&kept.said).to_string())
     };
-    seen.live.fold.lines().map(entry).collect()
+    seen.fold.lines().map(entry).collect()
 }

@@ -18,7 +18,7 @@ pub(crate) async fn bundle(
     reader: Reader,
     caller: Caller,
 ) -> Result<Response, Problem> {
-    let seen = find(&app, &id, &caller, reader.now_ms)?;
+    let seen = find(&app, &id, &caller, reader.now_ms).await?;
     let bytes = export::bundle_of(&app, &seen.id, &caller.id).await?;
     Ok(attachment(&format!("{}.zip", seen.id), "application/zip", bytes))
 }
@@ -30,7 +30,7 @@ pub(crate) async fn report(
     reader: Reader,
     caller: Caller,
 ) -> Result<Response, Problem> {
-    let seen = find(&app, &id, &caller, reader.now_ms)?;
+    let seen = find(&app, &id, &caller, reader.now_ms).await?;
     let bytes = export::bundle_of(&app, &seen.id, &caller.id).await?;
     let pdf = delivery::print(&app, &bytes, Print { lang: reader.lang, report: None }).await?;
     Ok(attachment(&format!("{}.pdf", seen.id), "application/pdf", pdf))

@@ -4,7 +4,9 @@ use crate::page::typed::Typed;
 use crate::page::{Reader, codes};
 use crate::problem::Problem;
 use crate::server::App;
+use crate::shelf;
 use crate::sites::{self, Site};
+use ledger::WatchId;
 
 /// Fills the form.
 pub(super) async fn from_last_time(
@@ -35,9 +37,10 @@ pub(super) async fn from_last_time(
     if let Some(sheet) = site.sheet(language) {
         typed.set("instructions", sheet.lines.join("\n"));
     }
+    let Some(last) = newest_at(app, id) else { return Ok(()) };
+    shelf::bring_back(app, &last).await?;
     let book = app.book();
-    let here = book.watches().filter(|(_, live)| live.site().is_some_and(|s| s.as_str() == id));
-    let Some((_, last)) = here.max_by_key(|(_, live)| live.standing.from_ms) else { return Ok(()) };
+    let Some(last) = book.watch(&last) else { return Ok(()) };
     if !drawn && let Some(plan) = &last.documents.plan {
         let zones: Vec<&str> = plan.zones.iter().map(|zone| zone.name.as_str()).collect();
         typed.set("floors", "0");
@@ -58,4 +61,10 @@ pub(super) async fn from_last_time(
         typed.set("guard", guard.to_string());
     }
     Ok(())
+}
+
+fn newest_at(app: &App, site: &str) -> Option<WatchId> {
+    let book = app.book();
+    let here = book.watches().filter(|(_, live)| live.site().is_some_and(|s| s.as_str() == site));
+    here.max_by_key(|(_, live)| live.standing.from_ms).map(|(id, _)| id.clone())
 }

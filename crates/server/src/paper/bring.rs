@@ -20,7 +20,7 @@ pub(crate) async fn show(
     reader: Reader,
     caller: Caller,
 ) -> Result<Markup, Problem> {
-    let seen = find(&app, &id, &caller, reader.now_ms)?;
+    let seen = find(&app, &id, &caller, reader.now_ms).await?;
     let lang = reader.lang;
     let field = Field::new("picture", says::picture(lang), says::picture_why(lang));
     let typed = seen.state.paper.typed.len() as i64;
@@ -54,7 +54,7 @@ pub(crate) async fn bring(
     caller: Caller,
     mut form: Multipart,
 ) -> Result<Redirect, Problem> {
-    let seen = find(&app, &id, &caller, reader.now_ms)?;
+    let seen = find(&app, &id, &caller, reader.now_ms).await?;
     let damaged = |fault: axum::extract::multipart::MultipartError| Problem::Bad(fault.to_string());
     let mut bytes = Vec::new();
     while let Some(field) = form.next_field().await.map_err(damaged)? {

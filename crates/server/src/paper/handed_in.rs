@@ -20,7 +20,7 @@ fn pages(seen: &Seen) -> impl Iterator<Item = &Picture> {
 
 /// So many lines were typed from a page.
 fn typed_from(seen: &Seen, page: Digest) -> usize {
-    seen.live.fold.lines().filter(|line| line.page == Some(page)).count()
+    seen.fold.lines().filter(|line| line.page == Some(page)).count()
 }
 
 /// Pages from which nothing was typed yet.

@@ -37,7 +37,7 @@ async fn read(
     caller: &Caller,
     now_ms: i64,
 ) -> Result<Paper, Problem> {
-    let seen = find(app, watch, caller, now_ms)?;
+    let seen = find(app, watch, caller, now_ms).await?;
     let digest: Digest = digest.parse().map_err(|_| Problem::NotFound)?;
     let bytes = app.store.blobs().get(digest).await?.ok_or(Problem::NotFound)?;
     let expected = expected(&seen);

@@ -38,7 +38,7 @@ pub(crate) async fn write(
     // A form that is sent twice writes once: what stands there already is left out under the lock.
     let decide = || {
         let book = app.book();
-        let held = book.watch(id).map(|live| &live.fold);
+        let held = book.watch(id).and_then(|live| live.fold.as_ref());
         statements.retain(|statement| held.is_none_or(|held| !stands(held, statement)));
         statements
     };

@@ -8,7 +8,7 @@ use ledger::{Line, WatchId};
 use maud::{Markup, html};
 use phone::sync::SentLine;
 use record::Entry;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use store::{Outcome, Refusal};
 use words::{Lang, phone_file as says};
 
@@ -64,6 +64,11 @@ impl Told {
     /// A file that is neither lines nor a picture that a line names.
     pub(super) fn no_line_names(&mut self, file: String) {
         self.unnamed.push(file);
+    }
+
+    /// The watches of which lines were left out: what they said is told by the names of the watch.
+    pub(super) fn left_watches(&self) -> BTreeSet<WatchId> {
+        self.left.iter().filter_map(|left| Some(left.line.as_ref()?.watch.clone())).collect()
     }
 
     /// Whether nothing of a phone was in the files.
@@ -122,7 +127,7 @@ impl Told {
         let mut saying = BTreeMap::new();
         for line in self.left.iter().filter_map(|left| left.line.as_ref()) {
             saying.entry(line.watch.clone()).or_insert_with(|| {
-                let seen = one_watch::seen(app, &line.watch, reader.now_ms).ok()?;
+                let seen = one_watch::seen_here(app, &line.watch, reader.now_ms)?;
                 Some(one_watch::says(&app.book(), reader, &seen))
             });
         }

@@ -29,7 +29,7 @@ pub(crate) async fn give(
     Form(pairs): Form<Vec<(String, String)>>,
 ) -> Result<Response, Problem> {
     let lang = reader.lang;
-    let seen = one_watch::find(&app, &id, &caller, reader.now_ms)?;
+    let seen = one_watch::find(&app, &id, &caller, reader.now_ms).await?;
     if seen.live.standing.released_ms.is_some() {
         return Err(Problem::Bad(desk::nothing_to_add(lang).to_owned()));
     }

@@ -37,7 +37,7 @@ pub(crate) async fn show(
     reader: Reader,
     caller: Caller,
 ) -> Result<Markup, Problem> {
-    let seen = one_watch::find(&app, &id, &caller, reader.now_ms)?;
+    let seen = one_watch::find(&app, &id, &caller, reader.now_ms).await?;
     let places = places_of(&app, &seen, reader.now_ms).await?;
     Ok(page(&app, &reader, &seen, places.as_ref(), Shown::default()))
 }
@@ -50,7 +50,7 @@ pub(crate) async fn work_out(
     caller: Caller,
     Form(pairs): Form<Vec<(String, String)>>,
 ) -> Result<Response, Problem> {
-    let seen = one_watch::find(&app, &id, &caller, reader.now_ms)?;
+    let seen = one_watch::find(&app, &id, &caller, reader.now_ms).await?;
     let Some(places) = places_of(&app, &seen, reader.now_ms).await? else {
         return Ok(page(&app, &reader, &seen, None, Shown::default()).into_response());
     };
@@ -86,7 +86,7 @@ pub(crate) async fn change(
     caller: Caller,
     Form(pairs): Form<Vec<(String, String)>>,
 ) -> Result<Markup, Problem> {
-    let seen = one_watch::find(&app, &id, &caller, reader.now_ms)?;
+    let seen = one_watch::find(&app, &id, &caller, reader.now_ms).await?;
     let Some(places) = places_of(&app, &seen, reader.now_ms).await? else {
         return Ok(page(&app, &reader, &seen, None, Shown::default()));
     };
@@ -134,7 +134,7 @@ pub(super) async fn places_of(
     let Some(plan) = seen.live.documents.plan.clone() else { return Ok(None) };
     let gaps_s =
         seen.state.terms.as_ref().map(|terms| terms.set.gaps_s.clone()).unwrap_or_default();
-    let here = recorded::here(app, seen);
+    let here = recorded::here(app, seen).await?;
     let places = tokio::task::spawn_blocking(move || {
         let places = Places::of(&plan, &gaps_s)?;
         let walked = recorded::walked(&plan, &places, &here, now_ms);

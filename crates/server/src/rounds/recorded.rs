@@ -2,10 +2,12 @@
 
 use super::Places;
 use crate::one_watch::Seen;
+use crate::problem::Problem;
 use crate::server::App;
+use crate::shelf;
 use floorplan::Plan;
 use floorplan::times::LEGS_MIN;
-use ledger::Digest;
+use ledger::{Digest, WatchId};
 use planner::Walks;
 use rules::say::rounds::percent;
 use rules::walked::{Asked, Night, Walked};
@@ -23,17 +25,23 @@ pub(super) struct Here {
 }
 
 /// The newest watches at the site of a watch, its own among them, that have a plan.
-pub(super) fn here(app: &App, seen: &Seen) -> Vec<Here> {
-    let Some(site) = seen.live.site() else { return Vec::new() };
-    let book = app.book();
-    let mut lives: Vec<_> =
-        book.watches().map(|(_, live)| live).filter(|live| live.site() == Some(site)).collect();
-    lives.sort_by_key(|live| std::cmp::Reverse(live.standing.from_ms));
-    let with_plan = lives.into_iter().filter_map(|live| {
-        let plan = live.documents.plan.clone()?;
-        Some(Here { watch: live.fold.clone(), plan })
-    });
-    with_plan.take(WATCHES_MAX).collect()
+pub(super) async fn here(app: &App, seen: &Seen) -> Result<Vec<Here>, Problem> {
+    let Some(site) = seen.live.site() else { return Ok(Vec::new()) };
+    let mut ids: Vec<(i64, WatchId)> = {
+        let book = app.book();
+        let at_site = book.watches().filter(|(_, live)| live.site() == Some(site));
+        at_site.map(|(id, live)| (live.standing.from_ms, id.clone())).collect()
+    };
+    ids.sort_by(|a, b| b.cmp(a));
+    let mut here = Vec::new();
+    for (_, id) in ids {
+        let live = shelf::read(app, &id).await?;
+        here.extend(live.fold.zip(live.documents.plan).map(|(watch, plan)| Here { watch, plan }));
+        if here.len() == WATCHES_MAX {
+            break;
+        }
+    }
+    Ok(here)
 }
 
 /// What the legs recorded there say about the places of a plan. Of a watch whose plan was changed only those count that

@@ -42,7 +42,7 @@ pub(crate) async fn erase_form(
     reader: Reader,
     caller: Caller,
 ) -> Result<Markup, Problem> {
-    let seen = one_watch::find(&app, &id, &caller, reader.now_ms)?;
+    let seen = one_watch::find(&app, &id, &caller, reader.now_ms).await?;
     Ok(page(&app, &reader, &seen, &Wanted::default(), None))
 }
 
@@ -55,12 +55,12 @@ pub(crate) async fn erase(
     Form(form): Form<Wanted>,
 ) -> Result<Response, Problem> {
     let lang = reader.lang;
-    let seen = one_watch::find(&app, &id, &caller, reader.now_ms)?;
+    let seen = one_watch::find(&app, &id, &caller, reader.now_ms).await?;
     if seen.state.is_held() {
         return Err(Problem::Bad(second::held(lang).to_owned()));
     }
     let line: Option<LineId> = form.line.parse().ok();
-    let line = line.filter(|line| seen.live.fold.line(*line).is_some_and(is_erasable));
+    let line = line.filter(|line| seen.fold.line(*line).is_some_and(is_erasable));
     let fault = match (line, why(&form.why)) {
         (None, _) => Some(("line", words::desk_write::choose(lang))),
         (_, None) => Some(("why", desk::needed(lang))),
@@ -124,7 +124,7 @@ fn page(
     let lang = reader.lang;
     let book = app.book();
     let saying = one_watch::says(&book, reader, seen);
-    let offered: Vec<(String, String)> = (seen.live.fold.lines().collect::<Vec<_>>().into_iter())
+    let offered: Vec<(String, String)> = (seen.fold.lines().collect::<Vec<_>>().into_iter())
         .rev()
         .filter(|kept| is_erasable(kept))
         .take(OFFERED_MAX)

@@ -3,9 +3,9 @@
 use super::{What, erase, is_server, take};
 use crate::account::Caller;
 use crate::page::Reader;
-use crate::people;
 use crate::problem::Problem;
 use crate::server::App;
+use crate::{people, shelf};
 use axum::extract::{Path, State};
 use axum::response::Redirect;
 use words::second;
@@ -24,7 +24,9 @@ pub(crate) async fn confirm(
     }
     if let What::Erase { watch, .. } = &act.what {
         // A hold that was set meanwhile, by an emergency perhaps, stands above what was asked before.
-        let held = app.book().watch(watch).map(|live| live.fold.about(reader.now_ms).is_held());
+        shelf::bring_back(&app, watch).await?;
+        let state = app.book().watch(watch).and_then(|live| live.about(reader.now_ms));
+        let held = state.map(|state| state.is_held());
         if held.unwrap_or(true) {
             return Err(Problem::Bad(second::held(lang).to_owned()));
         }

@@ -4,6 +4,7 @@
 use crate::problem::Problem;
 use crate::scribe::Statement;
 use crate::server::App;
+use crate::shelf;
 use ledger::{Digest, LineId, PersonId, WatchId};
 use record::{Entry, Erased};
 use store::{Place, PrivateLine};
@@ -31,10 +32,11 @@ pub(super) async fn erase(
     by: &PersonId,
     second: Option<&PersonId>,
 ) -> Result<(), Problem> {
+    shelf::bring_back(app, watch).await?;
     let (blob, words) = {
         let book = app.book();
-        let live = book.watch(watch).ok_or(Problem::NotFound)?;
-        let kept = live.fold.line(line).ok_or(Problem::NotFound)?;
+        let fold = book.watch(watch).and_then(|live| live.fold.as_ref());
+        let kept = fold.ok_or(Problem::NotFound)?.line(line).ok_or(Problem::NotFound)?;
         // The same picture may stand in another watch, to which this word does not reach.
         let blob = blob_of(&kept.said).filter(|blob| book.is_alone_with(watch, *blob));
         (blob, kept.has_private)
@@ -81,13 +83,15 @@ async fn place_of(app: &App, watch: &WatchId, line: LineId) -> Result<Option<Pla
     }
 }
 
-/// Does what a line of the house promised and a stop left undone.
+/// Does what a line of the house promised and a stop left undone. A watch that was put away had it done before: it is
+/// there for a while after its last line.
 pub(crate) async fn finish(app: &App) -> Result<(), Problem> {
     let promised: Vec<(WatchId, Option<LineId>, Option<Digest>)> = {
         let book = app.book();
         let of_house = |dev| app.scribe.is_ours(dev);
         let erased = book.watches().flat_map(|(id, live)| {
-            let lines = live.fold.lines().filter(move |kept| of_house(kept.dev));
+            let lines = live.fold.iter().flat_map(watch::Watch::lines);
+            let lines = lines.filter(move |kept| of_house(kept.dev));
             lines.filter_map(move |kept| match &kept.said {
                 Entry::Erased(body) => Some((id.clone(), body.line, body.blob)),
                 _ => None,

@@ -8,6 +8,7 @@ use crate::page::{Place, Reader, frame, time};
 use crate::people::languages;
 use crate::problem::Problem;
 use crate::server::App;
+use crate::shelf;
 use crate::tonight::row::dialled;
 use axum::extract::{Path, State};
 use ledger::WatchId;
@@ -27,6 +28,7 @@ pub(crate) async fn one(
     let lang = reader.lang;
     let site = app.settings.get::<Site>(&id).await?.ok_or(Problem::NotFound)?;
     let drawn = plan::stored(&app, &site).await?;
+    let receipts = receipts(&app, &reader, &id).await?;
     let body = html! {
         p.lead { (site.town) ", " (site.address) ". " (time::zone_name(&site.tz)) "." }
         div.submit {
@@ -41,7 +43,7 @@ pub(crate) async fn one(
         (facts(lang, &site))
         (contacts(lang, &site))
         @if let Some(plan) = &drawn { (plan::pictures(lang, plan)) }
-        (instructions(&app, &reader, &id, &site))
+        (instructions(&reader, &id, &site, &receipts))
         h2 { (desk::place_watches(lang)) }
         (watches(&app, &reader, &id))
     };
@@ -103,7 +105,7 @@ fn contacts(lang: Lang, site: &Site) -> Markup {
     }
 }
 
-fn instructions(app: &App, reader: &Reader, id: &str, site: &Site) -> Markup {
+fn instructions(reader: &Reader, id: &str, site: &Site, receipts: &Markup) -> Markup {
     let lang = reader.lang;
     let newest = site.instructions.first();
     html! {
@@ -116,7 +118,7 @@ fn instructions(app: &App, reader: &Reader, id: &str, site: &Site) -> Markup {
             }
             ul lang=(sheet.language) { @for line in &sheet.lines { li { (line) } } }
         }
-        (receipts(app, reader, id))
+        (receipts)
         @if reader.may("/sites/{site}/instructions") {
             details {
                 summary { (desk_sites::instructions_new(lang)) }
@@ -133,13 +135,16 @@ fn instructions(app: &App, reader: &Reader, id: &str, site: &Site) -> Markup {
 }
 
 /// Who has read which version on the newest watch here.
-fn receipts(app: &App, reader: &Reader, id: &str) -> Markup {
+async fn receipts(app: &App, reader: &Reader, id: &str) -> Result<Markup, Problem> {
     let lang = reader.lang;
+    let newest = here(&app.book(), id).first().map(|(watch, _)| (*watch).clone());
+    let state = match newest {
+        Some(watch) => shelf::read(app, &watch).await?.about(reader.now_ms),
+        None => None,
+    };
     let book = app.book();
-    let newest = here(&book, id).into_iter().next();
-    let read: Vec<(String, u32, i64)> = newest
-        .map(|(_, live)| {
-            let state = live.fold.about(reader.now_ms);
+    let read: Vec<(String, u32, i64)> = state
+        .map(|state| {
             let shifts = state.shifts.iter();
             shifts
                 .flat_map(|shift| {
@@ -150,11 +155,11 @@ fn receipts(app: &App, reader: &Reader, id: &str) -> Markup {
                 .collect()
         })
         .unwrap_or_default();
-    html! {
+    Ok(html! {
         @for (who, version, at_ms) in read {
             p.soft { (desk_sites::read_at(lang, reader.when(at_ms), version, who)) }
         }
-    }
+    })
 }
 
 /// Watches of a site, newest first.

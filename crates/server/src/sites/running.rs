@@ -71,7 +71,7 @@ pub(super) fn watches(app: &App, reader: &Reader, id: &str, plan: &Plan) -> Mark
         .filter(|(_, live)| live.site().is_some_and(|site| site.as_str() == id))
         .filter(|(_, live)| live.standing.released_ms.is_none())
         .filter_map(|(watch, live)| {
-            let state = live.fold.about(reader.now_ms);
+            let state = live.about(reader.now_ms)?;
             let (terms, held) = (&state.terms.as_ref()?.set, &state.plan.as_ref()?.set);
             let when = reader.when(live.standing.from_ms);
             Some((watch.clone(), when, Meaning::of(plan, terms, held)))
@@ -181,7 +181,7 @@ pub(crate) async fn give(
         if !here || live.standing.released_ms.is_some() {
             return Err(Problem::NotFound);
         }
-        live.fold.about(reader.now_ms)
+        live.about(reader.now_ms).ok_or(Problem::NotFound)?
     };
     let terms = state.terms.map(|terms| terms.set).ok_or(Problem::NotFound)?;
     let held = state.plan.map(|plan| plan.set).ok_or(Problem::NotFound)?;

@@ -231,7 +231,8 @@ impl Draft<'_> {
     fn asks(&self) -> Row {
         let lang = self.lang;
         let question = self.standing.questions.first().expect("the caller looked");
-        let words = self.live.fold.words(question.line).map(|words| words.text());
+        let fold = self.live.fold.as_ref();
+        let words = fold.and_then(|fold| fold.words(question.line)).map(|words| words.text());
         let who = self.name_of(&question.who);
         let wrong = desk::asks_words(lang, who, words.unwrap_or_default());
         let dial = self.dial(None, &wrong);

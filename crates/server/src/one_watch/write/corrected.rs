@@ -31,7 +31,7 @@ pub(super) fn the_line(blank: &Blank<'_>, none: Option<&str>) -> Markup {
     let tz_min = tz_min(&seen.live.standing.tz, blank.reader.now_ms);
     let says = rules::say::Reader { lang, names: &names, tz_min, dated: false };
     let asked_for = blank.typed.get("of");
-    let mut lines: Vec<&watch::Kept> = seen.live.fold.lines().collect();
+    let mut lines: Vec<&watch::Kept> = seen.fold.lines().collect();
     lines.reverse();
     let newest = lines.iter().enumerate();
     let offered = newest.filter(|(i, kept)| *i < OFFERED_MAX || kept.id.to_string() == asked_for);
@@ -68,7 +68,7 @@ fn draw(blank: &Blank<'_>) -> Markup {
 }
 
 fn read(given: &mut Given<'_>) -> Option<Written> {
-    let of = given.line_needed("of", given.seen.live.fold.lines().map(|kept| kept.id));
+    let of = given.line_needed("of", given.seen.fold.lines().map(|kept| kept.id));
     let why: Option<WhyCorrected> = given.code("why");
     let at_ms = given.past("at");
     let zone = given.zone("zone");

@@ -84,7 +84,7 @@ fn works(seen: &Seen) -> impl Iterator<Item = &watch::HotWork> {
 }
 
 fn permits(seen: &Seen) -> impl Iterator<Item = (LineId, &HotWorkPermitted)> {
-    seen.live.fold.lines().filter_map(|kept| match &kept.said {
+    seen.fold.lines().filter_map(|kept| match &kept.said {
         record::Entry::HotWorkPermitted(body) => Some((kept.id, body)),
         _ => None,
     })

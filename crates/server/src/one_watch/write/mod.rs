@@ -134,7 +134,7 @@ pub(crate) fn add(routes: Routes) -> Routes {
                       reader: Reader,
                       caller: Caller,
                       Query(pairs): Query<Vec<(String, String)>>| async move {
-                    let seen = open(&app, form, &id, &caller, &reader)?;
+                    let seen = open(&app, form, &id, &caller, &reader).await?;
                     let typed = Typed::read(pairs);
                     Ok::<_, Problem>(page(&app, &reader, &seen, form, &typed, &Faults::new()))
                 },
@@ -194,7 +194,7 @@ async fn take(
     caller: Caller,
     pairs: Vec<(String, String)>,
 ) -> Result<Response, Problem> {
-    let seen = open(&app, form, &id, &caller, &reader)?;
+    let seen = open(&app, form, &id, &caller, &reader).await?;
     let typed = Typed::read(pairs);
     let mut given = Given::new(&app, &reader, &seen, &typed);
     let written = (form.read)(&mut given);
@@ -236,14 +236,14 @@ async fn keep(app: &App, seen: &Seen, caller: &Caller, written: Written) -> Resu
 }
 
 /// A watch to which this may still be added.
-fn open(
+async fn open(
     app: &App,
     form: &Form,
     id: &str,
     caller: &Caller,
     reader: &Reader,
 ) -> Result<Seen, Problem> {
-    let seen = find(app, id, caller, reader.now_ms)?;
+    let seen = find(app, id, caller, reader.now_ms).await?;
     let open = seen.live.standing.released_ms.is_none() || form.group == Group::Record;
     match open && (form.path != release::RELEASE.path || !seen.is_over()) {
         true => Ok(seen),

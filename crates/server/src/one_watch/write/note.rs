@@ -26,7 +26,7 @@ fn draw(blank: &Blank<'_>) -> Markup {
 }
 
 fn read(given: &mut Given<'_>) -> Option<Written> {
-    let of = given.line("of", given.seen.live.fold.lines().map(|kept| kept.id));
+    let of = given.line("of", given.seen.fold.lines().map(|kept| kept.id));
     let words = given.words_needed();
     Some(Written::one(Statement::with(Note { of }, words)))
 }
