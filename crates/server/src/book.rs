@@ -2,8 +2,10 @@
 //! All of it can be dropped and built again from the store; of a watch that is over it is (`shelf.rs`).
 
 use crate::alerts::ladder::Ladders;
+use crate::known_by::Folded;
 use crate::people::Person;
 use crate::standing::Standing;
+use crate::succession::Leaf;
 use floorplan::Plan;
 use ledger::{DeviceId, Digest, PersonId, PublicKey, WatchId};
 use record::documents::{Instructions, SiteCard, Terms};
@@ -33,6 +35,8 @@ pub(crate) struct Book {
     brought: BTreeSet<(DeviceId, Digest)>,
     /// What waits for a second person, as the settings keep it.
     pub(crate) acts: BTreeMap<String, crate::second::Act>,
+    /// How far the house's own chain is folded.
+    pub(crate) house: Folded,
     /// Watches of which the log has, or may have, lines that are not folded here, and from when it is tried to read
     /// them, ms UTC.
     pub(crate) behind: BTreeMap<WatchId, i64>,
@@ -81,8 +85,8 @@ pub(crate) struct Live {
     pub(crate) fold: Option<watch::Watch>,
     /// The site it was opened at.
     pub(crate) site: Option<record::SiteId>,
-    /// Up to where in which log its lines are folded.
-    pub(crate) last: Option<(std::sync::Arc<str>, u64)>,
+    /// Up to where its lines are folded.
+    pub(crate) last: Option<Leaf>,
     /// When a line was last folded or somebody last asked for it, ms UTC.
     pub(crate) used_ms: i64,
     /// With how many lines it was last seen that no report of it is owed another look.
@@ -250,6 +254,11 @@ impl Book {
 
     pub(crate) fn watch(&self, id: &WatchId) -> Option<&Live> {
         self.watches.get(id)
+    }
+
+    /// As [`Book::know`]; what was known of the device before does not stand.
+    pub(crate) fn know_as(&mut self, id: DeviceId, known: Known) {
+        self.devices.insert(id, known);
     }
 
     /// The watch, begun if it is not there.

@@ -6,12 +6,11 @@ use crate::problem::Problem;
 use crate::scribe::Scribe;
 use crate::server::App;
 use crate::shelf;
-use crate::succession::Logs;
+use crate::succession::{Leaf, Logs};
 use ledger::{DeviceId, Digest, Line, PublicKey, Verified, WatchId};
 use record::documents::Document;
 use record::{Entry, Words};
 use std::collections::BTreeSet;
-use std::sync::Arc;
 use store::{Place, PrivateLine, StoreError, StoredLine};
 use watch::{Held, Sealing};
 
@@ -25,7 +24,7 @@ pub(crate) struct Folding {
     entry: Option<Entry>,
     /// The document that the line names, if it is here.
     document: Option<(Digest, Vec<u8>)>,
-    place: (Arc<str>, u64),
+    place: Leaf,
     /// A line of ours says that this picture was erased.
     erases: Option<Digest>,
 }
@@ -72,10 +71,7 @@ impl Folding {
         if let Some((entry, (digest, bytes))) = self.entry.as_ref().zip(self.document) {
             keep_document(&mut live.documents, entry, &bytes, digest);
         }
-        let rank = |(log, index): &(Arc<str>, u64)| (logs.rank(log), *index);
-        if live.last.as_ref().is_none_or(|last| rank(last) < rank(&self.place)) {
-            live.last = Some(self.place);
-        }
+        live.last = Some(logs.later(live.last.take(), self.place));
         live.used_ms = now_ms;
     }
 }
@@ -100,7 +96,15 @@ fn document_of(entry: &Entry) -> Option<Digest> {
 
 /// Folds every stored line of a watch into the book.
 pub(crate) async fn replay(app: &App, watch: &WatchId) -> Result<(), Problem> {
-    let mut after: Option<Place> = None;
+    replay_after(app, watch, None).await
+}
+
+/// Folds the stored lines of a watch after a place into the book.
+pub(crate) async fn replay_after(
+    app: &App,
+    watch: &WatchId,
+    mut after: Option<Place>,
+) -> Result<(), Problem> {
     loop {
         let lines = app.store.lines_of_watch(watch, after.as_ref(), PAGE).await?;
         let Some(last) = lines.last() else { return Ok(()) };
@@ -150,7 +154,11 @@ async fn believed(
         tracing::error!(line = %stored.id, "a stored line does not verify: left out of the fold");
         return Ok(None);
     };
-    let private = match app.store.private(&stored.place).await? {
+    let private = match line.private.is_some() && !line.watch.is_org() {
+        true => app.store.private(&stored.place).await?,
+        false => PrivateLine::Absent,
+    };
+    let private = match private {
         PrivateLine::Here(bytes) => Some(bytes),
         PrivateLine::Absent | PrivateLine::Erased => None,
     };
@@ -175,6 +183,7 @@ pub(crate) async fn fold(
         if let Ok(entry) = Entry::of(&line) {
             fold_house(app, line.dev, &entry);
         }
+        app.book_mut().house.folded((place.origin.clone(), place.index), &app.logs());
         app.tell(None);
         return Ok(());
     }

@@ -5,7 +5,7 @@ use crate::folding::{fold, fold_stored, replay};
 use crate::problem::Problem;
 use crate::server::App;
 use crate::settings::{DEVICES, Kept};
-use crate::{shelf, succession};
+use crate::{known_by, shelf, succession};
 use ledger::{DeviceId, WatchId};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
@@ -73,6 +73,9 @@ async fn fold_appended(
 fn fall_behind(app: &App, watches: BTreeSet<WatchId>) {
     let now_ms = app.clock.now_ms();
     let mut book = app.book_mut();
+    if watches.contains(&WatchId::org()) {
+        book.house.missed();
+    }
     for watch in watches.into_iter().filter(|watch| !watch.is_org()) {
         book.plan_look(&watch, now_ms);
         book.behind.insert(watch, now_ms);
@@ -134,7 +137,7 @@ pub(crate) async fn rebuild(app: &App) -> Result<(), Problem> {
     for key in app.scribe.all_keys() {
         app.book_mut().know(key.device(), Known::server(key));
     }
-    replay(app, &WatchId::org()).await?;
+    known_by::rebuild(app).await?;
     load_settings(app).await?;
     for (id, _) in app.settings.all::<crate::opening::Opened>().await? {
         let Ok(id) = WatchId::new(id) else { continue };

@@ -34,6 +34,7 @@ mod house;
 mod house_only;
 mod intake;
 mod keys;
+mod known_by;
 mod limits;
 mod links;
 mod metrics;

@@ -16,6 +16,9 @@ use store::{Cut, Store, StoreError};
 /// Earlier logs that vouch for the newest one at most, for a phone that has not seen any.
 const VOUCHERS_MAX: usize = 8;
 
+/// A leaf: in which log, at which index.
+pub(crate) type Leaf = (Arc<str>, u64);
+
 /// The logs of the house.
 #[derive(Debug, Clone)]
 pub(crate) struct Logs {
@@ -51,6 +54,15 @@ impl Logs {
     /// Its place in the order of the logs.
     pub(crate) fn rank(&self, origin: &str) -> usize {
         self.earlier.iter().position(|log| **log == *origin).unwrap_or(self.earlier.len())
+    }
+
+    /// The later of two leaves.
+    pub(crate) fn later(&self, before: Option<Leaf>, leaf: Leaf) -> Leaf {
+        let rank = |(log, index): &Leaf| (self.rank(log), *index);
+        match before {
+            Some(before) if rank(&before) >= rank(&leaf) => before,
+            _ => leaf,
+        }
     }
 
     /// All of them, the one that takes lines in first.

@@ -101,3 +101,51 @@ async fn a_start_reads_the_label_unless_a_line_came_after() {
     assert!(stage.page(&format!("/watch/{watch}")).await.contains("Floor 2"));
     stage.running.stop().await;
 }
+
+/// Changes what is noted of the house's own chain while no server runs.
+fn renote(options: &store::Options, change: impl Fn(String) -> String + Send + 'static) {
+    let options = options.clone();
+    let noted = std::thread::spawn(move || {
+        let runtime = tokio::runtime::Runtime::new().unwrap();
+        runtime.block_on(async {
+            let store = store::Store::open(&options).await.unwrap();
+            let bytes = store.derived("known-by-1", "house").await.unwrap().expect("it is noted");
+            let changed = change(String::from_utf8(bytes).unwrap());
+            store.write_derived("known-by-1", "house", changed.as_bytes()).await.unwrap();
+            store.close().await;
+        });
+    });
+    noted.join().unwrap();
+}
+
+#[tokio::test]
+async fn who_may_speak_is_noted_so_that_a_start_reads_only_what_came_after() {
+    let stage = Stage::new().await;
+    let (watch, mut phone) = stage.with_phone().await;
+    // Two ticks of the log settle a note.
+    minutes_pass(&stage).await;
+    let revoked = |note: String| {
+        assert!(note.contains(r#""role":"guard""#), "{note}");
+        note.replace(r#""revoked":false"#, r#""revoked":true"#)
+    };
+    let stage = stage.restart_with(|_, options| renote(&options.store(), revoked)).await;
+    phone.moves_to(stage.url());
+    phone.sees(&watch, "floor-1");
+    let request = serde_json::to_vec(&phone.request()).unwrap();
+    let refused = phone.signed(reqwest::Method::POST, "/sync", request.clone()).await;
+    assert_eq!(refused.status(), 401, "the note was believed");
+
+    // One that cannot be read is none: the whole chain says who may speak.
+    let cut = |note: String| note[..note.len() / 2].to_owned();
+    let stage = stage.restart_with(|_, options| renote(&options.store(), cut)).await;
+    phone.moves_to(stage.url());
+    assert!(!phone.sync().await.outcomes.is_empty());
+    stage.running.stop().await;
+}
+
+async fn minutes_pass(stage: &Stage) {
+    for _ in 0..4 {
+        stage.wait_min(1);
+        tokio::time::sleep(Duration::from_millis(600)).await;
+    }
+}
