@@ -160,8 +160,7 @@ mod tests {
 
     #[test]
     fn what_is_noted_was_folded_a_minute_before() {
-        let mut folded = Folded::default();
-        folded.last = Some(leaf(7));
+        let mut folded = Folded { last: Some(leaf(7)), ..Folded::default() };
         assert_eq!(folded.owed(), None, "a line beside it may still be on its way");
         folded.last = Some(leaf(9));
         assert_eq!(folded.owed(), Some(leaf(7)));
@@ -176,8 +175,7 @@ mod tests {
 
     #[test]
     fn after_a_line_was_missed_nothing_is_noted() {
-        let mut folded = Folded::default();
-        folded.last = Some(leaf(7));
+        let mut folded = Folded { last: Some(leaf(7)), ..Folded::default() };
         folded.missed();
         assert_eq!((folded.owed(), folded.owed()), (None, None));
     }

@@ -5,8 +5,8 @@
 //! of live watches, from which every page, alert and report is drawn.
 //!
 //! Start with `server` (what is shared), then `roles` (who may call what), `scribe` (the server's
-//! own lines), `intake` (lines of phones), `alerts` (what is due), then one page, for instance
-//! `tonight`.
+//! own lines), `intake` (lines of phones), `folding` (what the log has, into the book), `shelf` (watches
+//! that are over leave the memory), `alerts` (what is due), then one page, for instance `tonight`.
 
 mod account;
 mod acme;

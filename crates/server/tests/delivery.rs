@@ -80,6 +80,13 @@ async fn a_phone_that_returns_late_amends_the_report() {
     // Whoever gets it now would be one of two who got different pages under the same number.
     stage.post("/delivery", &[("report_to", "somebody.else@example.org")]).await;
 
+    // It stayed away for so long that the watch was put away meanwhile.
+    until("it rests", async || {
+        stage.wait_min(6);
+        tokio::time::sleep(Duration::from_millis(500)).await;
+        stage.page("/metrics").await.contains("\nrattlewatch_watches_in_memory 0\n")
+    })
+    .await;
     phone.sync().await;
     stage.wait_min(2);
     until("the amendment", async || mails.lock().unwrap().len() == 4).await;

@@ -8,6 +8,7 @@ use crate::export;
 use crate::problem::Problem;
 use crate::scribe::nobody;
 use crate::server::App;
+use crate::settings::Remembered;
 use jiff::tz::TimeZone;
 use ledger::{Digest, WatchId};
 use record::{Channel, Delivered};
@@ -23,33 +24,38 @@ const WAIT_MAX_MS: i64 = 6 * 3_600_000;
 /// Runs until the server stops.
 pub(crate) async fn run(app: App) {
     let mut looked = Looked::default();
+    let mut kept = (Remembered::default(), Remembered::default());
     let mut every = tokio::time::interval(LOOK_EVERY);
     every.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
     loop {
         every.tick().await;
-        if let Err(problem) = look(&app, &mut looked).await {
+        if let Err(problem) = look(&app, &mut looked, &mut kept).await {
             tracing::error!(%problem, "deliveries could not be looked at");
         }
     }
 }
 
 /// Plans what is owed, then sends what is due.
-async fn look(app: &App, looked: &mut Looked) -> Result<(), Problem> {
-    let reports = app.settings.all::<Report>().await?;
+async fn look(
+    app: &App,
+    looked: &mut Looked,
+    (reports, deliveries): &mut (Remembered<Report>, Remembered<Delivery>),
+) -> Result<(), Problem> {
+    let reports = reports.all(&app.settings).await?;
     for watch in looked.grown(app) {
         planning::plan_shifts(app, &watch, &reports).await?;
     }
     planning::plan_days(app, &reports).await?;
-    let deliveries = app.settings.all::<Delivery>().await?;
-    looked.look(app, &reports, &deliveries).await?;
+    let planned = deliveries.all(&app.settings).await?;
+    looked.look(app, &reports, &planned).await?;
     looked.note_settled(app, &reports);
     let now_ms = app.clock.now_ms();
-    let deliveries = app.settings.all::<Delivery>().await?;
-    note_owed(app, &deliveries, now_ms);
-    for (id, delivery) in deliveries {
-        let due = delivery.due_ms.is_some_and(|due_ms| due_ms <= now_ms);
-        if due && app.options.smtp.is_some() {
-            send_one(app, &id, delivery).await?;
+    let planned = deliveries.all(&app.settings).await?;
+    note_owed(app, &planned, now_ms);
+    let due = |delivery: &Delivery| delivery.due_ms.is_some_and(|due_ms| due_ms <= now_ms);
+    if app.options.smtp.is_some() {
+        for (id, delivery) in planned.iter().filter(|(_, delivery)| due(delivery)) {
+            send_one(app, id, delivery.clone()).await?;
         }
     }
     Ok(())
