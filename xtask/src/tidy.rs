@@ -277,7 +277,8 @@ fn rooms_keep_their_subject(faults: &mut Vec<String>) -> Result<()> {
     Ok(())
 }
 
-fn tracked(pattern: &str) -> Result<Vec<String>> {
+/// Files under version control that are there.
+pub(crate) fn tracked(pattern: &str) -> Result<Vec<String>> {
     let output = Command::new("git").args(["ls-files", pattern]).output()?;
     let names = String::from_utf8(output.stdout)?;
     Ok(names.lines().filter(|name| Path::new(name).exists()).map(str::to_owned).collect())

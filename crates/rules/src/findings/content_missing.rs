@@ -48,7 +48,9 @@ impl Missing {
 
 pub(crate) fn content_missing(judging: &Judging<'_>, findings: &mut Vec<Finding>) {
     let Some(owed) = judging.owed() else { return };
-    for shift in judging.state.shifts.iter().filter(|shift| shift.until_ms.is_some() || judging.is_over()) {
+    for shift in
+        judging.state.shifts.iter().filter(|shift| shift.until_ms.is_some() || judging.is_over())
+    {
         let to_ms = shift.until_ms.unwrap_or(judging.state.cover.until_ms);
         let mut missing = |what| {
             let facts = ContentMissing { what, who: Some(shift.who.clone()) };

@@ -37,10 +37,17 @@ pub(crate) fn faster_than_walked(judging: &Judging<'_>, findings: &mut Vec<Findi
         let too_fast: Vec<(&SeenStop, &SeenStop, i64)> = round
             .seen
             .windows(2)
-            .filter_map(|pair| Some((&pair[0], &pair[1], walk_s(judging, &round.who, &pair[0].stop, &pair[1].stop)?)))
+            .filter_map(|pair| {
+                Some((
+                    &pair[0],
+                    &pair[1],
+                    walk_s(judging, &round.who, &pair[0].stop, &pair[1].stop)?,
+                ))
+            })
             .filter(|(a, b, walk_s)| limits::faster_than_anybody(*walk_s, b.at_ms - a.at_ms))
             .collect();
-        let least = |(a, b, walk_s): &&(&SeenStop, &SeenStop, i64)| (b.at_ms - a.at_ms) - walk_s * 1000;
+        let least =
+            |(a, b, walk_s): &&(&SeenStop, &SeenStop, i64)| (b.at_ms - a.at_ms) - walk_s * 1000;
         let Some((from, to, walk_s)) = too_fast.iter().min_by_key(least) else { continue };
         let facts = FasterThanWalked {
             who: round.who.clone(),
@@ -62,7 +69,12 @@ pub(crate) fn faster_than_walked(judging: &Judging<'_>, findings: &mut Vec<Findi
 
 /// The walk between two stops along the route in force, in either direction and round its end; where a stop comes more
 /// than once in the round, from wherever is nearest.
-pub(super) fn walk_s(judging: &Judging<'_>, who: &PersonId, from: &StopId, to: &StopId) -> Option<i64> {
+pub(super) fn walk_s(
+    judging: &Judging<'_>,
+    who: &PersonId,
+    from: &StopId,
+    to: &StopId,
+) -> Option<i64> {
     let route = judging.state.route_of(Some(who))?;
     let (stops, legs_s) = (&route.set.stops, &route.set.legs_s);
     if legs_s.len() != stops.len() || from == to {

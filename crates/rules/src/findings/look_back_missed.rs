@@ -26,15 +26,20 @@ pub struct LookBackMissed {
 
 pub(crate) fn look_back_missed(judging: &Judging<'_>, findings: &mut Vec<Finding>) {
     for work in &judging.state.hot_work {
-        let Some(every_s) = work.permit.as_ref().and_then(|permit| permit.look_every_s) else { continue };
-        let (Some(start_ms), Some(end_ms)) = (work.watch_until_ms, work.looks_until_ms) else { continue };
+        let Some(every_s) = work.permit.as_ref().and_then(|permit| permit.look_every_s) else {
+            continue;
+        };
+        let (Some(start_ms), Some(end_ms)) = (work.watch_until_ms, work.looks_until_ms) else {
+            continue;
+        };
         let until_ms = judging.state.about_ms.min(ended_ms(judging, work).max(end_ms));
         for (from_ms, to_ms, lines) in gaps(work, start_ms, end_ms, until_ms) {
             let due_ms = judging.state.due_ms(from_ms, every_s);
             if to_ms <= due_ms {
                 continue;
             }
-            let doubt = lines.iter().copied().chain(&work.last_spark).find_map(|line| line.when.doubt);
+            let doubt =
+                lines.iter().copied().chain(&work.last_spark).find_map(|line| line.when.doubt);
             let since_ms = judging.unheard(to_ms.min(due_ms));
             let why = doubt.map(Why::Clock).or(since_ms.map(|since_ms| Why::NotHeard { since_ms }));
             let verdict = if why.is_some() { Verdict::Unclear } else { Verdict::Broken };
@@ -60,7 +65,12 @@ fn ended_ms(judging: &Judging<'_>, work: &HotWork) -> i64 {
 /// The stretches between the end of the watch and each look, up to the first look at or after the
 /// end of the looks: that one is owed too, no later after the look before than any other. Who signs
 /// off and found no further hazard has looked.
-fn gaps(work: &HotWork, start_ms: i64, end_ms: i64, until_ms: i64) -> Vec<(i64, i64, Vec<&Written>)> {
+fn gaps(
+    work: &HotWork,
+    start_ms: i64,
+    end_ms: i64,
+    until_ms: i64,
+) -> Vec<(i64, i64, Vec<&Written>)> {
     let mut gaps = Vec::new();
     let mut before: (i64, Option<&Written>) = (start_ms, None);
     let surveyed = work.closed.iter().filter(|_| work.surveyed);

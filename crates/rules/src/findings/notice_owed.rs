@@ -59,7 +59,11 @@ fn judge(judging: &Judging<'_>, impairment: &Impairment, owed: &Owed) -> Option<
     Some(finding.between(known_ms, to_ms.max(known_ms)).resting_on(lines.into_iter().flatten()))
 }
 
-fn told<'a>(judging: &'a Judging<'_>, impairment: &Impairment, party: Party) -> Option<&'a Notification> {
+fn told<'a>(
+    judging: &'a Judging<'_>,
+    impairment: &Impairment,
+    party: Party,
+) -> Option<&'a Notification> {
     let mut all = judging.state.notifications.iter();
     all.find(|n| n.party == party && !n.restored && n.system.is_none_or(|s| s == impairment.system))
 }

@@ -29,7 +29,8 @@ pub struct ObservationWithoutAction {
 pub(crate) fn observation_without_action(judging: &Judging<'_>, findings: &mut Vec<Finding>) {
     for observation in judging.state.observations.iter().filter(|o| nothing_done(o)) {
         let written = &observation.written;
-        let verdict = if shift_is_over(judging, observation) { Verdict::Broken } else { Verdict::Look };
+        let verdict =
+            if shift_is_over(judging, observation) { Verdict::Broken } else { Verdict::Look };
         let facts = ObservationWithoutAction {
             class: observation.class,
             severity: observation.severity,
@@ -57,5 +58,8 @@ fn shift_is_over(judging: &Judging<'_>, observation: &Observation) -> bool {
     let mut shifts = judging.state.shifts.iter();
     let at_ms = observation.written.when.at_ms;
     judging.is_over()
-        || shifts.any(|shift| shift.who == observation.written.who && shift.until_ms.is_some_and(|end_ms| end_ms >= at_ms))
+        || shifts.any(|shift| {
+            shift.who == observation.written.who
+                && shift.until_ms.is_some_and(|end_ms| end_ms >= at_ms)
+        })
 }

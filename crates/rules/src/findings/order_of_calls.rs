@@ -39,7 +39,8 @@ pub(crate) fn order_of_calls(judging: &Judging<'_>, findings: &mut Vec<Finding>)
         };
         let stamps = emergency.stamps.iter().map(|stamp| &stamp.written);
         let (from_ms, to_ms) = span(emergency);
-        let lines: Vec<&Written> = stamps.chain(before.iter().map(|(_, written)| *written)).collect();
+        let lines: Vec<&Written> =
+            stamps.chain(before.iter().map(|(_, written)| *written)).collect();
         findings.push(
             Finding::new(Verdict::Look, Facts::OrderOfCalls(facts), Source::Ours)
                 .between(from_ms, to_ms)

@@ -51,7 +51,8 @@ pub(crate) fn relief_missing(judging: &Judging<'_>, findings: &mut Vec<Finding>)
             CLOCK_MINUTE_MS.. if owed => Verdict::Broken,
             _ => Verdict::Look,
         };
-        let source = judging.source("relief").unwrap_or(if owed { Source::Terms } else { Source::Ours });
+        let source =
+            judging.source("relief").unwrap_or(if owed { Source::Terms } else { Source::Ours });
         findings.push(
             Finding::new(verdict, Facts::ReliefMissing(facts), source)
                 .between(left_ms, back_ms)

@@ -40,7 +40,10 @@ pub(crate) fn restoration_open(judging: &Judging<'_>, findings: &mut Vec<Finding
         let lines = [Some(&impairment.written), impairment.restored.as_ref()];
         findings.push(
             Finding::new(verdict, Facts::RestorationOpen(facts), source.unwrap_or(Source::Ours))
-                .between(impairment.from_ms, impairment.until_ms.unwrap_or(judging.state.cover.until_ms))
+                .between(
+                    impairment.from_ms,
+                    impairment.until_ms.unwrap_or(judging.state.cover.until_ms),
+                )
                 .resting_on(lines.into_iter().flatten()),
         );
     }

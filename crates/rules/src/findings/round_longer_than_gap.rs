@@ -36,7 +36,8 @@ pub(crate) fn round_longer_than_gap(judging: &Judging<'_>, findings: &mut Vec<Fi
         if took_s <= i64::from(allowed_s) {
             continue;
         }
-        let facts = RoundLongerThanGap { who: round.who.clone(), round: round.number, took_s, allowed_s };
+        let facts =
+            RoundLongerThanGap { who: round.who.clone(), round: round.number, took_s, allowed_s };
         let source = judging.gap_source(&zone, allowed_s);
         findings.push(
             Finding::new(Verdict::Look, Facts::RoundLongerThanGap(facts), source)

@@ -29,7 +29,9 @@ pub struct TailShort {
 
 pub(crate) fn tail_short(judging: &Judging<'_>, findings: &mut Vec<Finding>) {
     for work in &judging.state.hot_work {
-        let (Some(spark), Some(owed_s)) = (&work.last_spark, owed_s(judging, work)) else { continue };
+        let (Some(spark), Some(owed_s)) = (&work.last_spark, owed_s(judging, work)) else {
+            continue;
+        };
         let from_ms = spark.when.at_ms;
         let due_ms = from_ms + i64::from(owed_s) * 1000;
         let (end_ms, why) = end(judging, work, from_ms);
@@ -62,12 +64,17 @@ fn owed_s(judging: &Judging<'_>, work: &HotWork) -> Option<u32> {
 /// When the tail ended, if it did: signed off, or nobody on duty any more, and why that is not sure. Less than a minute
 /// between two people ends nothing, as it breaks no cover line.
 fn end(judging: &Judging<'_>, work: &HotWork, from_ms: i64) -> (Option<i64>, Option<Why>) {
-    let closed = work.closed.as_ref().map(|closed| (closed.when.at_ms.max(from_ms), closed.when.doubt.map(Why::Clock)));
+    let closed = work
+        .closed
+        .as_ref()
+        .map(|closed| (closed.when.at_ms.max(from_ms), closed.when.doubt.map(Why::Clock)));
     let empty = judging.state.cover.holes.iter().filter(|hole| hole.people == 0);
-    let left = empty.filter(|hole| hole.until_ms - hole.from_ms.max(from_ms) >= CLOCK_MINUTE_MS).map(|hole| {
-        let unheard = judging.unheard(hole.until_ms).map(|since_ms| Why::NotHeard { since_ms });
-        (hole.from_ms.max(from_ms), unheard)
-    });
+    let left = empty
+        .filter(|hole| hole.until_ms - hole.from_ms.max(from_ms) >= CLOCK_MINUTE_MS)
+        .map(|hole| {
+            let unheard = judging.unheard(hole.until_ms).map(|since_ms| Why::NotHeard { since_ms });
+            (hole.from_ms.max(from_ms), unheard)
+        });
     let over = judging.is_over().then_some((judging.state.cover.until_ms, None));
     let first = closed.into_iter().chain(left).chain(over).min_by_key(|(end_ms, _)| *end_ms);
     (first.map(|(end_ms, _)| end_ms), first.and_then(|(_, why)| why))

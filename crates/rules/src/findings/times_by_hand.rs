@@ -10,7 +10,9 @@
 //! Rounds walked by the clock, times rounded to five minutes, one habit of writing: a rounded time is not a false one.
 
 use super::{Facts, Finding, Judging, Source, Verdict, limits};
-use crate::statistics::{coefficient_of_variation, holm, last_digits, runs_about_median, zero_or_five};
+use crate::statistics::{
+    coefficient_of_variation, holm, last_digits, runs_about_median, zero_or_five,
+};
 use ledger::PersonId;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -107,7 +109,12 @@ impl Asked<'_> {
 }
 
 /// The minutes as they stand on the page, in the site's time.
-fn digits<'l>(judging: &Judging<'_>, who: &'l PersonId, looks: &[&'l Look], asked: &mut Vec<Asked<'l>>) {
+fn digits<'l>(
+    judging: &Judging<'_>,
+    who: &'l PersonId,
+    looks: &[&'l Look],
+    asked: &mut Vec<Asked<'l>>,
+) {
     let local_min = |look: &&Look| {
         let tz_min = judging.watch.line(look.written.line).map_or(0, |line| line.clk.tz);
         look.written.when.at_ms.div_euclid(60_000) + tz_min
@@ -119,7 +126,8 @@ fn digits<'l>(judging: &Judging<'_>, who: &'l PersonId, looks: &[&'l Look], aske
     };
     let digits = last_digits(&minutes);
     asked.extend(digits.map(|test| ask(Unusual::LastDigits, test.n, None, test.p)));
-    let fives = zero_or_five(&minutes).filter(|test| i64::from(test.n) >= limits::hand_times_fives());
+    let fives =
+        zero_or_five(&minutes).filter(|test| i64::from(test.n) >= limits::hand_times_fives());
     asked.extend(fives.map(|test| ask(Unusual::ZeroOrFive, test.n, Some(test.count), test.p)));
 }
 

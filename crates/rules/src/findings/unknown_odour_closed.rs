@@ -1,16 +1,17 @@
 //! # What it finds
-//! Fire, smoke, heat or an odour that was closed without a cause found and without anybody looking
-//! again.
+//! Fire, smoke, heat or an odour that was closed without a cause found, or without anybody looking
+//! again. With one of the two it is only for somebody to look at.
 //! # Why
 //! An odour put down to varnish was the first sign of a fire that killed three firefighters (One
 //! Meridian Plaza 1991).
 //! # Demand
-//! Our own: it stays open until a cause is found or a second look found it gone.
+//! Our own, after that fire: it stays open until a cause is found, and somebody goes back. Once the fire
+//! service was called in between, what it found counts as both.
 //! # Innocent explanation
 //! The cause was plain and not written.
 
 use super::{Facts, Finding, Judging, Source, Verdict};
-use record::{HazardClass, WhatDone};
+use record::{EmergencyStage, HazardClass, WhatDone};
 use serde::Serialize;
 use watch::{Action, Observation};
 
@@ -30,19 +31,31 @@ pub(crate) fn unknown_odour_closed(judging: &Judging<'_>, findings: &mut Vec<Fin
     for observation in fires {
         let Some(closed) = &observation.closed else { continue };
         let wrote = |what| said(observation, closed, what);
-        let (cause_found, looked_again) =
-            (wrote(WhatDone::CauseFound), wrote(WhatDone::LookedAgain) || seen_again(judging, observation, closed));
-        if cause_found || looked_again {
+        let (cause_found, looked_again) = (
+            wrote(WhatDone::CauseFound),
+            wrote(WhatDone::LookedAgain) || seen_again(judging, observation, closed),
+        );
+        if cause_found && looked_again || called(judging, observation, closed) {
             continue;
         }
-        let facts = UnknownOdourClosed { open_s: observation.open_ms / 1000, cause_found, looked_again };
+        let verdict = if cause_found || looked_again { Verdict::Look } else { Verdict::Broken };
+        let facts =
+            UnknownOdourClosed { open_s: observation.open_ms / 1000, cause_found, looked_again };
         let source = judging.source("unknown_odour").unwrap_or(Source::Ours);
-        let mut finding = Finding::new(Verdict::Broken, Facts::UnknownOdourClosed(facts), source)
+        let mut finding = Finding::new(verdict, Facts::UnknownOdourClosed(facts), source)
             .between(observation.written.when.at_ms, closed.written.when.at_ms)
             .resting_on([&observation.written, &closed.written]);
         finding.zone = observation.zone.clone();
         findings.push(finding);
     }
+}
+
+/// Whether the fire service was called in between.
+fn called(judging: &Judging<'_>, observation: &Observation, closed: &Action) -> bool {
+    let between = observation.written.when.at_ms..=closed.written.when.at_ms;
+    let real = judging.state.emergencies.iter().filter(|emergency| !emergency.drill);
+    let calls = real.filter_map(|emergency| emergency.at(EmergencyStage::Called));
+    calls.into_iter().any(|stamp| between.contains(&stamp.written.when.at_ms))
 }
 
 fn said(observation: &Observation, closed: &Action, what: WhatDone) -> bool {

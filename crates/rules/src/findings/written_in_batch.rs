@@ -73,8 +73,10 @@ fn stops<'l>(looks: &[&'l Look]) -> BTreeSet<&'l StopId> {
 fn judged(judging: &Judging<'_>, who: &PersonId, batch: &[&Look]) -> Option<Finding> {
     let (first, last) = (batch.first()?, batch.last()?);
     let within_ms = last.written.when.recorded_ms - first.written.when.recorded_ms;
-    let between = |pair: &[&Look]| walk_s(judging, who, pair[0].stop.as_ref()?, pair[1].stop.as_ref()?);
-    let walk: Option<i64> = batch.windows(2).filter(|pair| pair[0].stop != pair[1].stop).map(between).sum();
+    let between =
+        |pair: &[&Look]| walk_s(judging, who, pair[0].stop.as_ref()?, pair[1].stop.as_ref()?);
+    let walk: Option<i64> =
+        batch.windows(2).filter(|pair| pair[0].stop != pair[1].stop).map(between).sum();
     if walk.is_some_and(|walk_s| !limits::faster_than_anybody(walk_s, within_ms)) {
         return None;
     }

@@ -36,7 +36,8 @@ pub(crate) fn written_late(judging: &Judging<'_>, findings: &mut Vec<Finding>) {
         by_person.entry(&look.written.who).or_default().push(look);
     }
     for (who, looks) in by_person {
-        let mut late: Vec<&Look> = looks.iter().copied().filter(|look| look.marks.late_entered).collect();
+        let mut late: Vec<&Look> =
+            looks.iter().copied().filter(|look| look.marks.late_entered).collect();
         late.sort_by_key(|look| (look.written.when.at_ms, look.written.line));
         let (Some(first), Some(last)) = (late.first(), late.last()) else { continue };
         let after_ms = late.iter().map(|look| look.written.when.written_after_ms()).max();

@@ -122,7 +122,12 @@ impl Reader<'_> {
                 }
             }
             Facts::UnknownOdourClosed(facts) => {
-                findings::unknown_odour_closed(lang, duration_words(facts.open_s))
+                let open = duration_words(facts.open_s);
+                match (facts.cause_found, facts.looked_again) {
+                    (true, _) => findings::unknown_odour_not_seen_again(lang, open),
+                    (_, true) => findings::unknown_odour_no_cause(lang, open),
+                    _ => findings::unknown_odour_closed(lang, open),
+                }
             }
             Facts::ReleasedByOther(facts) => match finding.verdict {
                 Verdict::Kept => findings::released_kept(lang, facts.by.say(lang)),

@@ -5,7 +5,7 @@ use crate::findings::{Judging, judge};
 use expect_test::expect;
 
 #[test]
-fn an_odour_needs_a_cause_or_a_second_look() {
+fn an_odour_needs_a_cause_and_a_second_look() {
     let night = |between: &str, done: &str| {
         format!(
             "watch: 20:00 to 21:00
@@ -24,12 +24,23 @@ fn an_odour_needs_a_cause_or_a_second_look() {
             Broken hall 20:10-20:30 {"cause_found":false,"looked_again":false,"open_s":1200} on 20:10 20:30 sealed after 0 s [ours]
         "#]],
     );
-    check("unknown_odour_closed", &night("20:25 Ines sees hall", "nothing-found"), expect![[""]]);
+    check(
+        "unknown_odour_closed",
+        &night("20:25 Ines sees hall", "nothing-found"),
+        expect![[r#"
+        Look hall 20:10-20:30 {"cause_found":false,"looked_again":true,"open_s":1200} on 20:10 20:30 sealed after 0 s [ours]
+    "#]],
+    );
     check(
         "unknown_odour_closed",
         &night("20:12 Ines notes: Painters", "cause-found"),
-        expect![[""]],
+        expect![[r#"
+            Look hall 20:10-20:30 {"cause_found":true,"looked_again":false,"open_s":1200} on 20:10 20:30 sealed after 0 s [ours]
+        "#]],
     );
+    check("unknown_odour_closed", &night("20:25 Ines sees hall", "cause-found"), expect![[""]]);
+    let called = "20:12 Ines calls the fire service";
+    check("unknown_odour_closed", &night(called, "nothing-found"), expect![[""]]);
 }
 
 #[test]
