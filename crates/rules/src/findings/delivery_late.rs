@@ -5,7 +5,8 @@
 //! The authority reads last night in the morning; a log at the office helps nobody.
 //! # Demand
 //! When it must be out, by the terms. A day is 24 hours from the beginning of the watch, so that a
-//! night over midnight is one.
+//! night over midnight is one. A report that says what it covers counts for what it covers; one that
+//! does not, for what ended last before it went out.
 //! # Innocent explanation
 //! It was handed over on paper.
 
@@ -35,7 +36,7 @@ pub(crate) fn delivery_late(judging: &Judging<'_>, findings: &mut Vec<Finding>) 
     let is_over = judging.is_over();
     let until_ms = if is_over { cover.until_ms } else { judging.state.about_ms };
     let from_ms = cover.from_ms.unwrap_or(until_ms);
-    let mut before_ms = i64::MIN;
+    let mut before_ms = i64::MAX;
     for day in 1.. {
         let end_ms = from_ms + i64::from(day) * DAY_MS;
         if end_ms >= until_ms {
@@ -45,12 +46,14 @@ pub(crate) fn delivery_late(judging: &Judging<'_>, findings: &mut Vec<Finding>) 
         before_ms = end_ms + i64::from(within_s) * 1000;
     }
     if is_over {
+        // A report on a day that was long over is none on the end.
         let from_ms = before_ms.min(cover.until_ms);
         findings.extend(judged(judging, within_s, None, cover.until_ms, from_ms));
     }
 }
 
-/// Judges the report on what ended at `end_ms`: the first that went out after `from_ms`.
+/// Judges the report on what ended at `end_ms`: the first that reaches there, or that says nothing of what it
+/// covers and went out after `from_ms`.
 fn judged(
     judging: &Judging<'_>,
     within_s: u32,
@@ -60,7 +63,14 @@ fn judged(
 ) -> Option<Finding> {
     let due_ms = end_ms + i64::from(within_s) * 1000;
     let deliveries = || {
-        let of_this = |delivery: &&Delivery| delivery.written.when.at_ms >= from_ms;
+        let of_this = |delivery: &&Delivery| match &delivery.report {
+            // A shift's report tells nothing of the day around it.
+            Some(report) => {
+                let begin_ms = day.map_or(i64::MAX, |_| end_ms - DAY_MS);
+                report.until_ms >= end_ms && report.from_ms <= begin_ms
+            }
+            None => delivery.written.when.at_ms >= from_ms,
+        };
         judging.state.deliveries.iter().filter(of_this)
     };
     let out = deliveries().find(|delivery| delivery.ok);

@@ -533,3 +533,44 @@ fn one_report_of_the_last_day_and_the_end() {
         "#]],
     );
 }
+
+/// What a report covers is said by its line: the first shift's is none on the night, whenever it went out.
+#[test]
+fn a_shifts_report_is_not_the_watchs() {
+    let night = |sent: &str| {
+        format!(
+            "watch: 20:00 to 06:00
+             gap hall: 10 h
+             owed delivery: 2 h
+             20:00 Ines begins
+             00:00 Ines sees hall
+             01:00 Ines ends and signs
+             01:00 Jon begins
+             {sent}
+             06:00 Jon ends and signs
+             09:00 the desk notes: Archive closed"
+        )
+    };
+    for sent in [
+        "01:05 the server sends report 1 of the shift, 20:00 to 01:00",
+        "01:05 the desk sends the report",
+    ] {
+        check(
+            "delivery_late",
+            &night(sent),
+            expect![[r#"
+            Broken 06:00-09:02 {"after_s":null,"failed":0,"within_s":7200} on no line sealed after … [terms]
+        "#]],
+        );
+    }
+    check(
+        "delivery_late",
+        &night("").replace(
+            "09:00 the desk notes",
+            "06:30 the server sends report 1 of the watch, 20:00 to 06:00\n             09:00 the desk notes",
+        ),
+        expect![[r#"
+            Kept 06:00-06:30 {"after_s":1800,"failed":0,"within_s":7200} on 06:30 sealed after 0 s [terms]
+        "#]],
+    );
+}
