@@ -2,10 +2,16 @@
 //! is there, and its phones go on.
 //!
 //! `fixtures/kept/VERSION/` is the data folder that the program of that version left behind, byte for
-//! byte, and `VERSION.json` beside it says what was in it. They are made once, by the version
-//! itself (`RATTLEWATCH_WRITE=1 cargo test -p rattlewatch-server --test earlier`), and never again.
+//! byte, `VERSION.sql` the same house as it moved it into PostgreSQL, and `VERSION.json` beside them says
+//! what was in it. They are made once, by the version itself
+//! (`RATTLEWATCH_WRITE=1 cargo test -p rattlewatch-server --test earlier`), and never again.
 
 mod stage;
+
+#[path = "../../store/tests/conformance/cluster.rs"]
+mod cluster;
+#[path = "earlier/dumped.rs"]
+mod dumped;
 
 use ledger::{HeadRef, LineId, WatchId};
 use phone::sync::Is;
@@ -19,6 +25,7 @@ use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
+use tempfile::TempDir;
 
 const PHONE: u8 = 61;
 const SECRET: &str = "Mr. Almond in flat 9 said so.";
@@ -120,7 +127,10 @@ async fn erase(stage: &mut Stage, second: &str, watch: &WatchId, line: &str) {
 /// Made by the version itself, once; an older house is never written over.
 async fn leave_a_house(version: &str) {
     let folder = fixtures().join(version);
-    assert!(!folder.exists(), "{} is there already and is kept for good", folder.display());
+    if folder.exists() {
+        println!("{} is there already and is kept for good", folder.display());
+        return;
+    }
     let mut stage = Stage::new().await;
     let (done, runs, phone) = furnish(&mut stage).await;
     let watches = [(&done, "Gannet Quay"), (&runs, "Gannet Hotel")];
@@ -134,14 +144,32 @@ async fn leave_a_house(version: &str) {
     fs::write(fixtures().join(format!("{version}.json")), text).unwrap();
 }
 
-/// Opens a copy of the house that a version left, and signs in.
-async fn open(version: &str, said: &Value) -> Stage {
+/// A copy of the house that a version left, in a folder or in a database of its own.
+async fn copied(version: &str, engine: Engine) -> (TempDir, Options) {
     let folder = tempfile::tempdir().unwrap();
     copy_tree(&fixtures().join(version), folder.path());
-    let running = server::serve(options(folder.path())).await.unwrap();
+    let mut options = options(folder.path());
+    if engine == Engine::PostgreSql {
+        fs::remove_file(folder.path().join("record.db")).unwrap();
+        let dump = fs::read_to_string(fixtures().join(format!("{version}.sql"))).unwrap();
+        options.database = Some(dumped::loaded(&dump).await);
+    }
+    (folder, options)
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Engine {
+    Sqlite,
+    PostgreSql,
+}
+
+/// Opens a copy of the house that a version left, and signs in.
+async fn open(version: &str, engine: Engine, said: &Value) -> Stage {
+    let (folder, options) = copied(version, engine).await;
+    let store = options.store();
+    let running = server::serve(options).await.unwrap();
     assert!(running.app.begin_link().is_none(), "the house has its accounts");
     let client = Client::builder().redirect(redirect::Policy::none()).build().unwrap();
-    let store = options(folder.path()).store();
     let mut stage = Stage { folder, store, running, client, cookie: String::new(), asks: None };
     let form = [("login", said["login"].as_str().unwrap()), ("password", PASSWORD)];
     stage.cookie = cookie(&stage.post("/sign-in", &form).await);
@@ -153,15 +181,18 @@ async fn every_earlier_house_is_opened_whole_and_goes_on() {
     let now = env!("CARGO_PKG_VERSION");
     if std::env::var_os("RATTLEWATCH_WRITE").is_some() {
         leave_a_house(now).await;
+        dumped::dump(&fixtures().join(now), &fixtures().join(format!("{now}.sql"))).await;
     }
     let versions = versions();
     assert!(versions.contains(now), "this version leaves no house: see CONTRIBUTING.md, a release");
     for version in versions {
         let said = fs::read(fixtures().join(format!("{version}.json"))).unwrap();
         let said: Value = serde_json::from_slice(&said).unwrap();
-        nothing_is_changed(&version, &said).await;
-        everything_is_there(&version, &said).await;
-        a_backup_of_it_is_the_same(&version, &said).await;
+        for engine in [Engine::Sqlite, Engine::PostgreSql] {
+            nothing_is_changed(&version, engine, &said).await;
+            everything_is_there(&version, engine, &said).await;
+            a_backup_of_it_is_the_same(&version, engine, &said).await;
+        }
     }
 }
 
@@ -174,20 +205,21 @@ async fn holds(options: &Options, said: &Value) {
     let store = store::Store::open(&options.store()).await.unwrap();
     let head = head(said);
     assert_eq!(store.root_at(&head.origin, head.size).await.unwrap(), head.root);
+    let published = store.published(&head.origin).await.unwrap().expect("a signed head");
+    assert!(published.claimed().size >= head.size);
     let scrubbed = store.scrub().await.unwrap();
     assert_eq!(scrubbed.faults, []);
     assert!(scrubbed.lines >= head.size && scrubbed.blobs > 0);
     store.close().await;
 }
 
-async fn nothing_is_changed(version: &str, said: &Value) {
-    let folder = tempfile::tempdir().unwrap();
-    copy_tree(&fixtures().join(version), folder.path());
-    holds(&options(folder.path()), said).await;
+async fn nothing_is_changed(version: &str, engine: Engine, said: &Value) {
+    let (_folder, options) = copied(version, engine).await;
+    holds(&options, said).await;
 }
 
-async fn everything_is_there(version: &str, said: &Value) {
-    let stage = open(version, said).await;
+async fn everything_is_there(version: &str, engine: Engine, said: &Value) {
+    let stage = open(version, engine, said).await;
     for watch in said["watches"].as_array().unwrap() {
         let id = watch["watch"].as_str().unwrap();
         let page = stage.page(&format!("/watch/{id}")).await;
@@ -226,10 +258,10 @@ async fn the_phone_goes_on(stage: &Stage, said: &Value) {
     assert!(phone.head.as_ref().unwrap().size > head(said).size);
 }
 
-async fn a_backup_of_it_is_the_same(version: &str, said: &Value) {
-    let (folder, copy) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
-    copy_tree(&fixtures().join(version), folder.path());
-    let (from, to) = (options(folder.path()), options(copy.path()));
+async fn a_backup_of_it_is_the_same(version: &str, engine: Engine, said: &Value) {
+    let (_folder, from) = copied(version, engine).await;
+    let copy = tempfile::tempdir().unwrap();
+    let to = options(copy.path());
     store::back_up(&from.store(), &to.store()).await.unwrap();
     holds(&to, said).await;
 }

@@ -91,7 +91,7 @@ fn keeper(folder: &Path, stop: &str) -> std::process::Child {
 }
 
 /// Where the PostgreSQL programs are.
-fn programs() -> PathBuf {
+pub(crate) fn programs() -> PathBuf {
     let packaged = std::fs::read_dir("/usr/lib/postgresql").into_iter().flatten().flatten();
     let mut folders: Vec<PathBuf> = packaged.map(|entry| entry.path().join("bin")).collect();
     folders.sort();
