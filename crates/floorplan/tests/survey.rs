@@ -240,3 +240,16 @@ fn a_door_in_no_wall_is_named() {
     let names: Vec<String> = surveyed(&plan).loose_doors.iter().map(ToString::to_string).collect();
     assert_eq!(names, ["adrift", "nowhere"]);
 }
+
+/// A yard of 20 by 20 km, drawn by mistake perhaps: four hundred million places by the metre are not tried, and it is
+/// said how coarse the answer is.
+#[test]
+fn a_very_wide_floor_is_tried_on_a_coarser_grid() {
+    let side = 20_000_000;
+    let survey = surveyed(&hall(side, side));
+    // The rectangles around its three triangles are 1,200 km²; half a million places are tried.
+    assert_eq!(survey.grid_m, 49);
+    let json = survey.json(&hall(side, side));
+    assert_eq!(json["grid_m"], 49);
+    assert_eq!(surveyed(&hall(30_000, 20_000)).grid_m, 1);
+}

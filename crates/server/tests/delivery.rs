@@ -183,7 +183,8 @@ async fn a_report_that_cannot_be_printed_is_said_and_kept() {
     let (watch, _) = stage.open().await;
     let release = [("by", "client"), ("written", "true"), ("words", "")];
     stage.post(&format!("/watch/{watch}/release"), &release).await;
-    until("the fault", async || stage.page("/delivery").await.contains("Not sent after")).await;
+    until("the fault", async || stage.page("/delivery").await.contains("Not sent. Tries so far"))
+        .await;
     assert!(stage.page("/delivery").await.contains("Try again now"));
     assert!(mails.lock().unwrap().is_empty());
     stage.running.stop().await;

@@ -2,7 +2,8 @@
 //!
 //! Distances are walked ones unless said otherwise: lines on the floor around corners and through doors, stairs by
 //! their slope. The most remote place is sought at every corner of the floor and on a grid of 1 m, so it is at most
-//! 0.71 m short of the truth. A limit without a source is not stated.
+//! 0.71 m short of the truth; on very wide floors the grid is coarser, and the survey says so ([`Survey::grid_m`]). A limit
+//! without a source is not stated.
 
 mod equipment;
 mod exits;
@@ -33,6 +34,9 @@ pub struct Survey {
     pub without_floor: Vec<(LevelId, String)>,
     /// Distances and areas against limits.
     pub checks: Vec<Check>,
+    /// The grid on which the most remote place was sought, in metres: what is said of it is at most 0.71 times that short
+    /// of the truth.
+    pub grid_m: u32,
 }
 
 /// A level and its floor.
@@ -169,7 +173,7 @@ pub(crate) struct Surveying<'a> {
     pub(crate) network: Network<'a>,
     pub(crate) limits: &'a Limits,
     pub(crate) at: &'a Circumstances,
-    /// Corners of the floor and a grid of 1 m.
+    /// Corners of the floor and a grid.
     pub(crate) spots: Vec<Spot>,
     pub(crate) standing: Standing,
 }
@@ -179,7 +183,8 @@ pub fn survey(plan: &Plan, limits: &Limits, at: &Circumstances) -> Survey {
     let floors = Floors::new(plan);
     let slope = limits.usual("stair-slope").unwrap_or(2000) as f64 / 1e3;
     let network = Network::new(plan, &floors, |passage: Passage| walked(passage, slope));
-    let spots = spots(&floors);
+    let grid_m = grid_m(&floors);
+    let spots = spots(&floors, grid_m);
     let standing = network.stand(&spots, &[]);
     let surveying = Surveying { plan, floors: &floors, network, limits, at, spots, standing };
     let levels = (plan.levels.iter().enumerate())
@@ -205,6 +210,7 @@ pub fn survey(plan: &Plan, limits: &Limits, at: &Circumstances) -> Survey {
         loose_links,
         without_floor: floors.without.clone(),
         checks,
+        grid_m,
     }
 }
 
@@ -229,8 +235,24 @@ fn cited(_limit: &Limit, value: &Value) -> String {
     format!("{} {}{known}", value.source, value.clause)
 }
 
-/// Corners of the floor drawn 1 mm inward, and a grid of 1 m.
-fn spots(floors: &Floors) -> Vec<Spot> {
+/// So many places of a grid are tried at most (our own choice): half a square kilometre by the metre.
+const TRIED_MAX: f64 = 500_000.0;
+
+/// Metres from one place of the grid to the next. Triangles are gone through by the rectangles around them.
+fn grid_m(floors: &Floors) -> u32 {
+    let mut around_m2 = 0.0;
+    for mesh in floors.floors.iter().map(|floor| &floor.mesh) {
+        for t in 0..mesh.triangles.len() {
+            let (lo, hi) = bounds(mesh.corners(t));
+            around_m2 += (hi.x - lo.x) * (hi.y - lo.y) / 1e6;
+        }
+    }
+    libm::ceil(libm::sqrt(around_m2 / TRIED_MAX)).max(1.0) as u32
+}
+
+/// Corners of the floor drawn 1 mm inward, and a grid.
+fn spots(floors: &Floors, grid_m: u32) -> Vec<Spot> {
+    let grid_mm = f64::from(grid_m) * 1e3;
     let mut out = Vec::new();
     for floor in &floors.floors {
         let mesh = &floor.mesh;
@@ -245,10 +267,10 @@ fn spots(floors: &Floors) -> Vec<Spot> {
                 add(corner.toward(middle, (3.0 / away).min(1.0)));
             }
             let (lo, hi) = bounds(corners);
-            let metre = |v: f64| libm::ceil(v / 1e3) as i64;
-            for x in metre(lo.x)..=metre(hi.x) - 1 {
-                for y in metre(lo.y)..=metre(hi.y) - 1 {
-                    let at = geometry::Point::new(x as f64 * 1e3, y as f64 * 1e3);
+            let line = |v: f64| libm::ceil(v / grid_mm) as i64;
+            for x in line(lo.x)..=line(hi.x) - 1 {
+                for y in line(lo.y)..=line(hi.y) - 1 {
+                    let at = geometry::Point::new(x as f64 * grid_mm, y as f64 * grid_mm);
                     let inside = |i: usize| {
                         geometry::turn(corners[i], corners[(i + 1) % 3], at) == geometry::Turn::Left
                     };
@@ -296,7 +318,7 @@ impl Survey {
         let without: Vec<&LevelId> = self.without_floor.iter().map(|(level, _)| level).collect();
         json!({ "levels": levels, "zones": zones, "floor_m2": rounded(self.floor_m2), "unreachable": unreachable,
                 "loose_doors": self.loose_doors, "loose_links": self.loose_links, "levels_without_floor": without,
-                "checks": checks })
+                "checks": checks, "grid_m": self.grid_m })
     }
 }
 

@@ -13,8 +13,8 @@ pub(super) fn page(lang: Lang, plan: &Plan, found: &Survey, seen: Option<&Seen>)
     let mut line = |text: String| {
         let _ = writeln!(out, "{text}");
     };
-    let levels = found.levels.len();
-    line(say::title(lang, format!("{:.0}", found.floor_m2), levels, &plan.name));
+    let (floor, levels) = (format!("{:.0}", found.floor_m2), found.levels.len() as i64);
+    line(say::title(lang, floor, levels, &plan.name));
     for lost in &found.unreachable {
         let name = plan.rooms.iter().find(|room| room.id == lost.room).map(|room| &room.name);
         let room = match name {
@@ -27,6 +27,9 @@ pub(super) fn page(lang: Lang, plan: &Plan, found: &Survey, seen: Option<&Seen>)
     found.loose_links.iter().for_each(|link| line(say::loose_link(lang, link)));
     found.without_floor.iter().for_each(|(level, why)| line(say::no_floor(lang, level, why)));
     found.checks.iter().for_each(|check| line(survey::check(lang, plan, check)));
+    if found.grid_m > 1 {
+        line(say::coarse(lang, found.grid_m));
+    }
     if let Some(seen) = seen {
         walk(lang, seen).into_iter().for_each(&mut line);
     }
