@@ -204,6 +204,9 @@ async fn put_one_away(app: &App, watch: &WatchId, now_ms: i64) -> Result<(), Pro
 /// Whether nothing more is to be done about a watch: it was released, nothing is owed, nothing comes in, nobody reads.
 fn can_rest(app: &App, book: &Book, id: &WatchId, live: &Live, now_ms: i64) -> bool {
     let (Some(fold), standing) = (&live.fold, &live.standing) else { return false };
+    if standing.released_ms.is_none() || live.is_on_the_agenda() {
+        return false;
+    }
     let quiet =
         standing.released_ms.max(Some(live.used_ms)).is_some_and(|at| at <= now_ms - REST_MS);
     let owes = !standing.conditions.is_empty()
@@ -212,5 +215,5 @@ fn can_rest(app: &App, book: &Book, id: &WatchId, live: &Live, now_ms: i64) -> b
         || book.behind.contains_key(id);
     // A server that stands by sends no reports and owes none.
     let reported = app.stands_by || live.reported == Some(fold.len());
-    standing.released_ms.is_some() && quiet && !owes && !live.is_on_the_agenda() && reported
+    quiet && !owes && reported
 }

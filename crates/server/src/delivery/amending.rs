@@ -65,22 +65,33 @@ impl Looked {
 
     /// Notes of which watches no report is owed another look, so that they can be put away.
     pub(super) fn note_settled(&self, app: &App, reports: &[(String, Report)]) {
+        let settled = self.settled(app, reports);
+        if settled.is_empty() {
+            return;
+        }
         let mut book = app.book_mut();
+        for (id, lines) in settled {
+            book.live(&id).reported = Some(lines);
+        }
+    }
+
+    /// The watches that became so, each with how many lines it had then.
+    fn settled(&self, app: &App, reports: &[(String, Report)]) -> Vec<(WatchId, usize)> {
+        let book = app.book();
+        let lines_of = |live: &Live| live.fold.as_ref().map(watch::Watch::len);
         let mut open = BTreeSet::new();
         for (id, report) in reports.iter().filter(|(_, report)| report.issued.is_some()) {
-            let lines = book.watch(&report.watch).and_then(|live| Some(live.fold.as_ref()?.len()));
+            let lines = book.watch(&report.watch).and_then(lines_of);
             if lines.is_some() && self.lines.get(id).copied() != lines {
-                open.insert(report.watch.clone());
+                open.insert(&report.watch);
             }
         }
-        let settled = |(id, live): &(&WatchId, &Live)| {
-            live.standing.released_ms.is_some() && live.fold.is_some() && !open.contains(*id)
-        };
-        let ids: Vec<WatchId> = book.watches().filter(settled).map(|(id, _)| id.clone()).collect();
-        for id in ids {
-            let live = book.live(&id);
-            live.reported = live.fold.as_ref().map(watch::Watch::len);
-        }
+        let released = book.watches().filter(|(_, live)| live.standing.released_ms.is_some());
+        let settled = released.filter_map(|(id, live)| {
+            let lines = lines_of(live).filter(|lines| live.reported != Some(*lines))?;
+            (!open.contains(id)).then(|| (id.clone(), lines))
+        });
+        settled.collect()
     }
 
     /// None if nothing has come in since it was looked at, or it may still be coming in.
