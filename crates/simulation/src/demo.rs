@@ -57,6 +57,12 @@ pub struct Demo {
     speed: u32,
 }
 
+/// The longest step of the clock in which nobody acts, s: a guard who looks twice within it would be late.
+const STEP_S: u64 = 30;
+
+/// After so many seconds of the demonstration it is judged whether the machine keeps its pace.
+const JUDGED_AFTER: u64 = 30;
+
 impl Demo {
     /// Starts the server and, unless it is to be empty, opens the watches and lets the phones in.
     pub async fn start(options: DemoOptions) -> Result<Demo> {
@@ -176,21 +182,39 @@ impl Demo {
     /// Plays so many minutes of the night as fast as the machine can.
     pub async fn play_min(&mut self, minutes: u32) -> Result<()> {
         for _ in 0..minutes * 2 {
-            self.running.app.clock.advance(Duration::from_secs(30));
+            self.running.app.clock.advance(Duration::from_secs(STEP_S));
             self.turn().await?;
         }
         Ok(())
     }
 
-    /// Goes on at the chosen speed until the caller stops it.
-    pub async fn go_on(&mut self) -> Result<()> {
+    /// Goes on at the chosen speed until the caller stops it. If the machine does not keep it, `slower` is told once
+    /// what it keeps.
+    pub async fn go_on(&mut self, slower: impl Fn(u32)) -> Result<()> {
         let mut seconds = tokio::time::interval(Duration::from_secs(1));
-        loop {
+        seconds.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
+        let began = tokio::time::Instant::now();
+        for second in 1_u64.. {
             seconds.tick().await;
-            let ahead = u64::from(self.speed - 1);
-            self.running.app.clock.advance(Duration::from_secs(ahead));
-            self.turn().await?;
+            let mut ahead_s = u64::from(self.speed - 1);
+            loop {
+                let step_s = ahead_s.min(STEP_S);
+                self.running.app.clock.advance(Duration::from_secs(step_s));
+                self.turn().await?;
+                ahead_s -= step_s;
+                if ahead_s == 0 {
+                    break;
+                }
+            }
+            if second == JUDGED_AFTER {
+                let played_s = began.elapsed().as_secs() + second * u64::from(self.speed - 1);
+                let kept = played_s / began.elapsed().as_secs().max(1);
+                if kept * 10 < u64::from(self.speed) * 9 {
+                    slower(kept as u32);
+                }
+            }
         }
+        Ok(())
     }
 
     async fn turn(&mut self) -> Result<()> {

@@ -64,7 +64,7 @@ async fn main() -> Result<()> {
         arguments.speed
     );
     tokio::select! {
-        played = demo.go_on() => played,
+        played = demo.go_on(|kept| println!("This machine keeps about {kept} times the night's pace.")) => played,
         stopped = tokio::signal::ctrl_c() => Ok(stopped?),
     }
 }
