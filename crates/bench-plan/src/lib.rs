@@ -6,7 +6,7 @@ mod gaps;
 mod geodesic;
 pub mod import;
 pub mod machine;
-mod map;
+pub mod map;
 pub mod options;
 pub mod python;
 pub mod random;

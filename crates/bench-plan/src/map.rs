@@ -7,14 +7,17 @@ use geometry::{Grid, Mesh, Point};
 use std::path::{Path, PathBuf};
 
 /// One border and its holes.
-pub(crate) struct Map {
-    pub(crate) border: Vec<Point>,
-    pub(crate) holes: Vec<Vec<Point>>,
+#[derive(Debug)]
+pub struct Map {
+    /// The outer ring.
+    pub border: Vec<Point>,
+    /// Its holes.
+    pub holes: Vec<Vec<Point>>,
 }
 
 impl Map {
     /// Reads a file: a path, or a name below the data root.
-    pub(crate) fn read(name: &str) -> Result<Self> {
+    pub fn read(name: &str) -> Result<Self> {
         let path = found(name)?;
         let text = std::fs::read_to_string(&path)
             .with_context(|| format!("reading {}", path.display()))?;
@@ -31,7 +34,7 @@ impl Map {
     }
 
     /// How far it reaches, the longer side of its box.
-    pub(crate) fn extent(&self) -> f64 {
+    pub fn extent(&self) -> f64 {
         let (mut lo, mut hi) = (self.border[0], self.border[0]);
         for p in &self.border {
             lo = Point::new(lo.x.min(p.x), lo.y.min(p.y));

@@ -7,7 +7,9 @@ mod built;
 
 use crate::browser::{self, base64, median};
 use anyhow::{Context, Result, anyhow, ensure};
+use bench_plan::map::Map;
 use bench_plan::options::Options;
+use geometry::Point;
 use sameness::QUESTIONS;
 use serde_json::{Value, json};
 use std::path::Path;
@@ -74,9 +76,18 @@ pub(crate) fn run(args: &[String]) -> Result<()> {
     Ok(())
 }
 
-/// Every night and plan of the fixtures.
+/// Open maps of a known kind: one of few corners, one of many holes. Larger ones would be all table of lengths.
+const MAPS: [&str; 2] = ["arena.txt", "potholes.txt"];
+
+/// One sees so far on a map, as a share of how far it reaches.
+const RANGE_SHARE: f64 = 0.05;
+
+/// Every night and plan of the fixtures, and two open maps.
 fn cases() -> Result<Vec<Case>> {
     let mut cases: Vec<Case> = Vec::new();
+    for name in MAPS {
+        cases.push(("sight", name.to_owned(), map(name)?));
+    }
     for (question, folder, ending) in
         [("findings", "nights", ".night"), ("rounds", "plans", ".plan.json")]
     {
@@ -96,6 +107,15 @@ fn cases() -> Result<Vec<Case>> {
     }
     cases.sort();
     Ok(cases)
+}
+
+/// A map as the question takes it.
+fn map(name: &str) -> Result<Vec<u8>> {
+    let map = Map::read(name)?;
+    let ring = |ring: &Vec<Point>| ring.iter().map(|at| [at.x, at.y]).collect::<Vec<_>>();
+    let holes: Vec<_> = map.holes.iter().map(ring).collect();
+    let range = map.extent() * RANGE_SHARE;
+    Ok(serde_json::to_vec(&json!({ "border": ring(&map.border), "holes": holes, "range": range }))?)
 }
 
 fn bundle_of(night: &[u8]) -> Result<Vec<u8>> {

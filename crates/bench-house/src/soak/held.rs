@@ -19,8 +19,9 @@ pub(super) struct Look {
     pub(super) wal_bytes: u64,
 }
 
-/// After so long a process has what it needs to run, s.
-const WARM_S: f64 = 600.0;
+/// After so long a process has what it needs to run, s: a watch of ten minutes, ten more until it is put away, and the first
+/// of them are long gone.
+const WARM_S: f64 = 1_500.0;
 
 /// Memory may grow by so much of what it was when warm (the goal of the project for a soak of 72 h).
 const GROWTH_MAX: f64 = 0.05;
