@@ -193,15 +193,12 @@ fn draw_zone(
     inner: f64,
     outer: f64,
 ) -> Option<Over> {
-    let end_ms = input.now_ms.unwrap_or(input.until_ms).min(input.until_ms.max(input.from_ms));
+    // Before the beginning nothing is owed yet, so nothing is drawn.
+    let end_ms = input.now_ms.unwrap_or(input.until_ms).min(input.until_ms).max(input.from_ms);
     disc.circle("lane", outer);
     disc.circle("lane", inner);
-    let inside: Vec<i64> = zone
-        .looks_ms
-        .iter()
-        .copied()
-        .filter(|at| (input.from_ms..=end_ms.max(input.from_ms)).contains(at))
-        .collect();
+    let inside: Vec<i64> =
+        zone.looks_ms.iter().copied().filter(|at| (input.from_ms..=end_ms).contains(at)).collect();
     // The shift's beginning starts the clock of each zone, though nobody has looked yet.
     let starts = std::iter::once(input.from_ms).chain(inside.iter().copied());
     let ends = inside.iter().copied().chain(std::iter::once(end_ms));
@@ -286,7 +283,7 @@ fn draw_marks(disc: &mut Disc, input: &DialInput, face: &Face, inner: f64) {
         );
         let _ = write!(disc.svg, r#"<path class="alarmflag" d="{flag}"/>"#);
     }
-    if let Some(now_ms) = input.now_ms {
+    if let Some(now_ms) = input.now_ms.filter(|now_ms| *now_ms >= input.from_ms) {
         disc.radial("now", face.turn(now_ms), inner - 12.0, RIM + 8.0);
     }
 }
@@ -368,6 +365,17 @@ mod tests {
     fn a_zone_never_seen_is_over_from_the_allowed_gap_on() {
         let svg = dial(&night(&[]));
         assert!(svg.contains("120\u{a0}min"), "{svg}");
+    }
+
+    #[test]
+    fn before_its_beginning_a_watch_has_no_gap_and_no_now() {
+        let mut input = night(&[]);
+        input.now_ms = Some(input.from_ms - HOUR);
+        let svg = dial(&input);
+        for class in ["gap", "hatch", "seen", "now"] {
+            assert!(!svg.contains(&format!(r#"class="{class}""#)), "{class}: {svg}");
+        }
+        assert!(!svg.contains("gaplab") && svg.contains("startmark"), "{svg}");
     }
 
     #[test]

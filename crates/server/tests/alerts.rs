@@ -168,7 +168,7 @@ async fn other_causes_are_alerts_too() {
         tokio::time::sleep(Duration::from_millis(600)).await;
     }
     let page = stage.page("/").await;
-    assert!(page.contains("no sign of life, since"), "{page}");
+    assert!(page.contains(": no sign of life."), "{page}");
     assert!(page.contains("I have this"));
     let lines = alerted(&mut phone).await;
     let has = |cause: &str| lines.iter().any(|(c, ..)| c == cause);

@@ -13,7 +13,7 @@ use words::{desk, minutes, unseen_for};
 pub(super) fn draw(reader: &Reader, seen: &Seen, findings: &[Finding]) -> Markup {
     let (standing, now_ms) = (&seen.live.standing, reader.now_ms);
     let (from_ms, until_ms) = window(standing, now_ms);
-    let runs = standing.released_ms.is_none() && (from_ms..until_ms).contains(&now_ms);
+    let runs = standing.released_ms.is_none() && now_ms < until_ms;
     let span = DialSpan {
         from_ms,
         until_ms: standing.released_ms.unwrap_or(until_ms).max(from_ms + 1),
@@ -46,16 +46,17 @@ fn middle(reader: &Reader, seen: &Seen, zones: &[ZoneFacts]) -> Vec<MiddleLine> 
     let title = MiddleLine::Title(seen.live.documents.name().to_owned());
     let mut lines = vec![title, MiddleLine::Plain(window)];
     if let Some(zone) = zones.first().filter(|zone| zone.over_ms > 0) {
-        lines.push(MiddleLine::Over(desk::unseen(lang, unseen_for(rounded_up(zone.longest_ms)))));
+        lines.push(MiddleLine::Over(desk::unseen(lang, unseen_for(in_minutes(zone)))));
         let allowed = i64::from(zone.allowed_s.unwrap_or_default()) / 60;
         lines.push(MiddleLine::OverSmall(desk::allowed(lang, allowed)));
     }
     lines
 }
 
-/// What is over is never shown as just allowed.
-fn rounded_up(ms: i64) -> i64 {
-    (ms + 59_999) / 60_000
+/// The longest gap in whole minutes, as on the report: what is over is never shown as just allowed.
+fn in_minutes(zone: &ZoneFacts) -> i64 {
+    let up_ms = if zone.over_ms > 0 { 59_999 } else { 0 };
+    (zone.longest_ms + up_ms) / 60_000
 }
 
 fn says(reader: &Reader, seen: &Seen, zones: &[ZoneFacts]) -> String {
@@ -65,7 +66,7 @@ fn says(reader: &Reader, seen: &Seen, zones: &[ZoneFacts]) -> String {
         .take(3)
         .map(|zone| {
             let name = seen.live.documents.zone(&zone.id);
-            desk::dial_zone(lang, unseen_for(rounded_up(zone.longest_ms)), name)
+            desk::dial_zone(lang, unseen_for(in_minutes(zone)), name)
         })
         .collect();
     desk::dial_says(lang, seen.live.documents.name(), worst.join(" "))
@@ -86,6 +87,7 @@ fn table(reader: &Reader, seen: &Seen, zones: &[ZoneFacts]) -> Markup {
                         th scope="col" { (desk::zone(lang)) }
                         th.num scope="col" { (desk::zone_longest(lang)) }
                         th.num scope="col" { (desk::zone_allowed(lang)) }
+                        td {}
                         th.num scope="col" { (desk::zone_last(lang)) }
                     }
                 }
@@ -95,13 +97,13 @@ fn table(reader: &Reader, seen: &Seen, zones: &[ZoneFacts]) -> Markup {
                         tr {
                             th scope="row" { (seen.live.documents.zone(&zone.id)) }
                             td .num .over[is_over] {
-                                (unseen_for(rounded_up(zone.longest_ms)))
-                                @if is_over { " " (desk::over(lang)) }
+                                (unseen_for(in_minutes(zone)))
                                 @if zone.unclear { " ?" }
                             }
                             td.num {
                                 @if let Some(gap_s) = zone.allowed_s { (minutes(i64::from(gap_s) / 60)) }
                             }
+                            td.over { @if is_over { (desk::over(lang)) } }
                             td.num { (last(zone).unwrap_or_else(|| desk::zone_not_yet(lang).to_owned())) }
                         }
                     }

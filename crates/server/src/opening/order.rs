@@ -137,6 +137,8 @@ pub(crate) async fn place(
         }
         false => None,
     };
+    // How it stands is known before anybody reads it on the page of tonight's watches.
+    crate::alerts::look(app).await;
     Ok(Done { watch, watches: prepared.stretches.len(), enrolment })
 }
 

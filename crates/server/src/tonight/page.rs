@@ -84,8 +84,9 @@ fn rows(reader: &Reader, find: &Find, all: &[Row]) -> Markup {
             || [&row.name, &row.under, &row.rest].iter().any(|t| t.to_lowercase().contains(&wanted))
     };
     let shown: Vec<&Row> = all.iter().filter(fits).collect();
-    let split = shown.iter().position(|row| row.urgency == Urgency::Kept).unwrap_or(shown.len());
-    let (urgent, kept) = shown.split_at(split);
+    let from = |urgency| shown.iter().position(|row| row.urgency >= urgency).unwrap_or(shown.len());
+    let (urgent, calm) = shown.split_at(from(Urgency::Kept));
+    let (kept, to_come) = calm.split_at(from(Urgency::ToCome) - urgent.len());
     let alarm = all.iter().any(|row| row.alarm);
     let may_act = reader.may("/watch/{watch}/taken");
     html! {
@@ -94,27 +95,40 @@ fn rows(reader: &Reader, find: &Find, all: &[Row]) -> Markup {
                 strong.ember { (desk::sound_off(lang)) } " "
                 button type="button" { (desk::sound_on(lang)) }
             }
-            @if all.is_empty() { p.lead.quiet { (desk::no_watch(lang)) } }
+            @if all.is_empty() {
+                p.lead.quiet {
+                    (desk::no_watch(lang))
+                    @if reader.may("/watch/new") { " " (desk::no_watch_next(lang)) }
+                }
+            }
             @else if shown.is_empty() { p.lead.quiet { (desk::found_none(lang, find.find.trim())) } }
             ol.rows {
                 @for row in urgent.iter().take(URGENT_MAX) { (urgent_row(lang, row, may_act)) }
             }
-            @if !kept.is_empty() {
-                h2 { (desk::kept(lang, kept.len() as i64)) }
-                ul.kept {
-                    @for row in kept.iter().take(KEPT_MAX) {
-                        li {
-                            a href={ "/watch/" (row.id) } { (row.name) }
-                            p {
-                                @if row.drill { strong { (words::terms_of_trade::drill(lang)) } " " }
-                                (row.rest)
-                            }
+            (calm_rows(lang, kept, desk::kept))
+            (calm_rows(lang, to_come, desk::to_come))
+        }
+    }
+}
+
+/// Watches that need nobody now, under a heading that counts them.
+fn calm_rows(lang: Lang, rows: &[&Row], heading: fn(Lang, i64) -> String) -> Markup {
+    html! {
+        @if !rows.is_empty() {
+            h2 { (heading(lang, rows.len() as i64)) }
+            ul.kept {
+                @for row in rows.iter().take(KEPT_MAX) {
+                    li {
+                        a href={ "/watch/" (row.id) } { (row.name) }
+                        p {
+                            @if row.drill { strong { (words::terms_of_trade::drill(lang)) } " " }
+                            (row.rest)
                         }
                     }
                 }
-                @if kept.len() > KEPT_MAX {
-                    p.soft { (desk::all_kept(lang, (kept.len() - KEPT_MAX) as i64)) }
-                }
+            }
+            @if rows.len() > KEPT_MAX {
+                p.soft { (desk::all_kept(lang, (rows.len() - KEPT_MAX) as i64)) }
             }
         }
     }
@@ -129,7 +143,8 @@ fn sorted(app: &App, reader: &Reader) -> Vec<Row> {
     rows.sort_by(|a, b| {
         // A practice never stands above anything in earnest.
         let key = |row: &Row| {
-            let first = (row.urgency == Urgency::Kept, row.drill, row.urgency);
+            let calm = row.urgency.max(Urgency::Kept);
+            let first = (calm, row.drill, row.urgency);
             (first, row.taken.is_some(), Reverse(row.danger), row.since_ms)
         };
         key(a).cmp(&key(b)).then_with(|| a.name.cmp(&b.name))
@@ -148,6 +163,7 @@ fn totals(lang: Lang, rows: &[Row]) -> Markup {
         (count(Urgency::Alerted), words::alerts::part_alerted),
         (count(Urgency::Asks), desk::part_asks),
         (count(Urgency::Kept), desk::part_kept),
+        (count(Urgency::ToCome), desk::part_to_come),
     ];
     let parts: Vec<String> =
         parts.iter().filter(|(n, _)| *n > 0).map(|(n, words)| words(lang, *n)).collect();

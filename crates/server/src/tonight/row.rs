@@ -6,7 +6,7 @@ use crate::page::{Reader, time};
 use crate::standing::{Fire, Raised, Standing};
 use jiff::tz::TimeZone;
 use ledger::{PersonId, WatchId};
-use record::{EmergencyStage, Role};
+use record::{AlertCause, EmergencyStage, Role};
 use rules::say::Say;
 use words::{Lang, alerts, desk, lasting, minutes_left, unseen_for};
 
@@ -21,6 +21,8 @@ pub(crate) enum Urgency {
     Alerted,
     Asks,
     Kept,
+    /// It begins later.
+    ToCome,
 }
 
 impl Urgency {
@@ -32,7 +34,7 @@ impl Urgency {
             Urgency::Unstarted => "unstarted",
             Urgency::Unheard => "unheard",
             Urgency::Alerted | Urgency::Asks => "asks",
-            Urgency::Kept => "kept",
+            Urgency::Kept | Urgency::ToCome => "kept",
         }
     }
 }
@@ -169,7 +171,7 @@ impl Draft<'_> {
         let (lang, from_ms) = (self.lang, self.standing.from_ms);
         if from_ms > self.now_ms {
             let rest = desk::awaiting(lang, self.when(from_ms));
-            return self.row(Urgency::Kept, from_ms, String::new(), rest, String::new(), None);
+            return self.row(Urgency::ToCome, from_ms, String::new(), rest, String::new(), None);
         }
         let wrong = desk::unstarted_since(lang, self.clock(from_ms));
         let dial = self.dial(None, &wrong);
@@ -205,17 +207,28 @@ impl Draft<'_> {
     fn alerted(&self, alert: &Raised) -> Row {
         let lang = self.lang;
         let cause = alert.cause.say(lang);
+        let missing = self.missing(alert);
         let zone = alert.zone.as_ref().map(|zone| self.live.documents.zone(zone));
         let wrong = match zone {
             Some(zone) => alerts::row_zone(lang, cause, self.when(alert.due_ms), zone),
-            None => alerts::row(lang, cause, self.when(alert.due_ms)),
+            None => match missing {
+                Some(who) => alerts::row_missing(lang, self.name_of(who), self.when(alert.due_ms)),
+                None => alerts::row(lang, cause, self.when(alert.due_ms)),
+            },
         };
         let who = self.guard().map(|who| alerts::on_duty(lang, self.name_of(who)));
         let rest = who.unwrap_or_else(|| desk::late_nobody(lang).to_owned());
         let dial = self.dial(None, &wrong);
         let then = alerts::row_next(lang).to_owned();
         let row = self.row(Urgency::Alerted, alert.due_ms, wrong, rest, then, dial);
-        self.ring(row, self.guard())
+        self.ring(row, missing.or(self.guard()))
+    }
+
+    /// Whoever should have come by the instant of that alert.
+    fn missing(&self, alert: &Raised) -> Option<&PersonId> {
+        let planned =
+            self.standing.planned.iter().filter(|_| alert.cause == AlertCause::NotArrived);
+        planned.into_iter().find(|(_, from_ms, _)| *from_ms == alert.due_ms).map(|(who, ..)| who)
     }
 
     fn unheard(&self, since_ms: i64) -> Row {
