@@ -3,8 +3,10 @@
 use crate::aspects::gaps::Stopped;
 use crate::aspects::*;
 use crate::{Correction, Due, Written};
-use ledger::{PersonId, WatchId};
+use ledger::{LineId, PersonId, WatchId};
+use record::{ImpairmentStep, Party};
 use serde::Serialize;
+use std::collections::BTreeSet;
 
 const DAY_MS: i64 = 24 * 60 * 60 * 1_000;
 
@@ -120,6 +122,35 @@ impl State {
     /// Observations that are open.
     pub fn open_observations(&self) -> impl Iterator<Item = &observations::Observation> {
         self.observations.iter().filter(|observation| observation.closed.is_none())
+    }
+
+    /// Notes that were written about a line, oldest first: on a phone one's own words follow what was
+    /// seen, as lines of their own.
+    pub fn notes_of(&self, line: LineId) -> impl Iterator<Item = &communications::Note> {
+        self.notes.iter().filter(move |note| note.of == Some(line))
+    }
+
+    /// Steps at the beginning of an outage that were stated, or that the record shows by whom it says
+    /// was told.
+    pub fn steps_of(&self, impairment: &impairments::Impairment) -> BTreeSet<ImpairmentStep> {
+        let told = |party| {
+            let notified = |line: &LineId| {
+                self.notifications
+                    .iter()
+                    .any(|n| n.written.line == *line && n.party == party && !n.restored)
+            };
+            impairment.told.iter().any(notified)
+        };
+        let shown = [
+            (ImpairmentStep::FireServiceTold, told(Party::FireService)),
+            (ImpairmentStep::OwnerAdvised, told(Party::Owner)),
+            (
+                ImpairmentStep::OthersTold,
+                told(Party::Insurer) && told(Party::Monitoring) && told(Party::Owner),
+            ),
+        ];
+        let shown = shown.into_iter().filter_map(|(step, so)| so.then_some(step));
+        impairment.steps.iter().copied().chain(shown).collect()
     }
 
     /// A day of the watch, from 1: 24 hours from the beginning of its cover, so that a night over

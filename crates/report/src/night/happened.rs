@@ -97,14 +97,22 @@ impl Page<'_> {
             Some(place) => format!("{class}, {place}"),
             None => class.to_owned(),
         };
-        if let Some(words) = self.request.watch.words(observation.written.line)
-            && !words.words.is_empty()
-        {
-            said += &format!(": {}", words.words.join(" "));
+        // A phone writes the words after the observation, as notes about it.
+        let line = observation.written.line;
+        let lines =
+            std::iter::once(line).chain(self.state.notes_of(line).map(|note| note.written.line));
+        let own: Vec<String> = lines
+            .filter_map(|line| self.request.watch.words(line))
+            .filter(|words| !words.words.is_empty())
+            .map(|words| words.words.join(" "))
+            .collect();
+        if !own.is_empty() {
+            said += &format!(": {}", own.join(". "));
         }
         let mut parts = vec![said];
         let actions = observation.actions.iter().chain(&observation.closed);
-        parts.extend(actions.map(|action| self.action(action)));
+        // Who says only that it is put right has said what was done before.
+        parts.extend(actions.map(|action| self.action(action)).filter(|said| !said.is_empty()));
         let parties: Vec<_> = observation.told.iter().filter_map(|line| self.told(*line)).collect();
         if !parties.is_empty() {
             parts.push(report::told(lang, parties.join(", ")));

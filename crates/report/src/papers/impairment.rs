@@ -83,13 +83,15 @@ impl Page<'_> {
             columns: 2,
             rows: ImpairmentStep::ALL
                 .into_iter()
-                .map(|step| match impairment.is_some_and(|i| i.steps.contains(&step)) {
-                    true => Check {
-                        mark: Mark::Yes,
-                        says: step.say(lang).to_owned(),
-                        note: papers::done(lang).to_owned(),
-                    },
-                    false => Check::blank(step.say(lang)),
+                .map(|step| {
+                    match impairment.is_some_and(|i| self.state.steps_of(i).contains(&step)) {
+                        true => Check {
+                            mark: Mark::Yes,
+                            says: step.say(lang).to_owned(),
+                            note: papers::done(lang).to_owned(),
+                        },
+                        false => Check::blank(step.say(lang)),
+                    }
                 })
                 .collect(),
         });

@@ -36,6 +36,13 @@ impl Names {
     pub fn with_people(mut self, watch: &Watch) -> Names {
         for line in watch.lines() {
             let Some(words) = &line.words else { continue };
+            // Whoever comes by a link stands there as the house wrote the name into the link.
+            if let record::Entry::Viewed(body) = &line.said
+                && body.by == line.who
+                && !words.text().is_empty()
+            {
+                self.people.entry(body.by.clone()).or_insert_with(|| words.text());
+            }
             if let Some(name) = words.names.get("guard") {
                 self.people.insert(line.who.clone(), name.clone());
             }

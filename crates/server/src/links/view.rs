@@ -7,6 +7,7 @@ use crate::page::{Place, Reader, frame};
 use crate::problem::Problem;
 use crate::scribe::Statement;
 use crate::server::App;
+use crate::tonight::row::joint;
 use axum::Extension;
 use axum::extract::State;
 use axum::response::IntoResponse;
@@ -37,7 +38,8 @@ pub(crate) async fn show(
                 @match seen.live.standing.released_ms {
                     Some(at_ms) => (desk::released_at(lang, reader.when(at_ms))),
                     None => {
-                        @if !row.wrong.is_empty() { strong.ember { (row.wrong) } " " }
+                        @if !row.wrong.is_empty() { strong.ember { (row.wrong) } }
+                        @if !row.wrong.is_empty() && !row.rest.is_empty() { (joint(&row.wrong)) }
                         (row.rest)
                     }
                 }
@@ -50,7 +52,7 @@ pub(crate) async fn show(
         (hazards(&reader, &guest, &seen))
         (one_watch::for_guests(&app, &reader, &seen))
         @if guest.link.role == Role::Client { (signing(&reader, &guest)) }
-        p.soft { (words::report::not_walking(lang)) }
+        p.soft { (words::report::not_walking(lang)) " " (links::ask_bundle(lang)) }
     };
     let page = frame(&reader, seen.live.documents.name(), Place::None, None, body);
     // A form that somebody is filling in is not thrown away under their hands.
@@ -83,8 +85,7 @@ fn hazards(reader: &Reader, guest: &Guest, seen: &one_watch::Seen) -> Markup {
                 li {
                     strong { (observation.class.say(lang)) }
                     div {
-                        @if let Some(zone) = &observation.zone { (seen.live.documents.zone(zone)) ". " }
-                        (one_watch::words_of(seen, observation.written.line)) " "
+                        (seen.said_of(observation)) " "
                         span.soft { (desk::open_for(lang, lasting(observation.open_ms / 1000))) }
                         @if let Some(fixed) = &observation.marked_fixed {
                             p { strong { (links::said_fixed(lang, reader.when(fixed.when.at_ms))) } }

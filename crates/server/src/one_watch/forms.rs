@@ -25,6 +25,12 @@ pub(super) fn all(app: &App, reader: &Reader, seen: &Seen) -> Markup {
             @if reader.may_open("/watch/{watch}/rounds") {
                 p { a href={ "/watch/" (seen.id) "/rounds" } { (words::rounds::link(lang)) } }
             }
+            @if reader.may("/watch/{watch}/links") {
+                p { a href={ "/watch/" (seen.id) "/links" } { (words::links::link(lang)) } }
+            }
+            @if reader.may_open("/watch/{watch}/alerts") {
+                p { a href={ "/watch/" (seen.id) "/alerts" } { (words::alerts::link(lang)) } }
+            }
             @if reader.may("/watch/{watch}/pages") {
                 p { a href={ "/watch/" (seen.id) "/pages" } { (words::paper_in::link(lang)) } }
             }

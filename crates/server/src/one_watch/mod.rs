@@ -15,7 +15,7 @@ pub(crate) mod write;
 pub(crate) use act::taken;
 pub(crate) use page::{live, show};
 pub(crate) use parts::called;
-pub(crate) use reading::{Saying, entries, for_guests, says, seen, seen_here, words_of};
+pub(crate) use reading::{Saying, entries, for_guests, says, seen, seen_here};
 pub(crate) use take_away::{bundle, report};
 
 use crate::account::Caller;

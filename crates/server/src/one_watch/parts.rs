@@ -6,9 +6,10 @@ use crate::page::{Reader, time};
 use crate::tonight::row::{Action, joint, row};
 use ledger::PersonId;
 use maud::{Markup, html};
+use record::Severity;
 use rules::findings::Finding;
 use rules::say::Say;
-use watch::HoleWhy;
+use watch::{HoleWhy, Observation};
 use words::{Lang, desk, desk_write, lasting, terms_of_trade};
 
 /// What is wrong and what happens next, in the words of the page *Tonight*.
@@ -51,43 +52,78 @@ pub(super) fn head(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
 
 /// What is open and who is there.
 pub(super) fn open(book: &Book, reader: &Reader, seen: &Seen, findings: &[Finding]) -> Markup {
-    let lang = reader.lang;
     html! {
         section #open {
             (facts(book, reader, seen))
             (questions(book, reader, seen))
-            @let observations: Vec<_> = seen.state.open_observations().collect();
-            @if !observations.is_empty() {
-                h2 { (desk::open_observations(lang)) }
-                ul.kept {
-                    @for observation in observations {
-                        li {
-                            strong { (observation.class.say(lang)) }
-                            div {
-                                @if let Some(zone) = &observation.zone { (seen.live.documents.zone(zone)) ". " }
-                                (seen.words(observation.written.line)) " "
-                                (observation.severity.say(lang)) ". "
-                                @if reader.may("/watch/{watch}/done") {
-                                    a href={ "/watch/" (seen.id) "/done?of=" (observation.written.line) } {
-                                        (desk_write::done(lang))
-                                    } " "
-                                }
-                                span.soft {
-                                    (desk::open_for(lang, lasting(observation.open_ms / 1000)))
+            (observations(reader, seen))
+            (standing(book, reader, seen, findings))
+        }
+    }
+}
+
+/// The same for guests, whose page begins with what is open.
+pub(super) fn for_guests(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
+    html! {
+        section #open {
+            (facts(book, reader, seen))
+            (questions(book, reader, seen))
+            (standing(book, reader, seen, &[]))
+        }
+    }
+}
+
+/// What is out, hot, owed and told, and who was there.
+fn standing(book: &Book, reader: &Reader, seen: &Seen, findings: &[Finding]) -> Markup {
+    html! {
+        (systems::out(reader, seen))
+        (systems::hot_work(reader, seen))
+        (calls::owed(reader, seen, findings))
+        (calls::made(book, reader, seen))
+        (write::orders(reader, seen))
+        (calls::came_by(book, reader, seen))
+        (cover(book, reader, seen))
+    }
+}
+
+fn observations(reader: &Reader, seen: &Seen) -> Markup {
+    let lang = reader.lang;
+    let open: Vec<_> = seen.state.open_observations().collect();
+    html! {
+        @if !open.is_empty() {
+            h2 { (desk::open_observations(lang)) }
+            ul.kept {
+                @for observation in open {
+                    li {
+                        strong { (observation.class.say(lang)) }
+                        div {
+                            (seen.said_of(observation)) " "
+                            (how_bad(lang, observation.severity)) " "
+                            span.soft { (desk::open_for(lang, lasting(observation.open_ms / 1000))) }
+                            @if let Some(fixed) = &observation.marked_fixed {
+                                @let at = time::when(fixed.when.at_ms, &seen.tz(), reader.now_ms, lang);
+                                " " strong { (words::links::said_fixed(lang, at)) }
+                            }
+                            @if reader.may("/watch/{watch}/done") {
+                                br; a href={ "/watch/" (seen.id) "/done?of=" (observation.written.line) } {
+                                    (desk_write::done(lang))
                                 }
                             }
                         }
                     }
                 }
             }
-            (systems::out(reader, seen))
-            (systems::hot_work(reader, seen))
-            (calls::owed(reader, seen, findings))
-            (calls::made(book, reader, seen))
-            (write::orders(reader, seen))
-            (calls::came_by(book, reader, seen))
-            (cover(book, reader, seen))
         }
+    }
+}
+
+/// By when it must be put right, as a sentence.
+fn how_bad(lang: Lang, severity: Severity) -> &'static str {
+    match severity {
+        Severity::LifeNow => desk::bad_life_now(lang),
+        Severity::ThisRound => desk::bad_this_round(lang),
+        Severity::ThisShift => desk::bad_this_shift(lang),
+        Severity::Note => desk::bad_note(lang),
     }
 }
 
@@ -157,7 +193,10 @@ fn facts(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
                 dt { (desk::instructions_version(lang, set.set.version)) }
                 dd { (read_by(book, seen, set.set.version, lang)) }
             }
-            @if let Some(terms) = &seen.live.documents.terms {
+        }
+        @if let Some(terms) = seen.live.documents.terms.as_ref().filter(|terms| !terms.demands.is_empty()) {
+            h3 { (words::desk_opening::terms(lang)) }
+            dl.facts {
                 @for demand in &terms.demands {
                     dt { (demand.from.say(lang)) }
                     dd { (demand.text) " " span.soft { (demand.source) } }
@@ -266,8 +305,23 @@ pub(crate) fn called(book: &Book, who: &PersonId, lang: Lang) -> String {
 }
 
 impl Seen {
+    /// Where something was seen, and the words about it: a phone writes them after it, as notes.
+    pub(crate) fn said_of(&self, observation: &Observation) -> String {
+        let line = observation.written.line;
+        let place = observation.zone.as_ref().map(|zone| self.live.documents.zone(zone).to_owned());
+        let notes = self.state.notes_of(line).map(|note| self.words(note.written.line));
+        let said = place.into_iter().chain([self.words(line)]).chain(notes);
+        let said = said.filter(|text| !text.trim().is_empty());
+        said.map(|text| sentence(text.trim())).collect::<Vec<_>>().join(" ")
+    }
+
     /// The words of a line.
     pub(super) fn words(&self, line: ledger::LineId) -> String {
         self.fold.words(line).map(|words| words.text()).unwrap_or_default()
     }
+}
+
+/// Ends like a sentence.
+fn sentence(text: &str) -> String {
+    if text.ends_with(['.', '!', '?']) { text.to_owned() } else { format!("{text}.") }
 }

@@ -7,7 +7,7 @@ use crate::problem::Problem;
 use crate::server::App;
 use crate::shelf;
 use crate::tonight::small_dial::tz_min;
-use ledger::{LineId, WatchId};
+use ledger::WatchId;
 use maud::{Markup, html};
 use rules::say::{Names, ONE_NIGHT_MS, Reader as Says};
 use watch::Kept;
@@ -28,15 +28,10 @@ pub(crate) fn seen_here(app: &App, id: &WatchId, now_ms: i64) -> Option<Seen> {
 pub(crate) fn for_guests(app: &App, reader: &Reader, seen: &Seen) -> Markup {
     let book = app.book();
     html! {
-        section.one { (dial::draw(reader, seen, &[])) }
-        (parts::open(&book, reader, seen, &[]))
+        section.one { (dial::draw(reader, seen, &dial::findings(seen))) }
+        (parts::for_guests(&book, reader, seen))
         (lines::table(&book, reader, seen))
     }
-}
-
-/// What was typed with a line.
-pub(crate) fn words_of(seen: &Seen, line: LineId) -> String {
-    seen.words(line)
 }
 
 /// Puts codes and findings of a watch into words.

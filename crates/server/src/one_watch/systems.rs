@@ -26,6 +26,9 @@ pub(super) fn out(reader: &Reader, seen: &Seen) -> Markup {
                         strong .over[impairment.until_ms.is_none()] { (impairment.system.say(lang)) }
                         div {
                             @match impairment.until_ms {
+                                None if impairment.from_ms > reader.now_ms => {
+                                    (desk_open::out_from(lang, clock(impairment.from_ms)))
+                                }
                                 None => {
                                     (desk_open::out_since(lang, clock(impairment.from_ms),
                                         lasting((reader.now_ms - impairment.from_ms).max(0) / 1000)))
@@ -36,7 +39,8 @@ pub(super) fn out(reader: &Reader, seen: &Seen) -> Markup {
                                     @if let Some(at_ms) = impairment.expected_ms {
                                         (desk_open::expected(lang, clock(at_ms))) " "
                                     }
-                                    (missing(lang, &ImpairmentStep::ALL, |step| impairment.steps.contains(step)))
+                                    @let steps = seen.state.steps_of(impairment);
+                                    (missing(lang, &ImpairmentStep::ALL, |step| steps.contains(step)))
                                 }
                                 Some(at_ms) => {
                                     (desk_open::works_since(lang, clock(at_ms))) " "
