@@ -207,6 +207,7 @@ pub const TABLE: &[Rule] = &[
     led("/enrolment/{id}", Who::Signed(DESK)),
     led("/enrolment/{id}/stream", Who::Signed(DESK)),
     form("/enrolment/{id}", Who::Signed(DESK)),
+    form("/enrolment/{id}/again", Who::Signed(DESK)),
     form("/device/{device}/revoke", Who::Signed(KEEP)),
     page("/delivery", Who::Signed(READ)),
     form("/delivery", Who::Signed(KEEP)),

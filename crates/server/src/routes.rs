@@ -77,6 +77,7 @@ pub(crate) fn add_all(routes: Routes) -> Routes {
         .get("/enrolment/{id}", enrolment::show)
         .get("/enrolment/{id}/stream", enrolment::live)
         .post("/enrolment/{id}", enrolment::decide)
+        .post("/enrolment/{id}/again", enrolment::once_more)
         .post("/device/{device}/revoke", people::revoke)
         .get("/delivery", delivery::list)
         .post("/delivery", delivery::settings)

@@ -53,6 +53,7 @@ pub(super) async fn page(
                 }
             }
         }
+        @if reader.may_open("/second") { p { a href="/second" { (words::second::title(lang)) } } }
         @if reader.may("/tokens") { p { a href="/tokens" { (words::api::title(lang)) } } }
         // Uncovered by push.js where the browser knows how.
         p #push hidden data-worker=(address("push-worker.js"))

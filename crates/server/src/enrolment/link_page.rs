@@ -1,6 +1,6 @@
 //! The desk's side of an enrolment: the link, its QR, and the code to compare.
 
-use super::{Enrolment, Stage, let_in, link};
+use super::{Enrolment, Stage, keep_new, let_in, link};
 use crate::account::Caller;
 use crate::page::{Place, Reader, frame, time};
 use crate::people;
@@ -77,6 +77,27 @@ pub(crate) async fn decide(
     Ok(Redirect::to(&format!("/enrolment/{id}")))
 }
 
+/// `POST /enrolment/{id}/again`: the same once more, under a link that lasts as long as the first one did.
+pub(crate) async fn once_more(
+    State(app): State<App>,
+    Path(id): Path<String>,
+    caller: Caller,
+) -> Result<Redirect, Problem> {
+    let (digest, old) = find(&app, &id).await?;
+    if let Stage::In { .. } = old.stage {
+        return Err(Problem::Changed);
+    }
+    // Whoever still holds the old link is let in by it no longer.
+    let over = Enrolment { until_ms: app.clock.now_ms(), ..old.clone() };
+    app.settings.put(&digest.to_string(), &over).await?;
+    app.tokens.forget(digest);
+    let fresh = Enrolment::new(&app, old.person, old.role, caller.id);
+    let fresh = Enrolment { watch: old.watch, replaces: old.replaces, ..fresh };
+    let digest = keep_new(&app, &fresh).await?;
+    app.tell(None);
+    Ok(Redirect::to(&format!("/enrolment/{digest}")))
+}
+
 async fn find(app: &App, id: &str) -> Result<(Digest, Enrolment), Problem> {
     let digest: Digest = id.parse().map_err(|_| Problem::NotFound)?;
     let found = app.settings.get::<Enrolment>(&digest.to_string()).await?;
@@ -94,9 +115,8 @@ async fn part(
     let name = people::get(app, &enrolment.person).await?.name;
     let over = enrolment.until_ms <= reader.now_ms;
     let body = match &enrolment.stage {
-        Stage::Made if over => html! { p.lead { (desk::enrol_over(lang)) } },
+        Stage::Made | Stage::Waiting(_) if over => again(reader, digest, desk::enrol_over(lang)),
         Stage::Made => made(app, reader, digest, enrolment),
-        Stage::Waiting(_) if over => html! { p.lead { (desk::enrol_over(lang)) } },
         Stage::Waiting(candidate) => html! {
             p.lead { (desk::enrol_compare(lang, &name)) }
             p.code { (spaced(&candidate.code)) }
@@ -111,11 +131,11 @@ async fn part(
             p.soft { (desk::enrol_locked(lang)) }
             p.soft { (desk::device(lang)) " " span.link { (&device.to_string()[..16]) } }
         },
-        Stage::Refused => html! { p.lead { (desk::enrol_refused(lang)) } },
+        Stage::Refused => again(reader, digest, desk::enrol_refused(lang)),
     };
     Ok(html! {
         div #enrolment {
-            h2 { (name) }
+            h2 { (&name) }
             (body)
             @if !enrolment.replaces.is_empty() {
                 p { @match enrolment.stage {
@@ -129,17 +149,30 @@ async fn part(
                 p { (words::phone_file::before_replacing(lang)) " "
                     a href={ "/watch/" (watch) "/phone-file" } { (words::phone_file::link(lang)) } }
             }
-            @if let Some(watch) = &enrolment.watch {
-                p { a href={ "/watch/" (watch) } { (desk::to_watch(lang)) } }
+            @match &enrolment.watch {
+                Some(watch) => p { a href={ "/watch/" (watch) } { (desk::to_watch(lang)) } },
+                None => p { a href={ "/people/" (enrolment.person) } { (desk::back_to(lang, &name)) } },
             }
         }
     })
 }
 
+/// What is over, and the way to another link for the same phone.
+fn again(reader: &Reader, digest: Digest, says: &str) -> Markup {
+    html! {
+        p.lead { (says) }
+        @if reader.may("/enrolment/{id}/again") {
+            form.submit method="post" action={ "/enrolment/" (digest) "/again" } {
+                button.main { (desk::enrol_again(reader.lang)) }
+            }
+        }
+    }
+}
+
 fn made(app: &App, reader: &Reader, digest: Digest, enrolment: &Enrolment) -> Markup {
     let lang = reader.lang;
     let Some(token) = app.tokens.get(digest) else {
-        return html! { p.lead { (desk::enrol_once(lang)) } };
+        return again(reader, digest, desk::enrol_once(lang));
     };
     let link = link(app, &token);
     html! {

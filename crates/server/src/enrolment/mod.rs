@@ -4,7 +4,7 @@ mod link_page;
 mod phone_side;
 mod replacing;
 
-pub(crate) use link_page::{decide, live, qr, show};
+pub(crate) use link_page::{decide, live, once_more, qr, show};
 pub(crate) use phone_side::{ask, begin};
 pub(crate) use replacing::replace;
 

@@ -20,12 +20,21 @@ pub(crate) fn date(at_ms: i64, tz: &TimeZone, lang: Lang) -> String {
     format!("{weekday} {}", words::day_and_month(lang, day, month))
 }
 
-/// `04:39`, with the date before it when it is not the reader's today.
+/// Days from which on a date says its year: before that nobody takes it for another one.
+const YEAR_SAID_DAYS: i32 = 180;
+
+/// `04:39`, with the date before it when it is not the reader's today, and with the year when that is
+/// far away.
 pub(crate) fn when(at_ms: i64, tz: &TimeZone, now_ms: i64, lang: Lang) -> String {
-    if zoned(at_ms, tz).date() == zoned(now_ms, tz).date() {
-        clock(at_ms, tz)
-    } else {
-        format!("{} {}", date(at_ms, tz, lang), clock(at_ms, tz))
+    let (at, today) = (zoned(at_ms, tz).date(), zoned(now_ms, tz).date());
+    let days = (at - today).get_days();
+    match days.abs() {
+        0 => clock(at_ms, tz),
+        ..YEAR_SAID_DAYS => format!("{} {}", date(at_ms, tz, lang), clock(at_ms, tz)),
+        _ => {
+            let (day, month) = (at.day().unsigned_abs(), at.month().unsigned_abs());
+            format!("{} {}", words::date(lang, day, month, at.year()), clock(at_ms, tz))
+        }
     }
 }
 
@@ -83,6 +92,17 @@ mod tests {
         assert_eq!(zone_name("America/Argentina/Buenos_Aires"), "Buenos Aires");
         assert_eq!(from_field(&to_field(at_ms, &tz), &tz), Some(at_ms - 7_000));
         assert_eq!(from_field("tonight", &tz), None);
+    }
+
+    #[test]
+    fn a_day_that_is_far_away_says_its_year() {
+        let tz = TimeZone::get("America/Chicago").unwrap();
+        let now_ms = 1_772_534_347_000;
+        let in_days = |days: i64| when(now_ms + days * 86_400_000, &tz, now_ms, Lang::En);
+        assert_eq!(in_days(0), "04:39");
+        assert_eq!(in_days(7), "Tuesday 10 March 05:39", "summer time began on 8 March 2026");
+        assert_eq!(in_days(365), "3 March 2027 04:39");
+        assert_eq!(in_days(-365), "3 March 2025 04:39");
     }
 
     #[test]

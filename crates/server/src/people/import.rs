@@ -115,7 +115,9 @@ pub(crate) fn table_form(
 ) -> Markup {
     html! {
         p.lead { (desk_sites::table_lead(lang)) }
-        p { (desk_sites::table_columns(lang)) " " code { (columns.join(",")) } }
+        p { (desk_sites::table_columns(lang)) " "
+            // A line breaks after a comma, never within a name.
+            code { @for (i, column) in columns.iter().enumerate() { @if i > 0 { "," wbr; } (column) } } }
         @if let Some(fault) = fault { p.fault role="alert" { (desk_sites::table_refused(lang)) " " (fault) } }
         form method="post" action=(action) enctype="multipart/form-data" {
             (Field::new("file", desk_sites::table_file(lang), desk_sites::table_file_why(lang)).around(

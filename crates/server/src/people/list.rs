@@ -87,7 +87,7 @@ fn page(app: &App, reader: &Reader, form: &NewPerson, fault: Option<&str>) -> Ma
         (table(app, reader))
         (still_trusted(app, reader))
         @if reader.may("/people") {
-            p { a href="/people/import" { (desk_people::import(lang)) } }
+            p.submit { a.button href="/people/import" { (desk_people::import(lang)) } }
             h2 { (desk::person_new(lang)) }
             form method="post" action="/people" {
                 (Field::new("name", desk::person_name(lang), desk::person_name_why(lang))
@@ -129,7 +129,7 @@ fn table(app: &App, reader: &Reader) -> Markup {
     let book = app.book();
     html! {
         div.scroll tabindex="0" role="region" aria-label=(desk::place_people(lang)) {
-            table {
+            table.stack {
                 thead {
                     tr {
                         th scope="col" { (desk::person_name(lang)) }
@@ -148,7 +148,12 @@ fn table(app: &App, reader: &Reader) -> Markup {
                             td { (person.number) }
                             td { (desk::language(person.language)) " " (person.languages) }
                             td { (super::one::qualified(reader, person)) }
-                            td { (desk::phones(lang, trusted(&book, id))) }
+                            td {
+                                @match trusted(&book, id) {
+                                    0 => (desk::phones_none(lang)),
+                                    phones => (desk::phones(lang, phones)),
+                                }
+                            }
                         }
                     }
                 }

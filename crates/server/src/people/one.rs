@@ -40,6 +40,7 @@ pub(crate) async fn one(
         }
         @if !found.languages.is_empty() { p { (desk_people::speaks(lang)) ": " (found.languages) } }
         h2 { (desk_people::qualifications(lang)) }
+        @if found.qualifications.is_empty() { p.soft { (desk_people::qualifications_none(lang)) } }
         (qualified(&reader, &found))
         @if found.role == Role::Client {
             h2 { (desk_people::client_sites(lang)) }

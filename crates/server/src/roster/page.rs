@@ -58,7 +58,7 @@ fn table(
     let when = |at_ms, shift: &Planned| time::when(at_ms, &shift.tz, reader.now_ms, lang);
     html! {
         div.scroll tabindex="0" role="region" aria-label=(title) {
-            table {
+            table.stack {
                 thead {
                     tr {
                         th scope="col" { (desk::person_name(lang)) }

@@ -35,7 +35,7 @@ pub(crate) async fn list(
     sites.sort_by(|a, b| a.1.name.cmp(&b.1.name).then_with(|| a.0.cmp(&b.0)));
     let body = html! {
         div.bar {
-            p { (desk_sites::count(lang, sites.len() as i64)) }
+            p { @if !sites.is_empty() { (desk_sites::count(lang, sites.len() as i64)) } }
             form action="/sites" role="search" {
                 input type="search" name="find" value=(find.find) placeholder=(desk::find(lang))
                     aria-label=(desk::find(lang)) maxlength="100";
@@ -43,10 +43,17 @@ pub(crate) async fn list(
             }
             @if reader.may("/sites/new") {
                 a.button.main href="/sites/new" { (desk_sites::new(lang)) }
+            }
+            @if reader.may("/sites/import") {
                 a.button href="/sites/import" { (desk_sites::import(lang)) }
             }
         }
-        @if sites.is_empty() { p.lead.quiet { (desk::sites_none(lang)) } }
+        @if sites.is_empty() {
+            p.lead.quiet {
+                @if wanted.is_empty() { (desk::sites_none(lang)) }
+                @else { (desk::found_none(lang, find.find.trim())) }
+            }
+        }
         ul.kept {
             @for (id, site) in sites.iter().take(SHOWN_MAX) {
                 li {
