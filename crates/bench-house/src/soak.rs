@@ -59,7 +59,7 @@ async fn soak(
     for n in 1..=length_s / every_s {
         let wait_s = (n * every_s) as f64 - clock.seconds();
         tokio::time::sleep(Duration::from_secs_f64(wait_s.max(0.0))).await;
-        guards.still_there().await?;
+        guards.still_there().await.with_context(|| program.last_words())?;
         // Somebody has the desk's first page open as well.
         guards.desk.page("/").await?;
         let mut look = program.look().context("the program is no longer there")?;

@@ -91,7 +91,7 @@ async fn a_plan_comes_in_as_a_file_and_a_watch_is_opened_by_it() {
     plan.zones[2].gap_s = 600;
     let answer = upload(&stage, &plan_page, ("quay.json", &plan.pretty()), "").await;
     assert_eq!(answer.status(), StatusCode::OK);
-    assert!(answer.text().await.unwrap().contains("3 zones, 3 stops"));
+    assert!(answer.text().await.unwrap().contains("Zones: 3, stops: 3"));
     // Indoor tagging of OpenStreetMap, drawn by us: one corridor of 40 m by 3 m on level 0.
     let drawn = r#"{"type":"FeatureCollection","features":[{"type":"Feature","properties":{"indoor":"corridor","level":"0","name":"Passage"},"geometry":{"type":"Polygon","coordinates":[[[-90.0,30.0],[-89.9996,30.0],[-89.9996,30.00003],[-90.0,30.00003],[-90.0,30.0]]]}}]}"#;
     let answer = upload(&stage, &plan_page, ("indoor.geojson", drawn), "").await;

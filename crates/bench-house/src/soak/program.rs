@@ -7,12 +7,17 @@ use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};
 use std::process::{Child, ChildStdout, Command, Stdio};
 
+/// So much of what a program said tells why it went wrong.
+const LAST_LINES: usize = 20;
+
 /// A program that serves from a folder.
 pub(super) struct Program {
     process: Child,
     /// Held open: a program that says something into a pipe that nobody holds ends at once.
     said: BufReader<ChildStdout>,
     folder: PathBuf,
+    /// Where it writes its messages.
+    log: PathBuf,
     /// Where it serves.
     pub(super) url: String,
     /// The one-time link to its first account.
@@ -22,18 +27,18 @@ pub(super) struct Program {
 impl Program {
     /// Starts it on a free port and waits for the link.
     pub(super) fn start(program: &Path, folder: &Path) -> Result<Program> {
-        let log = fs::File::create(folder.join("soak.log"))?;
+        let log = folder.join("soak.log");
         let folder = folder.join("data");
         let mut process = Command::new(program)
             .args(["serve", "--listen", "127.0.0.1:0", "--data"])
             .arg(&folder)
             .stdout(Stdio::piped())
-            .stderr(log)
+            .stderr(fs::File::create(&log)?)
             .spawn()
             .with_context(|| format!("{} could not be started", program.display()))?;
         let said = BufReader::new(process.stdout.take().context("its words are piped")?);
         let mut program =
-            Program { process, said, folder, url: String::new(), begin_link: String::new() };
+            Program { process, said, folder, log, url: String::new(), begin_link: String::new() };
         let mut line = String::new();
         while program.said.read_line(&mut line)? > 0 {
             if let Some(url) = line.trim().strip_prefix("Rattlewatch serves at ") {
@@ -45,6 +50,13 @@ impl Program {
             line.clear();
         }
         anyhow::bail!("the program ended before it served")
+    }
+
+    /// The last that it said of itself.
+    pub(super) fn last_words(&self) -> String {
+        let log = fs::read_to_string(&self.log).unwrap_or_default();
+        let lines: Vec<&str> = log.lines().collect();
+        lines[lines.len().saturating_sub(LAST_LINES)..].join("\n")
     }
 
     /// What it holds now.

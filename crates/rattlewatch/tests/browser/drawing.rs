@@ -230,7 +230,7 @@ async fn a_site_of_three_levels_is_drawn_over_a_scan() -> Result<()> {
     looks(&desk, &board).await?;
 
     desk.tap("save").await?;
-    desk.reads("3 zones, 21 stops, 3 levels").await?;
+    desk.reads("Zones: 3, stops: 21, levels: 3").await?;
     desk.reads("This is the site's first plan.").await?;
     desk.reads("From the most remote place to the nearest exit").await?;
     desk.photographed("draw-saved").await?;
