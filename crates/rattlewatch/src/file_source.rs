@@ -16,7 +16,9 @@ impl FileSource {
         let file = File::open(path)?;
         let about = file.metadata()?;
         if !about.is_file() {
-            return Err(io::Error::new(io::ErrorKind::InvalidInput, "not a file"));
+            let says = "not a file. Give the bundle as it came, one zip file; in a folder that it was unpacked \
+                        into, `python3 verify.py` checks it";
+            return Err(io::Error::new(io::ErrorKind::InvalidInput, says));
         }
         Ok(FileSource { file, len: about.len() })
     }

@@ -1,10 +1,11 @@
 //! Listens, serves, and stops without dropping what was begun.
 
+use crate::delivery::mail;
 use crate::doors::Doors;
 use crate::options::{Options, StartError};
 use crate::router::router;
 use crate::server::{App, Server, open_store};
-use crate::{alerts, asked_here, connections, delivery, nightly, second};
+use crate::{alerts, asked_here, connections, delivery, folder, nightly, second};
 use std::future::Future;
 use std::net::SocketAddr;
 use std::time::Duration;
@@ -31,9 +32,11 @@ pub struct Running {
 pub async fn serve(options: Options) -> Result<Running, StartError> {
     // What the options alone show to be wrong is said before the record is touched.
     Doors::check(&options)?;
+    mail::check(&options)?;
+    folder::check(&options.data)?;
     // Whoever stands by takes no connections.
     let store = open_store(&options).await?;
-    let listener = TcpListener::bind(options.listen).await?;
+    let listener = listen(options.listen).await?;
     let local = listener.local_addr()?;
     let doors = Doors::open(listener, &options)?;
     let app = Server::open(options, local, store).await?;
@@ -57,6 +60,11 @@ pub async fn serve(options: Options) -> Result<Running, StartError> {
         tokio::spawn(answering),
     ];
     Ok(Running { app, local, stop, tasks })
+}
+
+/// Listens, or says what stands in the way.
+pub(crate) async fn listen(at: SocketAddr) -> Result<TcpListener, StartError> {
+    TcpListener::bind(at).await.map_err(|error| StartError::Listen { at, error })
 }
 
 impl Running {

@@ -14,7 +14,6 @@ use std::sync::Arc;
 use std::sync::atomic::Ordering;
 use std::time::Duration;
 use store::{News, Store, StoreError};
-use tokio::net::TcpListener;
 use tokio::sync::watch;
 use tokio::task::JoinHandle;
 
@@ -92,7 +91,7 @@ impl Reading {
         // Before anything is read, so that nothing is appended in between unseen.
         let news = store.news().await?;
         let sizes = sizes(&store).await?;
-        let listener = TcpListener::bind(options.listen).await?;
+        let listener = crate::serving::listen(options.listen).await?;
         let local = listener.local_addr()?;
         let app = Server::open_reader(options.clone(), local, store).await?;
         let doors = Doors::open(listener, options)?;

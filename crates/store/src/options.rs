@@ -38,10 +38,38 @@ impl Options {
         }
     }
 
+    /// The scheme of a URL that names neither kind of database: taken for a path, it would make an empty
+    /// record of that name.
+    pub(crate) fn foreign_scheme(&self) -> Option<&str> {
+        let (scheme, _) = self.database.split_once("://")?;
+        let known = ["postgres", "postgresql", "sqlite"];
+        (!scheme.contains('/') && !known.contains(&scheme)).then_some(scheme)
+    }
+
     pub(crate) fn sqlite_path(&self) -> Option<&Path> {
         let is_postgres =
             self.database.starts_with("postgres://") || self.database.starts_with("postgresql://");
         let path = self.database.strip_prefix("sqlite:").unwrap_or(&self.database);
         (!is_postgres).then(|| Path::new(path.strip_prefix("//").unwrap_or(path)))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_url_of_another_database_is_no_path() {
+        let of = |database: &str| {
+            let options =
+                Options { database: database.into(), ..Options::in_folder(Path::new(".")) };
+            options.foreign_scheme().map(str::to_owned)
+        };
+        assert_eq!(of("mysql://host/name"), Some("mysql".to_owned()));
+        for known in
+            ["postgres://host/name", "postgresql://host/name", "sqlite:/var/r.db", "/a/b.db"]
+        {
+            assert_eq!(of(known), None, "{known}");
+        }
     }
 }

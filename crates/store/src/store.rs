@@ -368,6 +368,12 @@ pub(crate) async fn open_backend(
     options: &Options,
     write: bool,
 ) -> Result<(Arc<dyn Backend>, Reserve), StoreError> {
+    if let Some(scheme) = options.foreign_scheme() {
+        return Err(StoreError::NotOurs {
+            at: format!("{scheme}://…").as_str().into(),
+            says: "write postgres://USER@HOST/NAME, or the path of a file for SQLite".into(),
+        });
+    }
     for folder in [&options.blobs, &options.high_water] {
         std::fs::create_dir_all(folder).map_err(|error| StoreError::file(folder, &error))?;
     }

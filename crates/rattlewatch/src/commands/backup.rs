@@ -11,16 +11,16 @@ use std::process::ExitCode;
 #[derive(clap::Args)]
 pub(crate) struct Args {
     /// The data folder of the server
-    #[arg(long, default_value = "rattlewatch-data")]
+    #[arg(long, value_name = "FOLDER", default_value = "rattlewatch-data")]
     data: PathBuf,
     /// The database of the server, if it is not in the data folder: postgres://…
-    #[arg(long, env = "RATTLEWATCH_DATABASE", hide_env_values = true)]
+    #[arg(long, value_name = "URL", env = "RATTLEWATCH_DATABASE", hide_env_values = true)]
     database: Option<String>,
     /// The folder of the blobs, if it is not in the data folder
-    #[arg(long)]
+    #[arg(long, value_name = "FOLDER")]
     blobs: Option<PathBuf>,
     /// Where the copy goes: a folder that is empty or not there yet
-    #[arg(short, long)]
+    #[arg(short, long, value_name = "FOLDER")]
     out: PathBuf,
 }
 
@@ -43,11 +43,11 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
     }
     super::copy_keys(&args.data.join("keys"), &args.out.join("keys"))?;
     println!(
-        "{} lines in {} logs, {} settings and {} blobs are in {}.",
-        copied.lines,
-        copied.logs,
-        copied.settings,
-        copied.blobs,
+        "{} in {}, {} and {} are in {}.",
+        super::count(copied.lines, "line", "lines"),
+        super::count(copied.logs, "log", "logs"),
+        super::count(copied.settings, "setting", "settings"),
+        super::count(copied.blobs, "blob", "blobs"),
         shown(&args.out)
     );
     println!(

@@ -15,13 +15,13 @@ use std::process::ExitCode;
 /// something does not (each line says what to do), 2 if nothing could be asked.
 #[derive(clap::Args)]
 pub(crate) struct Args {
-    /// The address of the server, for instance <https://desk.example.org>
+    /// The address of the server, for instance `https://desk.example.org`
     address: String,
     /// A certificate to trust besides those of this machine, PEM
     #[arg(long, value_name = "FILE")]
     ca: Option<PathBuf>,
     /// The data folder, if the server runs on this machine
-    #[arg(long)]
+    #[arg(long, value_name = "FOLDER")]
     data: Option<PathBuf>,
     /// The folder of the high-water marks, if it is not in the data folder
     #[arg(long, requires = "data")]

@@ -16,16 +16,16 @@ pub(crate) struct Args {
     /// The id of the watch, as the desk shows it: w-…
     watch: String,
     /// Where to write the bundle; an existing file is never written over
-    #[arg(short, long, value_name = "FILE.zip")]
-    output: PathBuf,
+    #[arg(short, long, alias = "output", value_name = "FILE.zip")]
+    out: PathBuf,
     /// The folder of everything that the server keeps
-    #[arg(long, default_value = "rattlewatch-data")]
+    #[arg(long, value_name = "FOLDER", default_value = "rattlewatch-data")]
     data: PathBuf,
     /// The PostgreSQL database, if the server uses one: postgres://USER@HOST/NAME
-    #[arg(long, env = "RATTLEWATCH_DATABASE", hide_env_values = true)]
+    #[arg(long, value_name = "URL", env = "RATTLEWATCH_DATABASE", hide_env_values = true)]
     database: Option<String>,
     /// Where the high-water marks are, if not in the folder
-    #[arg(long)]
+    #[arg(long, value_name = "FOLDER")]
     high_water: Option<PathBuf>,
     /// The folder of the high-water marks that several servers share, if they do
     #[arg(long, value_name = "FOLDER")]
@@ -36,8 +36,8 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
     let watch = WatchId::new(args.watch.as_str()).with_context(|| {
         format!("{:?} is no id of a watch; the desk shows it as w-…", args.watch)
     })?;
-    if args.output.exists() {
-        anyhow::bail!("{} is there already: name another file", args.output.display());
+    if args.out.exists() {
+        anyhow::bail!("{} is there already: name another file", args.out.display());
     }
     let mut options = server::Options::in_folder(&args.data);
     options.database = args.database;
@@ -46,9 +46,9 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
         args.shared_high_water.map(|folder| store::SharedMarks::in_folder(&folder)).transpose()?;
     let runtime = tokio::runtime::Runtime::new().context("the runtime could not be started")?;
     let taken = runtime.block_on(server::take_out(options, &watch)).map_err(explained)?;
-    write(&args.output, &taken)
-        .with_context(|| format!("{} could not be written", args.output.display()))?;
-    println!("{watch} is written to {}, {} bytes.", args.output.display(), taken.len());
+    write(&args.out, &taken)
+        .with_context(|| format!("{} could not be written", args.out.display()))?;
+    println!("{watch} is written to {}, {} bytes.", args.out.display(), taken.len());
     Ok(ExitCode::SUCCESS)
 }
 

@@ -28,9 +28,9 @@ pub(crate) struct Args {
     /// Show what was kept, too
     #[arg(long)]
     all: bool,
-    /// Language of the sentences: en or es
-    #[arg(long, default_value = "en")]
-    language: String,
+    /// The language of the answer: en or es
+    #[arg(long, alias = "language", value_name = "TAG", value_parser = super::language, default_value = "en")]
+    lang: Lang,
 }
 
 pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
@@ -49,7 +49,7 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
     let print = Printing {
         zone: zone(&state),
         names,
-        lang: Lang::from_tag(&args.language),
+        lang: args.lang,
         dated: cover.from_ms.is_some_and(|from_ms| cover.until_ms - from_ms > ONE_NIGHT_MS),
     };
     let mut out = std::io::stdout().lock();

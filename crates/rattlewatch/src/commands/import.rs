@@ -23,8 +23,8 @@ pub(crate) struct Args {
     #[arg(long, value_name = "MAPPING")]
     map: Option<PathBuf>,
     /// Where the plan goes; standard output when not given
-    #[arg(short, value_name = "PLAN")]
-    output: Option<PathBuf>,
+    #[arg(short, long, value_name = "PLAN")]
+    out: Option<PathBuf>,
     /// The name of the site; the name of the file when not given
     #[arg(long)]
     name: Option<String>,
@@ -53,7 +53,7 @@ pub(crate) fn run(args: Args) -> Result<ExitCode> {
     let files: Vec<(&str, &[u8])> =
         contents.iter().map(|(name, bytes)| (name.as_str(), bytes.as_slice())).collect();
     let imported = import::read_all(&files, format, mapping.as_deref(), &wishes)?;
-    match &args.output {
+    match &args.out {
         Some(path) => std::fs::write(path, imported.plan.pretty())
             .with_context(|| format!("writing {}", path.display()))?,
         None => print!("{}", imported.plan.pretty()),

@@ -27,11 +27,17 @@ use std::process::ExitCode;
 
 /// Runs a fire watch and keeps a record that strangers can verify.
 #[derive(Parser)]
-#[command(name = "rattlewatch", version)]
+#[command(name = "rattlewatch", version, after_help = BEGIN)]
 struct Program {
     #[command(subcommand)]
     command: Command,
 }
+
+/// Where to begin, below the list of commands.
+const BEGIN: &str = "\
+Begin with `rattlewatch serve`: it prints a link to the first account of the desk.
+Somebody gave you a bundle: `rattlewatch verify BUNDLE`, then `rattlewatch findings BUNDLE`.
+`rattlewatch COMMAND --help` says what each takes and with which code it ends.";
 
 macro_rules! commands {
     ($($name:ident = $module:ident,)*) => {
@@ -50,29 +56,54 @@ macro_rules! commands {
     };
 }
 
+// In the order of the help: the house, its copies, a watch given away, plans and rounds, people and terms.
 commands! {
-    Backup = backup,
+    Serve = serve,
     Check = check,
-    Export = export,
-    Findings = findings,
-    Import = import,
-    Man = man,
+    Backup = backup,
+    Restore = restore,
     Move = moving,
-    PlanExport = plan_export,
+    Export = export,
+    Verify = verify,
+    Findings = findings,
     Print = print,
     ReadSheet = read_sheet,
-    Replan = replan,
-    Serve = serve,
+    Import = import,
     Survey = survey,
-    Restore = restore,
+    PlanExport = plan_export,
     Route = route,
+    Replan = replan,
     Staff = staff,
     Terms = terms,
-    Verify = verify,
+    Man = man,
 }
 
 /// Exit code when something could not even be begun: a file that cannot be read, a wrong argument.
 const COULD_NOT: u8 = 2;
+
+/// A language that the words are there in, by its tag or a tag of its kind (`es-MX`).
+fn language(tag: &str) -> Result<words::Lang, String> {
+    let primary = tag.split(['-', '_']).next().unwrap_or_default();
+    let found = words::Lang::ALL.into_iter().find(|lang| lang.tag().eq_ignore_ascii_case(primary));
+    found.ok_or_else(|| {
+        let all: Vec<&str> = words::Lang::ALL.iter().map(|lang| lang.tag()).collect();
+        format!("there is no such language; there are {}", all.join(" and "))
+    })
+}
+
+/// An instant, ms since 1970 UTC: as RFC 3339 writes it, or as that number.
+fn instant(text: &str) -> Result<i64, String> {
+    let written = |_| text.parse::<jiff::Timestamp>().map(|at| at.as_millisecond());
+    text.parse::<i64>().or_else(written).map_err(|_| {
+        "write date, time and zone, for instance 2026-03-02T06:00:00-06:00, or the milliseconds since 1970 UTC"
+            .to_owned()
+    })
+}
+
+/// So many of something, in figures.
+fn count(n: u64, one: &str, more: &str) -> String {
+    format!("{n} {}", if n == 1 { one } else { more })
+}
 
 /// Makes a folder that must be empty, for its owner only.
 fn empty_folder(path: &std::path::Path) -> anyhow::Result<()> {
@@ -130,6 +161,21 @@ fn why(error: &anyhow::Error) -> String {
 mod tests {
     use super::*;
     use anyhow::Context;
+
+    #[test]
+    fn an_instant_is_a_number_or_has_its_zone() {
+        // 2026-03-02 12:00 UTC is 06:00 six hours behind it.
+        for text in ["1772452800000", "2026-03-02T06:00:00-06:00", "2026-03-02T12:00:00Z"] {
+            assert_eq!(instant(text), Ok(1_772_452_800_000), "{text}");
+        }
+        assert!(instant("2026-03-02T06:00:00").unwrap_err().contains("zone"));
+    }
+
+    #[test]
+    fn a_language_that_is_not_there_is_refused() {
+        assert_eq!(language("es-MX"), Ok(words::Lang::Es));
+        assert!(language("fr").unwrap_err().contains("en and es"));
+    }
 
     #[test]
     fn a_cause_is_said_once() {

@@ -1,5 +1,6 @@
 //! `rattlewatch move`: the record to another database.
 
+use super::count;
 use anyhow::{Context, bail};
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -15,13 +16,13 @@ pub(crate) struct Args {
     #[arg(long, value_name = "DATABASE")]
     to: String,
     /// The folder of everything that the server keeps
-    #[arg(long, default_value = "rattlewatch-data")]
+    #[arg(long, value_name = "FOLDER", default_value = "rattlewatch-data")]
     data: PathBuf,
     /// The database as it is now, if it is not the SQLite file in the folder
     #[arg(long, value_name = "DATABASE")]
     from: Option<String>,
     /// Where the high-water marks are, if not in the folder
-    #[arg(long)]
+    #[arg(long, value_name = "FOLDER")]
     high_water: Option<PathBuf>,
 }
 
@@ -46,7 +47,12 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
 }
 
 fn print(moved: &Moved) {
-    println!("Moved {} lines in {} logs; every log has the root it had.", moved.lines, moved.logs);
-    println!("Also {} lines that wait and {} settings.", moved.waiting, moved.settings);
+    let (lines, logs) = (count(moved.lines, "line", "lines"), count(moved.logs, "log", "logs"));
+    println!("Moved {lines} in {logs}; every log has the root it had.");
+    let (waiting, settings) = (
+        count(moved.waiting, "line that waits", "lines that wait"),
+        count(moved.settings, "setting", "settings"),
+    );
+    println!("Also {waiting} and {settings}.");
     println!("From now on start the server with --database and the new address.");
 }

@@ -13,8 +13,8 @@ pub(crate) struct Args {
     /// The plan
     plan: PathBuf,
     /// Where the GeoJSON goes; standard output when not given
-    #[arg(short, value_name = "FILE")]
-    output: Option<PathBuf>,
+    #[arg(short, long, value_name = "FILE")]
+    out: Option<PathBuf>,
 }
 
 pub(crate) fn run(args: Args) -> Result<ExitCode> {
@@ -22,7 +22,7 @@ pub(crate) fn run(args: Args) -> Result<ExitCode> {
         std::fs::read(&args.plan).with_context(|| format!("reading {}", args.plan.display()))?;
     let plan = Plan::read(&bytes)?;
     let text = export::geojson(&plan);
-    match &args.output {
+    match &args.out {
         Some(path) => {
             std::fs::write(path, text).with_context(|| format!("writing {}", path.display()))?;
         }

@@ -25,9 +25,9 @@ pub(crate) struct Args {
     /// Where to write the PDF
     #[arg(short, long, value_name = "FILE.pdf")]
     out: PathBuf,
-    /// The language: en or es
-    #[arg(long, default_value = "en")]
-    lang: String,
+    /// The language of the answer: en or es
+    #[arg(long, value_name = "TAG", value_parser = super::language, default_value = "en")]
+    lang: Lang,
     /// The sheet
     #[arg(long, value_enum, default_value = "a4")]
     paper: Sheet,
@@ -43,14 +43,15 @@ pub(crate) struct Args {
     /// Report one day of the watch, 24 hours from its beginning: the date on which it began, 2026-03-02
     #[arg(long, value_name = "DATE", conflicts_with = "since")]
     day: Option<String>,
-    /// Report the watch about this instant, ms since 1970 UTC; the last receipt in the bundle if not given
-    #[arg(long, value_name = "MS")]
+    /// Report the watch about this instant, such as 2026-03-02T06:00:00-06:00; the last receipt in the
+    /// bundle if not given
+    #[arg(long, value_name = "TIME", value_parser = super::instant)]
     about: Option<i64>,
-    /// Report only from this instant on, ms since 1970 UTC
-    #[arg(long, value_name = "MS", requires = "until")]
+    /// Report only from this instant on
+    #[arg(long, value_name = "TIME", value_parser = super::instant, requires = "until")]
     since: Option<i64>,
-    /// … until this instant, ms since 1970 UTC
-    #[arg(long, value_name = "MS", requires = "since")]
+    /// … until this instant
+    #[arg(long, value_name = "TIME", value_parser = super::instant, requires = "since")]
     until: Option<i64>,
     /// What the stretch of --since and --until is called
     #[arg(long, value_enum, requires = "since")]
@@ -64,8 +65,8 @@ pub(crate) struct Args {
     /// Know only what this line of kind `sealed` counts
     #[arg(long, value_name = "LINE")]
     counted: Option<LineId>,
-    /// When the report is issued, ms since 1970 UTC; the last receipt in the bundle if not given
-    #[arg(long, value_name = "MS")]
+    /// When the report is issued; the last receipt in the bundle if not given
+    #[arg(long, value_name = "TIME", value_parser = super::instant)]
     issued: Option<i64>,
     /// A log sheet filled from the record instead of one to fill in by hand
     #[arg(long)]
@@ -136,10 +137,7 @@ enum Reader {
 }
 
 pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
-    let lang = Lang::ALL
-        .into_iter()
-        .find(|lang| lang.tag() == args.lang)
-        .ok_or_else(|| anyhow!("there is no language {:?}; there are en and es", args.lang))?;
+    let lang = args.lang;
     if args.csv.is_some() && args.kind != Kind::Hours {
         bail!("--csv goes with `print hours` only");
     }

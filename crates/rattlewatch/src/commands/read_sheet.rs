@@ -27,19 +27,16 @@ pub(crate) struct Args {
     /// Write the straightened page of the first picture to this file
     #[arg(long, value_name = "FILE.png")]
     straightened: Option<PathBuf>,
-    /// The language of sentences: en or es
-    #[arg(long, default_value = "en")]
-    lang: String,
+    /// The language of the answer: en or es
+    #[arg(long, value_name = "TAG", value_parser = super::language, default_value = "en")]
+    lang: Lang,
 }
 
 /// Exit code when something does not fit.
 const FAULTS: u8 = 1;
 
 pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
-    let lang = Lang::ALL
-        .into_iter()
-        .find(|lang| lang.tag() == args.lang)
-        .ok_or_else(|| anyhow!("there is no language {:?}; there are en and es", args.lang))?;
+    let lang = args.lang;
     let expected = expected(&args)?;
     let mut readings = Vec::new();
     for path in &args.pictures {

@@ -48,9 +48,9 @@ pub(crate) struct Args {
     /// Print as JSON
     #[arg(long)]
     json: bool,
-    /// Language of the answer
-    #[arg(long, value_name = "TAG", default_value = "en")]
-    lang: String,
+    /// The language of the answer: en or es
+    #[arg(long, value_name = "TAG", value_parser = super::language, default_value = "en")]
+    lang: Lang,
 }
 
 /// Longest search; whoever asks stands in a stairwell.
@@ -73,7 +73,7 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
     if args.json {
         writeln!(out, "{}", json::answer(&night, &going_on))?;
     } else {
-        write!(out, "{}", page::answer(Lang::from_tag(&args.lang), &night, &going_on))?;
+        write!(out, "{}", page::answer(args.lang, &night, &going_on))?;
     }
     Ok(ExitCode::from(u8::from(!going_on.change.late.is_empty())))
 }

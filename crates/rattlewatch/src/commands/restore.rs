@@ -13,20 +13,20 @@ use std::process::ExitCode;
 /// (`--older`): `serve --restored` then goes on in another log.
 #[derive(clap::Args)]
 pub(crate) struct Args {
-    /// The backup
-    #[arg(long)]
+    /// The backup, the folder that `rattlewatch backup` made
+    #[arg(long, value_name = "FOLDER")]
     from: PathBuf,
     /// The data folder; its high-water marks stay as they are, anything else must not be there
-    #[arg(long, default_value = "rattlewatch-data")]
+    #[arg(long, value_name = "FOLDER", default_value = "rattlewatch-data")]
     data: PathBuf,
     /// The database to fill, if it is not in the data folder: postgres://…, empty
-    #[arg(long, env = "RATTLEWATCH_DATABASE", hide_env_values = true)]
+    #[arg(long, value_name = "URL", env = "RATTLEWATCH_DATABASE", hide_env_values = true)]
     database: Option<String>,
     /// The folder of the blobs, if it is not in the data folder
-    #[arg(long)]
+    #[arg(long, value_name = "FOLDER")]
     blobs: Option<PathBuf>,
     /// The folder of the high-water marks, if it is not in the data folder
-    #[arg(long)]
+    #[arg(long, value_name = "FOLDER")]
     high_water: Option<PathBuf>,
     /// The folder of the high-water marks that several servers share, if they do
     #[arg(long, value_name = "FOLDER")]
@@ -46,6 +46,7 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
             args.data.display()
         );
     }
+    server::check_folder(&args.data)?;
     let from = server::Options::in_folder(&args.from);
     let mut to = server::Options::in_folder(&args.data);
     to.database = args.database;
@@ -77,11 +78,11 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
             std::fs::write(args.data.join("restored"), "")
                 .context("the note of the restoration")?;
             println!(
-                "{} lines in {} logs, {} settings and {} blobs are restored into {}.",
-                restored.lines,
-                restored.logs,
-                restored.settings,
-                restored.blobs,
+                "{} in {}, {} and {} are restored into {}.",
+                super::count(restored.lines, "line", "lines"),
+                super::count(restored.logs, "log", "logs"),
+                super::count(restored.settings, "setting", "settings"),
+                super::count(restored.blobs, "blob", "blobs"),
                 args.data.display()
             );
             println!(

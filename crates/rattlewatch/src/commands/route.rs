@@ -92,9 +92,9 @@ pub(crate) struct Args {
     /// Write the rounds down, for `replan` in the night
     #[arg(long, value_name = "FILE")]
     write: Option<PathBuf>,
-    /// Language of the answer
-    #[arg(long, value_name = "TAG", default_value = "en")]
-    lang: String,
+    /// The language of the answer: en or es
+    #[arg(long, value_name = "TAG", value_parser = super::language, default_value = "en")]
+    lang: Lang,
 }
 
 /// What an answer rests on and what was made of it.
@@ -153,14 +153,7 @@ pub(crate) fn run(mut args: Args) -> anyhow::Result<ExitCode> {
             let site = Site::read(file)?;
             let ground = site.ground(!args.no_keys);
             let (mut places, mut stations) = timed(&args, args.seconds / 2.0, |effort| {
-                site.places(
-                    &ground,
-                    args.gap,
-                    &named(&args)?,
-                    args.see_all,
-                    Lang::from_tag(&args.lang),
-                    effort,
-                )
+                site.places(&ground, args.gap, &named(&args)?, args.see_all, args.lang, effort)
             })?;
             let mut left_out = Vec::new();
             if args.reachable_only {
@@ -245,7 +238,7 @@ fn written(places: &Places, plan: &planner::Plan) -> Rounds {
 
 fn print(args: &Args, found: &Found<'_>) -> anyhow::Result<()> {
     let mut out = std::io::stdout().lock();
-    let lang = Lang::from_tag(&args.lang);
+    let lang = args.lang;
     if args.json {
         writeln!(out, "{}", json::answer(found))?;
     } else if let Some(level) = &args.svg {

@@ -23,9 +23,9 @@ pub(crate) struct Args {
     /// Write the duties as a calendar
     #[arg(long, value_name = "FILE")]
     ics: Option<PathBuf>,
-    /// Language of the answer
-    #[arg(long, value_name = "TAG", default_value = "en")]
-    lang: String,
+    /// The language of the answer: en or es
+    #[arg(long, value_name = "TAG", value_parser = super::language, default_value = "en")]
+    lang: Lang,
 }
 
 pub(crate) fn run(args: Args) -> Result<ExitCode> {
@@ -34,7 +34,7 @@ pub(crate) fn run(args: Args) -> Result<ExitCode> {
     let facts = Facts::read(&text).with_context(|| format!("in {}", args.facts.display()))?;
     let rules =
         Rules::read(rules::standards::site_files("staffing")).map_err(anyhow::Error::msg)?;
-    let lang = Lang::from_tag(&args.lang);
+    let lang = args.lang;
     let mut roster = match assign(&facts, &rules, duties(&facts, &rules, None)?) {
         Ok(roster) => roster,
         Err(none) if args.json => {

@@ -48,9 +48,9 @@ pub(crate) struct Args {
     /// The site is being built or altered
     #[arg(long)]
     construction: bool,
-    /// Language of the answer
-    #[arg(long, value_name = "TAG", default_value = "en")]
-    lang: String,
+    /// The language of the answer: en or es
+    #[arg(long, value_name = "TAG", value_parser = super::language, default_value = "en")]
+    lang: Lang,
 }
 
 pub(crate) fn run(args: Args) -> Result<ExitCode> {
@@ -70,7 +70,7 @@ pub(crate) fn run(args: Args) -> Result<ExitCode> {
         true => Some(Seen::search(&plan, limits, args.sight, args.seconds, args.seed)?),
         false => None,
     };
-    let lang = Lang::from_tag(&args.lang);
+    let lang = args.lang;
     let text = if let Some(level) = &args.svg {
         picture_of(lang, &plan, level, &found, seen.as_ref())?
     } else if args.json {

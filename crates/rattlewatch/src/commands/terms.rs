@@ -30,9 +30,9 @@ pub(crate) struct Args {
     /// Print a commented file of facts
     #[arg(long, conflicts_with = "facts")]
     example: bool,
-    /// Language of the page
-    #[arg(long, value_name = "TAG", default_value = "en")]
-    lang: String,
+    /// The language of the answer: en or es
+    #[arg(long, value_name = "TAG", value_parser = super::language, default_value = "en")]
+    lang: Lang,
 }
 
 pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
@@ -67,7 +67,7 @@ fn print_terms(path: &PathBuf, args: &Args, out: &mut impl Write) -> anyhow::Res
     let text = std::fs::read_to_string(path).with_context(|| {
         format!("{} could not be read; `rattlewatch terms --example` prints one", path.display())
     })?;
-    let lang = Lang::from_tag(&args.lang);
+    let lang = args.lang;
     let facts = match read(&text, Standards::embedded()) {
         Ok(facts) => facts,
         Err(faults) => {

@@ -1,5 +1,6 @@
 //! Mail, handed to the SMTP server that was named at the start.
 
+use crate::options::{Options, StartError};
 use crate::problem::Problem;
 use crate::server::App;
 use lettre::message::header::ContentType;
@@ -19,6 +20,17 @@ pub(crate) struct Mail {
     pub(crate) text: String,
     /// File name and bytes of a PDF.
     pub(crate) pdf: Option<(String, Vec<u8>)>,
+}
+
+/// Whether mail could be handed in as the options say; nobody is asked yet.
+pub(crate) fn check(options: &Options) -> Result<(), StartError> {
+    let Some(url) = options.smtp.as_deref() else { return Ok(()) };
+    // The URL may hold a password, so it is not repeated.
+    AsyncSmtpTransport::<Tokio1Executor>::from_url(url)
+        .map_err(|error| StartError::Smtp(error.to_string()))?;
+    let from = &options.mail_from;
+    from.parse::<Mailbox>().map_err(|_| StartError::MailFrom(from.clone()))?;
+    Ok(())
 }
 
 /// Hands it in.

@@ -126,7 +126,7 @@ fn is_ours(headers: &HeaderMap) -> bool {
 fn unreachable(error: &reqwest::Error) -> Found {
     let says = format!(
         "no answer: {}. Is the server running, does the name lead to it, is the port open, is the certificate \
-         trusted (--ca)?",
+         trusted (--ca), does it speak https or, for a trial on this machine, http?",
         why(error)
     );
     Found::fails("answer", says)
