@@ -50,11 +50,22 @@ pub struct Demo {
     pub phone_path: Option<String>,
     /// The link by which an inspector reads the watch at the quay.
     pub inspector_link: Option<String>,
+    /// The page of whoever carries that phone.
+    visitor_path: Option<String>,
     desk: Option<Desk>,
     watches: Vec<WatchId>,
     guards: Vec<Guard>,
     offices: Vec<Office>,
     speed: u32,
+}
+
+/// What becomes of the pace of a demonstration.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Pace {
+    /// The machine keeps only so many times the night's pace.
+    Slower(u32),
+    /// A visitor's phone was let in: the night goes on at its own pace.
+    Visitor,
 }
 
 /// The longest step of the clock in which nobody acts, s: a guard who looks twice within it would be late.
@@ -78,6 +89,7 @@ impl Demo {
             begin_link: running.app.begin_link(),
             running,
             phone_path: None,
+            visitor_path: None,
             inspector_link: None,
             desk: None,
             watches: Vec::new(),
@@ -108,6 +120,7 @@ impl Demo {
         }
         self.watches.push(watch);
         self.phone_path = Some(path);
+        self.visitor_path = Some(format!("/people/{}", desk.person(SCHOOL.guard).await?));
         self.desk = Some(desk);
         Ok(())
     }
@@ -188,33 +201,56 @@ impl Demo {
         Ok(())
     }
 
-    /// Goes on at the chosen speed until the caller stops it. If the machine does not keep it, `slower` is told once
-    /// what it keeps.
-    pub async fn go_on(&mut self, slower: impl Fn(u32)) -> Result<()> {
+    /// Makes the link of the visitor's phone anew: while the first part of the night was played the
+    /// one before has run out.
+    pub async fn renew_phone(&mut self) -> Result<()> {
+        let (Some(desk), Some(path)) = (&self.desk, &mut self.phone_path) else { return Ok(()) };
+        *path = desk.once_more(path).await?;
+        Ok(())
+    }
+
+    /// Goes on at the chosen speed until the caller stops it, and at its own pace from the moment in which a
+    /// visitor's phone is let in: the clock in a visitor's hand runs no faster. `told` hears of that, and once if the
+    /// machine does not keep the speed.
+    pub async fn go_on(&mut self, told: impl Fn(Pace)) -> Result<()> {
         let mut seconds = tokio::time::interval(Duration::from_secs(1));
         seconds.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
-        let began = tokio::time::Instant::now();
+        let (began, mut visited) = (tokio::time::Instant::now(), false);
         for second in 1_u64.. {
             seconds.tick().await;
-            let mut ahead_s = u64::from(self.speed - 1);
-            loop {
-                let step_s = ahead_s.min(STEP_S);
-                self.running.app.clock.advance(Duration::from_secs(step_s));
-                self.turn().await?;
-                ahead_s -= step_s;
-                if ahead_s == 0 {
-                    break;
-                }
+            if !visited && self.visited().await? {
+                visited = true;
+                told(Pace::Visitor);
             }
-            if second == JUDGED_AFTER {
+            self.pass(if visited { 0 } else { u64::from(self.speed - 1) }).await?;
+            if second == JUDGED_AFTER && !visited {
                 let played_s = began.elapsed().as_secs() + second * u64::from(self.speed - 1);
                 let kept = played_s / began.elapsed().as_secs().max(1);
                 if kept * 10 < u64::from(self.speed) * 9 {
-                    slower(kept as u32);
+                    told(Pace::Slower(kept as u32));
                 }
             }
         }
         Ok(())
+    }
+
+    /// Moves the clock on, in steps that everybody can follow.
+    async fn pass(&mut self, mut ahead_s: u64) -> Result<()> {
+        loop {
+            let step_s = ahead_s.min(STEP_S);
+            self.running.app.clock.advance(Duration::from_secs(step_s));
+            self.turn().await?;
+            ahead_s -= step_s;
+            if ahead_s == 0 {
+                return Ok(());
+            }
+        }
+    }
+
+    /// Whether a visitor's phone is in.
+    pub async fn visited(&self) -> Result<bool> {
+        let (Some(desk), Some(path)) = (&self.desk, &self.visitor_path) else { return Ok(false) };
+        Ok(desk.page(path).await?.contains("/device/"))
     }
 
     async fn turn(&mut self) -> Result<()> {

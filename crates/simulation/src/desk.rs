@@ -154,13 +154,25 @@ impl Desk {
             "the person was not taken in: {}",
             answer.text().await?
         );
-        let list = self.page("/people").await?;
-        let before = list.split(name).next().context("the list names the person")?;
-        let person = before.rsplit("href=\"/people/").next().context("with a link")?;
-        let person = person.split('"').next().context("to their page")?.to_owned();
+        let person = self.person(name).await?;
         let answer = self.post(&format!("/people/{person}/enrol"), &[]).await?;
         let to = answer.headers().get(header::LOCATION).context("no link was made")?;
         Ok((person, to.to_str()?.to_owned()))
+    }
+
+    /// The id of a person.
+    pub async fn person(&self, name: &str) -> Result<String> {
+        let list = self.page("/people").await?;
+        let before = list.split(name).next().context("the list names the person")?;
+        let person = before.rsplit("href=\"/people/").next().context("with a link")?;
+        Ok(person.split('"').next().context("to their page")?.to_owned())
+    }
+
+    /// Makes the link of an enrolment page anew; returns the path of the new page.
+    pub async fn once_more(&self, path: &str) -> Result<String> {
+        let answer = self.post(&format!("{path}/again"), &[]).await?;
+        let to = answer.headers().get(header::LOCATION).context("no new link was made")?;
+        Ok(to.to_str()?.to_owned())
     }
 
     /// Plans a person for a watch.

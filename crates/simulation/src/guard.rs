@@ -26,6 +26,8 @@ pub struct Guard {
     next_ms: i64,
     /// Whether the guard walks rounds now.
     on_duty: bool,
+    /// Rounds are stopped for an emergency: nobody walks past smoke.
+    stopped: bool,
     dead: bool,
 }
 
@@ -42,6 +44,7 @@ impl Guard {
             began_ms: now_ms,
             next_ms: now_ms,
             on_duty: false,
+            stopped: false,
             dead: false,
         }
     }
@@ -78,7 +81,7 @@ impl Guard {
             let doing = format!("{} at minute {minute}: {act:?}", self.name);
             self.happens(act, now_ms).await.context(doing)?;
         }
-        if self.on_duty && now_ms >= self.next_ms {
+        if self.on_duty && !self.stopped && now_ms >= self.next_ms {
             self.step(now_ms).await?;
         }
         Ok(())
@@ -92,6 +95,15 @@ impl Guard {
                 self.read_instructions().await?;
                 self.next_ms = now_ms;
                 self.on_duty = true;
+            }
+            Act::Emergency(_) => {
+                act.done(&mut self.phone).await?;
+                self.stopped = true;
+            }
+            Act::StoodDown => {
+                act.done(&mut self.phone).await?;
+                self.next_ms = now_ms;
+                self.stopped = false;
             }
             Act::Ends => {
                 act.done(&mut self.phone).await?;

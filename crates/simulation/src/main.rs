@@ -2,7 +2,7 @@
 
 use anyhow::{Context, Result};
 use clap::Parser;
-use simulation::demo::{Demo, DemoOptions, PASSWORD};
+use simulation::demo::{Demo, DemoOptions, PASSWORD, Pace};
 use std::net::SocketAddr;
 use std::path::PathBuf;
 
@@ -50,21 +50,38 @@ async fn main() -> Result<()> {
     }
     println!("Playing the first {} minutes of the night ...", arguments.played_min);
     demo.play_min(arguments.played_min).await?;
-    println!("Desk:  {url}/sign-in   name: rosa   password: {PASSWORD}");
+    demo.renew_phone().await?;
+    println!("Desk:      {url}/sign-in");
+    println!("           name: rosa   password: {PASSWORD}");
     if let Some(path) = &demo.phone_path {
+        println!("Phone:     {url}{path}");
         println!(
-            "Phone: {url}{path}   (sign in first; the page shows the link and code for a phone)"
+            "           Sign in at the desk first. The page has a link: open it in another window, as narrow as"
+        );
+        println!(
+            "           a phone, compare the six digits, say yes at the desk, and walk Tern Street School."
         );
     }
     if let Some(link) = &demo.inspector_link {
-        println!("Inspector: {link}   (Gannet Quay, no account needed)");
+        println!("Inspector: {link}");
+        println!("           Gannet Quay, no account needed.");
     }
     println!(
-        "The night goes on at {} times its pace. Invented people and places. Stop with Ctrl-C.",
+        "The night goes on at {} times its pace, and at its own once a phone is let in. Invented people and \
+         places, no number that can be dialled. Stop with Ctrl-C.",
         arguments.speed
     );
     tokio::select! {
-        played = demo.go_on(|kept| println!("This machine keeps about {kept} times the night's pace.")) => played,
+        played = demo.go_on(told) => played,
         stopped = tokio::signal::ctrl_c() => Ok(stopped?),
+    }
+}
+
+fn told(pace: Pace) {
+    match pace {
+        Pace::Slower(kept) => println!("This machine keeps about {kept} times the night's pace."),
+        Pace::Visitor => {
+            println!("A phone was let in. From now on the night goes on at its own pace.");
+        }
     }
 }
