@@ -33,6 +33,8 @@
     const here = document.getElementById(part.id);
     if (!here) return;
     if (here.contains(document.activeElement) && document.activeElement.matches("input, textarea, select")) return;
+    // What says the same stays, with whatever somebody has marked in it to copy.
+    if (here.isEqualNode(part)) return;
     const focused = here.contains(document.activeElement) ? document.activeElement.id : "";
     here.replaceWith(part);
     if (focused) {
@@ -41,8 +43,23 @@
     }
   };
 
+  // A control that is just being pressed is not taken from under the finger: its press would be lost.
+  let pressed = false;
+  const later = [];
+  document.addEventListener("pointerdown", () => { pressed = true; });
+  for (const end of ["pointerup", "pointercancel"]) {
+    document.addEventListener(end, () => setTimeout(() => {
+      pressed = false;
+      later.splice(0).forEach(take);
+    }));
+  }
+
   const take = (event) => {
     alive();
+    if (pressed) {
+      later.push(event);
+      return;
+    }
     const parts = new DOMParser().parseFromString(event.data, "text/html").body;
     [...parts.children].filter((part) => part.id).forEach(replace);
     ring();

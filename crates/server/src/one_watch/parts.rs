@@ -187,7 +187,7 @@ fn facts(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
             }
             @for hold in seen.state.holds.iter().filter(|hold| hold.lifted.is_none()) {
                 dt { (desk_write::hold(lang)) }
-                dd { (clock(hold.set.when.at_ms)) }
+                dd { (desk::since(lang, clock(hold.set.when.at_ms))) }
             }
             @if let Some(set) = &seen.state.instructions {
                 dt { (desk::instructions_version(lang, set.set.version)) }

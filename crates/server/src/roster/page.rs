@@ -81,7 +81,7 @@ fn table(
                             }
                             td { a href={ "/watch/" (shift.watch) } { (shift.site) } }
                             td { time { (when(shift.from_ms, shift)) } }
-                            td { time { (when(shift.until_ms, shift)) } }
+                            td { span.narrow aria-hidden="true" { "– " } time { (when(shift.until_ms, shift)) } }
                             td {
                                 (there(reader, shift))
                                 @if shift.on_duty_ms.is_none() && !shift.gone {
