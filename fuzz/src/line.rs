@@ -41,7 +41,7 @@ fn reads(bytes: &[u8]) {
     assert_eq!(line.bytes(), bytes, "bytes are kept as they were signed");
     // What is absent may stand there as null, so it is the value that comes back.
     let again = line.to_bytes().expect("a line that was read can be written");
-    assert_eq!(ledger::json::parse::<Line>(&again).ok().as_ref(), Some(&*line), "comes back");
+    assert_eq!(ledger::json::exactly::<Line>(&again).ok().as_ref(), Some(&*line), "comes back");
 }
 
 /// What a line states, whoever signed it.

@@ -1,89 +1,115 @@
 //! Reads what is written as JSON, by reference to its value and in one way for everything. It is made of
 //! objects, lists, text, whole numbers, yes and no, and its structs are always objects: a reader that also
 //! took them from lists, or one for each form in which bytes come, would bring its own code for each of
-//! some hundred and fifty types, which every phone has to download.
+//! some hundred and fifty types, which every phone has to download. For the same reason a struct's members
+//! are looked up in the order of its fields, and whether others are refused is said by the caller: a line
+//! and its body hold exactly what is known, what is kept and what a newer program says may hold more.
 
 use serde::de::value::StrDeserializer;
 use serde::de::{
-    DeserializeOwned, DeserializeSeed, Deserializer, Error as _, MapAccess, SeqAccess, Unexpected,
-    Visitor,
+    DeserializeOwned, DeserializeSeed, Deserializer, Error as _, Expected, MapAccess, SeqAccess,
+    Unexpected, Visitor,
 };
 use serde_json::{Error, Map, Value};
 
-/// Reads an object.
+/// What becomes of members that a struct does not know.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Others {
+    Refused,
+    PassedOver,
+}
+
+/// Reads an object that may hold no other members than its types know.
 pub fn of_object<T: DeserializeOwned>(object: &Map<String, Value>) -> Result<T, Error> {
-    T::deserialize(Object(object))
+    T::deserialize(Part::of(Found::Object(object), Others::Refused))
 }
 
-/// Reads a value.
+/// Reads a value whose objects may hold no other members than their types know.
 pub fn of_value<T: DeserializeOwned>(value: &Value) -> Result<T, Error> {
-    T::deserialize(Part(value))
+    T::deserialize(Part::of(Found::Value(value), Others::Refused))
 }
 
-/// Reads bytes. Of a member that stands twice the last one counts.
-pub fn parse<T: DeserializeOwned>(bytes: impl AsRef<[u8]>) -> Result<T, Error> {
+/// Reads bytes whose objects may hold no other members than their types know.
+pub fn exactly<T: DeserializeOwned>(bytes: impl AsRef<[u8]>) -> Result<T, Error> {
     of_value(&value(bytes.as_ref())?)
+}
+
+/// Reads what is known of an object; the rest is passed over.
+pub fn known_of<T: DeserializeOwned>(object: &Map<String, Value>) -> Result<T, Error> {
+    T::deserialize(Part::of(Found::Object(object), Others::PassedOver))
+}
+
+/// Reads what is known of bytes; the rest is passed over. Of a member that stands twice the last one counts.
+pub fn parse<T: DeserializeOwned>(bytes: impl AsRef<[u8]>) -> Result<T, Error> {
+    T::deserialize(Part::of(Found::Value(&value(bytes.as_ref())?), Others::PassedOver))
 }
 
 fn value(bytes: &[u8]) -> Result<Value, Error> {
     serde_json::from_slice(bytes)
 }
 
+/// A value, the members of an object, or the place of a member that is not there: only what need not be there
+/// reads that.
 #[derive(Clone, Copy)]
-struct Object<'a>(&'a Map<String, Value>);
+enum Found<'a> {
+    Value(&'a Value),
+    Object(&'a Map<String, Value>),
+    Nothing,
+}
 
 #[derive(Clone, Copy)]
-struct Part<'a>(&'a Value);
+struct Part<'a> {
+    found: Found<'a>,
+    others: Others,
+}
 
+/// The members of a struct, in the order of its fields.
 struct Fields<'a> {
+    names: std::slice::Iter<'static, &'static str>,
+    object: &'a Map<String, Value>,
+    others: Others,
+    /// The member that was asked for last, if it is not there.
+    missing: Option<&'static str>,
+}
+
+struct Members<'a> {
     rest: serde_json::map::Iter<'a>,
     value: Option<&'a Value>,
+    others: Others,
 }
 
-struct Items<'a>(std::slice::Iter<'a, Value>);
-
-impl<'a> Object<'a> {
-    fn fields(self) -> Fields<'a> {
-        Fields { rest: self.0.iter(), value: None }
-    }
+struct Items<'a> {
+    rest: std::slice::Iter<'a, Value>,
+    others: Others,
 }
 
-impl<'de> Deserializer<'de> for Object<'_> {
-    type Error = Error;
-
-    fn deserialize_any<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Error> {
-        visitor.visit_map(self.fields())
+impl<'a> Part<'a> {
+    fn of(found: Found<'a>, others: Others) -> Part<'a> {
+        Part { found, others }
     }
 
-    serde::forward_to_deserialize_any! {
-        bool i8 i16 i32 i64 i128 u8 u16 u32 u64 u128 f32 f64 char str string bytes byte_buf option unit
-        unit_struct newtype_struct seq tuple tuple_struct map struct enum identifier ignored_any
-    }
-}
-
-impl Part<'_> {
-    fn other_than<'de, V: Visitor<'de>>(self, expected: &V) -> Error {
-        let found = match self.0 {
-            Value::Null => Unexpected::Unit,
-            Value::Bool(value) => Unexpected::Bool(*value),
-            Value::Number(number) => match (number.as_u64(), number.as_i64()) {
+    fn other_than(self, expected: &dyn Expected) -> Error {
+        let found = match self.found {
+            Found::Nothing | Found::Value(Value::Null) => Unexpected::Unit,
+            Found::Value(Value::Bool(value)) => Unexpected::Bool(*value),
+            Found::Value(Value::Number(number)) => match (number.as_u64(), number.as_i64()) {
                 (Some(value), _) => Unexpected::Unsigned(value),
                 (None, Some(value)) => Unexpected::Signed(value),
                 (None, None) => Unexpected::Other("fraction"),
             },
-            Value::String(text) => Unexpected::Str(text),
-            Value::Array(_) => Unexpected::Seq,
-            Value::Object(_) => Unexpected::Map,
+            Found::Value(Value::String(text)) => Unexpected::Str(text),
+            Found::Value(Value::Array(_)) => Unexpected::Seq,
+            Found::Value(Value::Object(_)) | Found::Object(_) => Unexpected::Map,
         };
         Error::invalid_type(found, expected)
     }
 
     /// Everything that is neither a list nor an object.
     fn plain<'de, V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Error> {
-        match self.0 {
-            Value::Bool(value) => visitor.visit_bool(*value),
-            Value::String(text) => visitor.visit_str(text),
-            Value::Number(number) => match (number.as_u64(), number.as_i64()) {
+        match self.found {
+            Found::Value(Value::Bool(value)) => visitor.visit_bool(*value),
+            Found::Value(Value::String(text)) => visitor.visit_str(text),
+            Found::Value(Value::Number(number)) => match (number.as_u64(), number.as_i64()) {
                 (Some(value), _) => visitor.visit_u64(value),
                 (None, Some(value)) => visitor.visit_i64(value),
                 // A canonical line holds none.
@@ -93,18 +119,46 @@ impl Part<'_> {
         }
     }
 
-    fn object<'de, V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Error> {
-        match self.0 {
-            Value::Object(map) => visitor.visit_map(Object(map).fields()),
-            _ => Err(self.other_than(&visitor)),
+    fn as_object(self, expected: &dyn Expected) -> Result<&'a Map<String, Value>, Error> {
+        match self.found {
+            Found::Object(object) | Found::Value(Value::Object(object)) => Ok(object),
+            _ => Err(self.other_than(expected)),
         }
     }
 
-    fn list<'de, V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Error> {
-        match self.0 {
-            Value::Array(items) => visitor.visit_seq(Items(items.iter())),
-            _ => Err(self.other_than(&visitor)),
+    fn as_text(self, expected: &dyn Expected) -> Result<&'a str, Error> {
+        match self.found {
+            Found::Value(Value::String(text)) => Ok(text),
+            _ => Err(self.other_than(expected)),
         }
+    }
+
+    fn items(self, expected: &dyn Expected) -> Result<Items<'a>, Error> {
+        match self.found {
+            Found::Value(Value::Array(items)) => {
+                Ok(Items { rest: items.iter(), others: self.others })
+            }
+            _ => Err(self.other_than(expected)),
+        }
+    }
+
+    fn members(self, expected: &dyn Expected) -> Result<Members<'a>, Error> {
+        let rest = self.as_object(expected)?.iter();
+        Ok(Members { rest, value: None, others: self.others })
+    }
+
+    fn fields(
+        self,
+        names: &'static [&'static str],
+        expected: &dyn Expected,
+    ) -> Result<Fields<'a>, Error> {
+        let object = self.as_object(expected)?;
+        if self.others == Others::Refused
+            && let Some(other) = object.keys().find(|key| !names.contains(&key.as_str()))
+        {
+            return Err(Error::unknown_field(other, names));
+        }
+        Ok(Fields { names: names.iter(), object, others: self.others, missing: None })
     }
 }
 
@@ -120,17 +174,17 @@ impl<'de> Deserializer<'de> for Part<'_> {
     type Error = Error;
 
     fn deserialize_any<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Error> {
-        match self.0 {
-            Value::Null => visitor.visit_unit(),
-            Value::Array(_) => self.list(visitor),
-            Value::Object(_) => self.object(visitor),
+        match self.found {
+            Found::Value(Value::Null) => visitor.visit_unit(),
+            Found::Value(Value::Array(_)) => self.deserialize_seq(visitor),
+            Found::Value(Value::Object(_)) | Found::Object(_) => self.deserialize_map(visitor),
             _ => self.plain(visitor),
         }
     }
 
     fn deserialize_option<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Error> {
-        match self.0 {
-            Value::Null => visitor.visit_none(),
+        match self.found {
+            Found::Nothing | Found::Value(Value::Null) => visitor.visit_none(),
             _ => visitor.visit_some(self),
         }
     }
@@ -146,22 +200,25 @@ impl<'de> Deserializer<'de> for Part<'_> {
     fn deserialize_struct<V: Visitor<'de>>(
         self,
         _: &'static str,
-        _: &'static [&'static str],
+        names: &'static [&'static str],
         visitor: V,
     ) -> Result<V::Value, Error> {
-        self.object(visitor)
+        let mut fields = self.fields(names, &visitor)?;
+        visitor.visit_seq(&mut fields).map_err(|error| fields.why(error))
     }
 
     fn deserialize_map<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Error> {
-        self.object(visitor)
+        let members = self.members(&visitor)?;
+        visitor.visit_map(members)
     }
 
     fn deserialize_seq<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Error> {
-        self.list(visitor)
+        let items = self.items(&visitor)?;
+        visitor.visit_seq(items)
     }
 
     fn deserialize_tuple<V: Visitor<'de>>(self, _: usize, visitor: V) -> Result<V::Value, Error> {
-        self.list(visitor)
+        self.deserialize_seq(visitor)
     }
 
     fn deserialize_tuple_struct<V: Visitor<'de>>(
@@ -170,7 +227,7 @@ impl<'de> Deserializer<'de> for Part<'_> {
         _: usize,
         visitor: V,
     ) -> Result<V::Value, Error> {
-        self.list(visitor)
+        self.deserialize_seq(visitor)
     }
 
     /// Codes are names: no variant of the record carries anything.
@@ -180,15 +237,13 @@ impl<'de> Deserializer<'de> for Part<'_> {
         _: &'static [&'static str],
         visitor: V,
     ) -> Result<V::Value, Error> {
-        match self.0 {
-            Value::String(name) => visitor.visit_enum(StrDeserializer::new(name)),
-            _ => Err(self.other_than(&visitor)),
-        }
+        let name = self.as_text(&visitor)?;
+        visitor.visit_enum(StrDeserializer::new(name))
     }
 
     fn deserialize_unit<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Error> {
-        match self.0 {
-            Value::Null => visitor.visit_unit(),
+        match self.found {
+            Found::Value(Value::Null) => visitor.visit_unit(),
             _ => Err(self.other_than(&visitor)),
         }
     }
@@ -213,7 +268,38 @@ impl<'de> Deserializer<'de> for Part<'_> {
     }
 }
 
-impl<'de> MapAccess<'de> for Fields<'_> {
+impl<'a> Fields<'a> {
+    /// The next member; none after the last field.
+    fn next(&mut self) -> Option<Part<'a>> {
+        let name = *self.names.next()?;
+        let value = self.object.get(name);
+        self.missing = value.is_none().then_some(name);
+        Some(Part::of(value.map_or(Found::Nothing, Found::Value), self.others))
+    }
+
+    /// What went wrong: a struct that is built in the order of its fields knows only that one was not there.
+    fn why(&self, error: Error) -> Error {
+        self.missing.map_or(error, Error::missing_field)
+    }
+}
+
+/// A member that is not there and need not be is left to the struct, which knows what stands for it.
+impl<'de> SeqAccess<'de> for &mut Fields<'_> {
+    type Error = Error;
+
+    fn next_element_seed<T: DeserializeSeed<'de>>(
+        &mut self,
+        seed: T,
+    ) -> Result<Option<T::Value>, Error> {
+        let Some(part) = self.next() else { return Ok(None) };
+        match seed.deserialize(part) {
+            Err(_) if self.missing.is_some() => Ok(None),
+            read => read.map(Some),
+        }
+    }
+}
+
+impl<'de> MapAccess<'de> for Members<'_> {
     type Error = Error;
 
     fn next_key_seed<K: DeserializeSeed<'de>>(
@@ -227,7 +313,7 @@ impl<'de> MapAccess<'de> for Fields<'_> {
 
     fn next_value_seed<S: DeserializeSeed<'de>>(&mut self, seed: S) -> Result<S::Value, Error> {
         let value = self.value.take().ok_or_else(|| Error::custom("a value before its key"))?;
-        seed.deserialize(Part(value))
+        seed.deserialize(Part::of(Found::Value(value), self.others))
     }
 }
 
@@ -238,13 +324,14 @@ impl<'de> SeqAccess<'de> for Items<'_> {
         &mut self,
         seed: T,
     ) -> Result<Option<T::Value>, Error> {
-        self.0.next().map(|item| seed.deserialize(Part(item))).transpose()
+        let Some(item) = self.rest.next() else { return Ok(None) };
+        seed.deserialize(Part::of(Found::Value(item), self.others)).map(Some)
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use super::{of_object, parse};
+    use super::{known_of, of_object, parse};
     use serde::Deserialize;
     use serde_json::{Map, Value, json};
     use std::collections::BTreeMap;
@@ -274,6 +361,9 @@ mod tests {
         by: BTreeMap<String, Option<u32>>,
         #[serde(default)]
         free: Map<String, Value>,
+        may: Option<Inner>,
+        #[serde(default)]
+        pair: (u8, i64),
     }
 
     fn both(value: Value) -> (Result<Body, String>, Result<Body, String>) {
@@ -299,6 +389,11 @@ mod tests {
             json!({ "code": "life_now", "n": 1, "list": [{ "a": 256 }] }),
             json!({ "code": "life_now", "n": 1, "list": {} }),
             json!({ "code": "life_now", "n": 1, "by": [] }),
+            json!({ "code": "life_now", "n": 1, "list": [{}] }),
+            json!({ "code": "life_now", "n": 1, "may": null, "pair": [1, 2] }),
+            json!({ "code": "life_now", "n": 1, "may": { "a": 3 }, "pair": [1] }),
+            json!({ "code": "life_now", "n": 1, "may": { "b": 3 } }),
+            json!({}),
         ] {
             let (ours, theirs) = both(value.clone());
             match (&ours, &theirs) {
@@ -324,5 +419,19 @@ mod tests {
         let (ours, theirs) = both(json!({ "code": "life_now", "n": 1, "list": [[5]] }));
         assert!(theirs.is_ok());
         assert_eq!(ours.unwrap_err(), "invalid type: sequence, expected struct Inner");
+    }
+
+    /// What a newer program says may hold more; a line may not.
+    #[test]
+    fn other_members_are_refused_or_passed_over_as_the_caller_says() {
+        let text = r#"{"code":"life_now","n":1,"newer":true,"list":[{"a":2,"newer":[]}]}"#;
+        let Value::Object(object) = serde_json::from_str(text).unwrap() else {
+            panic!("an object")
+        };
+        let read: Body = parse(text).unwrap();
+        assert_eq!((read.n, &read.list), (1, &vec![Inner { a: 2 }]));
+        assert_eq!(known_of::<Body>(&object).unwrap(), read);
+        assert!(of_object::<Body>(&object).is_err());
+        assert!(super::exactly::<Body>(text).is_err());
     }
 }

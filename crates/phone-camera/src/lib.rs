@@ -30,8 +30,8 @@ pub fn draw(text: &str) -> Option<String> {
 /// Cuts lines into the texts of codes; key and lines as JSON.
 #[wasm_bindgen]
 pub fn cut(key: &str, lines: &str) -> Option<Vec<String>> {
-    let key = serde_json::from_str(key).ok()?;
-    let lines: Vec<SentLine> = serde_json::from_str(lines).ok()?;
+    let key = phone::parse(key).ok()?;
+    let lines: Vec<SentLine> = phone::parse(lines).ok()?;
     Some(phone::cut(key, &lines))
 }
 
@@ -57,7 +57,7 @@ pub fn read_sheet(colours: &[u8], width: usize, watch: &str, lang: &str) -> Opti
     let grey: Vec<u8> = colours.chunks_exact(4).map(grey).collect();
     let height = grey.len().checked_div(width)?;
     let picture = GrayPicture::new(width, height, grey)?;
-    let watch: phone::SheetOf = serde_json::from_str(watch).ok()?;
+    let watch: phone::SheetOf = phone::parse(watch).ok()?;
     let expected = Expected::of_watch(watch.watch, watch.zones, watch.span_ms);
     let reading = sheet::read(&picture, &expected);
     Some(reading.to_json(phone::Lang::from_tag(lang)).to_string())

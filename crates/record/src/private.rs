@@ -61,7 +61,7 @@ impl Words {
 
     /// Reads a private line. Content that this version does not know is left aside.
     pub fn open(private: &Private) -> Words {
-        ledger::json::of_object(&private.content).unwrap_or_default()
+        ledger::json::known_of(&private.content).unwrap_or_default()
     }
 }
 

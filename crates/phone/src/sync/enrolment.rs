@@ -52,7 +52,7 @@ impl<'de> Deserialize<'de> for EnrolReply {
         };
         match text("state")?.as_str() {
             "waiting" => Ok(EnrolReply::Waiting { code: text("code")? }),
-            "in" => ledger::json::of_object(&reply).map(EnrolReply::In).map_err(Error::custom),
+            "in" => ledger::json::known_of(&reply).map(EnrolReply::In).map_err(Error::custom),
             "refused" => Ok(EnrolReply::Refused { says: text("says")? }),
             other => Err(Error::unknown_variant(other, &["waiting", "in", "refused"])),
         }
