@@ -2,14 +2,14 @@
 
 use floorplan::Plan;
 use ledger::Digest;
+use ledger::order::Map;
 use record::documents::{Document, Instructions, Route, SiteCard, Terms};
-use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// The documents held.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Documents {
-    held: BTreeMap<Digest, Held>,
+    held: Map<Digest, Held>,
 }
 
 /// One document. A blob can be read as one kind only, since their required fields differ.
@@ -27,7 +27,7 @@ impl Documents {
     /// Takes a document in and gives its digest.
     pub(crate) fn add(&mut self, bytes: &[u8]) -> Digest {
         let digest = Digest::of(bytes);
-        self.held.entry(digest).or_insert_with(|| Held::read(bytes));
+        self.held.or_insert_with(digest, || Held::read(bytes));
         digest
     }
 
@@ -98,7 +98,7 @@ impl Held {
 /// A plan of a version that this program knows, as [`Plan::read`] reads it; by the one reader of JSON that the
 /// phone has, since another for the types of a plan would be a tenth of what it fetches.
 fn plan(bytes: &[u8]) -> Option<Plan> {
-    let plan: Plan = ledger::json::parse(bytes).ok()?;
+    let plan: Plan = ledger::json::exactly(bytes).ok()?;
     (plan.version <= floorplan::VERSION).then_some(plan)
 }
 

@@ -3,23 +3,23 @@
 
 use crate::hot_work::PermitDraft;
 use crate::tap::Field;
+use ledger::order::{Map, Set};
 use ledger::{Digest, LineId};
 use record::{CheckedItem, Means, PaperWhy, Party, WhatDone};
 use serde::{Deserialize, Serialize};
-use std::collections::{BTreeMap, BTreeSet};
 
 /// Everything half-typed or half-chosen.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Draft {
     /// Text by field.
     #[serde(default)]
-    pub text: BTreeMap<Field, String>,
+    pub text: Map<Field, String>,
     /// What was done about the open observation.
     #[serde(default)]
-    pub done: BTreeSet<WhatDone>,
+    pub done: Set<WhatDone>,
     /// Equipment that was looked at and is there.
     #[serde(default)]
-    pub items: BTreeSet<CheckedItem>,
+    pub items: Set<CheckedItem>,
     /// Who is being told.
     #[serde(default)]
     pub telling: Option<Telling>,

@@ -6,13 +6,13 @@ use crate::model::{Model, Notice};
 use crate::moment::Moment;
 use crate::tap::{Field, Page, Place};
 use crate::writing::{Then, say, say_with};
+use ledger::order::Set;
 use ledger::{Digest, LineId};
 use record::{
     Entry, HotWorkBegan, HotWorkClosed, HotWorkPermitted, LastSpark, LookedBack, PermitCheck,
     Words, WorkStopped, ZoneId,
 };
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeSet;
 use watch::{HotWork, State};
 
 /// What a person can say about hot work.
@@ -73,7 +73,7 @@ pub struct PermitDraft {
     pub every_s: Option<u32>,
     /// What was checked and is in order.
     #[serde(default)]
-    pub checks: BTreeSet<PermitCheck>,
+    pub checks: Set<PermitCheck>,
     /// A picture of it.
     #[serde(default)]
     pub blob: Option<Digest>,

@@ -6,8 +6,8 @@ use crate::kept::Kept;
 use crate::model::{Effects, Membership, Model, Started};
 use crate::moment::Moment;
 use crate::stored::{Choices, Enrolling, LogNote, Name, Stored, member, read};
-use ledger::{DeviceId, PublicKey, order};
-use std::collections::BTreeMap;
+use ledger::order::Map;
+use ledger::{DeviceId, PublicKey};
 
 /// Takes in what was read. What was said and is not kept yet stays in memory and is said again.
 pub(crate) fn loaded(model: &mut Model, at: &Moment, stored: Stored, effects: &mut Effects) {
@@ -27,7 +27,7 @@ pub(crate) fn loaded(model: &mut Model, at: &Moment, stored: Stored, effects: &m
     stored.documents.iter().for_each(|bytes| {
         model.documents.add(bytes);
     });
-    model.blobs = order::map_of(stored.blobs.iter().map(|blob| (blob.blob, blob.clone())));
+    model.blobs = Map::from_iter(stored.blobs.iter().map(|blob| (blob.blob, blob.clone())));
     lines(model, &stored);
     tips(model, &stored);
     resume_clock(model, at);
@@ -74,9 +74,9 @@ struct Named {
     dev: DeviceId,
 }
 
-fn keys(model: &Model) -> BTreeMap<DeviceId, PublicKey> {
+fn keys(model: &Model) -> Map<DeviceId, PublicKey> {
     let carried = model.log.carried.iter().map(|key| (key.device(), *key));
-    let mut keys = order::map_of(carried);
+    let mut keys = Map::from_iter(carried);
     keys.extend(model.log.keys.iter().map(|k| (k.dev, k.key)));
     if let Membership::In(member) = &model.membership {
         keys.extend(member.server_keys.iter().map(|key| (key.device(), *key)));
@@ -88,7 +88,7 @@ fn keys(model: &Model) -> BTreeMap<DeviceId, PublicKey> {
 fn tips(model: &mut Model, stored: &Stored) {
     let Some(device) = model.device.as_ref().map(|device| device.key.device()) else { return };
     let own = stored.tips.iter().filter(|tip| tip.dev == device);
-    model.tips = order::map_of(own.map(|tip| {
+    model.tips = Map::from_iter(own.map(|tip| {
         let watch = tip.watch.clone();
         (watch.clone(), record::Place { dev: device, watch, seq: tip.count, prev: tip.last })
     }));

@@ -16,9 +16,10 @@ use crate::sync::Member;
 use crate::syncing::Syncing;
 use crate::tap::{Page, Place};
 use crate::writing::Writing;
+use ledger::order::{Map, Set};
 use ledger::{Digest, LineId, PersonId, WatchId};
 use record::Fix;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use watch::{State, Watch};
 use words::Lang;
 
@@ -38,10 +39,10 @@ pub struct Model {
     pub(crate) log: LogNote,
     pub(crate) choices: Choices,
     pub(crate) lines: BTreeMap<LineId, Kept>,
-    pub(crate) tips: BTreeMap<WatchId, record::Place>,
-    pub(crate) watches: BTreeMap<WatchId, Watch>,
+    pub(crate) tips: Map<WatchId, record::Place>,
+    pub(crate) watches: Map<WatchId, Watch>,
     pub(crate) documents: Documents,
-    pub(crate) blobs: BTreeMap<Digest, StoredBlob>,
+    pub(crate) blobs: Map<Digest, StoredBlob>,
     pub(crate) draft: Draft,
     pub(crate) writing: Writing,
     pub(crate) syncing: Syncing,
@@ -60,7 +61,7 @@ pub struct Model {
     pub(crate) card: Option<CardRecord>,
     /// Who has taken over on this phone while the guard before still signs.
     pub(crate) next_person: Option<crate::sync::Named>,
-    pub(crate) reminded: BTreeSet<Call>,
+    pub(crate) reminded: Set<Call>,
     pub(crate) pins: Pins,
     pub(crate) carrying: Carrying,
     pub(crate) sheets: Sheets,
@@ -171,10 +172,10 @@ impl Model {
             log: LogNote::default(),
             choices: Choices::default(),
             lines: BTreeMap::new(),
-            tips: BTreeMap::new(),
-            watches: BTreeMap::new(),
+            tips: Map::new(),
+            watches: Map::new(),
             documents: Documents::default(),
-            blobs: BTreeMap::new(),
+            blobs: Map::new(),
             draft: Draft::default(),
             writing: Writing::default(),
             syncing: Syncing::default(),
@@ -192,7 +193,7 @@ impl Model {
             other_tab: false,
             card: None,
             next_person: None,
-            reminded: BTreeSet::new(),
+            reminded: Set::new(),
             pins: Pins::default(),
             carrying: Carrying::default(),
             sheets: Sheets::default(),
@@ -328,7 +329,7 @@ impl Model {
         let watch = kept.line.watch.clone();
         if !watch.is_org() && self.counts(&kept) {
             let held = kept.held();
-            self.watches.entry(watch.clone()).or_insert_with(|| Watch::new(watch)).add(held);
+            self.watches.or_insert_with(watch.clone(), || Watch::new(watch)).add(held);
         }
         self.lines.insert(kept.line.id(), kept);
     }

@@ -164,7 +164,7 @@ pub(crate) fn photo(model: &mut Model, at: &Moment, blob: Digest, len: u64, mime
         return;
     };
     let stored = StoredBlob { blob, len, mime: mime.clone(), sent: false };
-    model.blobs.entry(blob).or_insert_with(|| stored.clone());
+    model.blobs.or_insert_with(blob, || stored.clone());
     let entry = Photo { of: model.draft.observation, blob, len, mime };
     let puts = vec![Put::Blob(stored)];
     say_as(model, at, watch, who, entry.into(), Words::default(), Then::Nothing, puts);

@@ -14,14 +14,14 @@ pub(crate) fn follow(model: &mut Model, next: Vkey, puts: &mut Vec<Put>) {
     member.log_key = next;
     puts.push(note(Name::Member, member));
     for watch in model.log.from.keys() {
-        model.log.from_log.entry(watch.clone()).or_insert_with(|| before.clone());
+        model.log.from_log.or_insert_with(watch.clone(), || before.clone());
     }
 }
 
 /// Moves the mark of a watch on to a line that was given.
 pub(crate) fn given(model: &mut Model, line: &ReadLine) {
     let watch = line.line.watch.clone();
-    let from = model.log.from.entry(watch.clone()).or_default();
+    let from = model.log.from.or_default(watch.clone());
     let log = model.log.from_log.insert(watch, line.log.clone());
     let same = log.is_none_or(|log| log == line.log);
     *from = if same { (*from).max(line.leaf.i + 1) } else { line.leaf.i + 1 };
@@ -47,7 +47,7 @@ pub(crate) fn cut(
         blob.sent = false;
         puts.push(Put::Blob(blob.clone()));
     }
-    for (watch, from) in &mut model.log.from {
+    for (watch, from) in model.log.from.iter_mut() {
         if model.log.from_log.get(watch) == Some(&cut.origin) {
             *from = (*from).min(cut.size);
         }

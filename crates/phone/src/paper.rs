@@ -99,7 +99,7 @@ pub(crate) fn page(model: &mut Model, at: &Moment, blob: Digest, len: u64, mime:
         return;
     };
     let stored = StoredBlob { blob, len, mime: mime.clone(), sent: false };
-    model.blobs.entry(blob).or_insert_with(|| stored.clone());
+    model.blobs.or_insert_with(blob, || stored.clone());
     let of: Option<LineId> = model.state.as_ref().and_then(|state| Some(out(state)?.written.line));
     let photo = Photo { of, blob, len, mime };
     let puts = vec![Put::Blob(stored)];

@@ -3,9 +3,9 @@
 use crate::effect::Effect;
 use crate::kept::Kept;
 use crate::model::{Effects, Model};
-use ledger::{Digest, order};
+use ledger::Digest;
+use ledger::order::{self, Map};
 use record::Entry;
-use std::collections::BTreeMap;
 
 /// A photo or signature that waits here.
 #[derive(Debug)]
@@ -53,7 +53,7 @@ pub(crate) fn waiting(model: &Model) -> Vec<Picture<'_>> {
     pictures
 }
 
-fn naming(model: &Model) -> BTreeMap<Digest, (&Kept, Entry)> {
+fn naming(model: &Model) -> Map<Digest, (&Kept, Entry)> {
     let may_name = |kept: &&Kept| {
         matches!(kept.line.kind.as_str(), "photo" | "shift_ended" | "hot_work_permitted")
     };
@@ -61,7 +61,7 @@ fn naming(model: &Model) -> BTreeMap<Digest, (&Kept, Entry)> {
         let entry = Entry::of(&kept.line).ok()?;
         Some((blob_of(&entry)?, (kept, entry)))
     });
-    order::map_of(lines)
+    Map::from_iter(lines)
 }
 
 /// The photo or signature that a line names.

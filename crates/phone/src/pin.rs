@@ -10,9 +10,9 @@ use crate::moment::Moment;
 use crate::stored::{Name, note};
 use crate::sync::Named;
 use crate::tap::{Page, Place};
+use ledger::order::Map;
 use ledger::{Digest, PersonId};
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeMap;
 
 /// So often the salted PIN is hashed: some tens of milliseconds on a phone.
 const TIMES: u32 = 20_000;
@@ -42,7 +42,7 @@ pub enum PinTap {
 
 /// The PINs of this phone, by person.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
-pub(crate) struct Pins(#[serde(default)] BTreeMap<PersonId, Pin>);
+pub(crate) struct Pins(#[serde(default)] Map<PersonId, Pin>);
 
 /// What is kept of one PIN.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]

@@ -8,9 +8,8 @@ use crate::model::{Effects, Model};
 use crate::moment::Moment;
 use crate::pictures::blob_of;
 use crate::stored::Put;
-use ledger::{Digest, LineId, WatchId};
+use ledger::{Digest, LineId, WatchId, order};
 use record::Entry;
-use std::collections::BTreeSet;
 
 /// A released watch stays so long, ms (ours): until the talk about it is over.
 const STAYS_MS: i64 = 30 * 86_400_000;
@@ -61,7 +60,7 @@ fn is_covered(model: &Model, kept: &Kept) -> bool {
 
 fn forget(model: &mut Model, watch: &WatchId, effects: &mut Effects) {
     let ids: Vec<LineId> = lines(model, watch).map(|kept| kept.line.id()).collect();
-    let named: BTreeSet<Digest> =
+    let named: order::Set<Digest> =
         lines(model, watch).filter_map(|kept| blob_of(&Entry::of(&kept.line).ok()?)).collect();
     let sent = |digest: &Digest| model.blobs.get(digest).is_some_and(|blob| blob.sent);
     let blobs: Vec<Digest> = named.into_iter().filter(sent).collect();

@@ -9,11 +9,11 @@ use crate::model::{Effects, Model};
 use crate::moment::Moment;
 use crate::tap::{Field, Page};
 use crate::writing::{Then, say};
+use ledger::order::{Map, Set};
 use ledger::{Digest, PersonId, WatchId};
 use reading::{Reading, Row};
 use record::{Entry, HowSeen, Seen, StopId, Transcribed, ZoneId};
 use serde::{Deserialize, Serialize};
-use std::collections::{BTreeMap, BTreeSet};
 use time::time;
 use watch::Via;
 
@@ -44,11 +44,11 @@ pub struct SheetOf {
 /// What is going on with pages.
 #[derive(Debug, Default)]
 pub(crate) struct Sheets {
-    pub(crate) read: BTreeMap<Digest, Answer>,
+    pub(crate) read: Map<Digest, Answer>,
     /// The page that is gone through, and which of its rows is on the screen.
     pub(crate) going: Option<(Digest, usize)>,
     /// The zones of that row that are ticked.
-    pub(crate) ticked: BTreeSet<ZoneId>,
+    pub(crate) ticked: Set<ZoneId>,
     /// So many lines were kept from this page.
     pub(crate) kept: usize,
     pub(crate) said: Option<Fault>,

@@ -2,6 +2,7 @@
 //! program reads what an older one kept.
 
 use crate::sync::{KnownKey, Member, Named};
+use ledger::order::Map;
 use ledger::{
     Digest, HeadRef, LineId, PersonId, PublicKey, Receipt, Signature, SignedLine, WatchId,
 };
@@ -190,10 +191,10 @@ pub struct LogNote {
     pub head: Option<HeadRef>,
     /// Up to which size each watch is held.
     #[serde(default)]
-    pub from: BTreeMap<WatchId, u64>,
+    pub from: Map<WatchId, u64>,
     /// The log that each of those counts in; absent: the one of the head.
-    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
-    pub from_log: BTreeMap<WatchId, String>,
+    #[serde(default, skip_serializing_if = "Map::is_empty")]
+    pub from_log: Map<WatchId, String>,
     /// Keys of other devices.
     #[serde(default)]
     pub keys: Vec<KnownKey>,

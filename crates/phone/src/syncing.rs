@@ -13,8 +13,8 @@ use crate::sync::reading::ReadLine;
 use crate::sync::{
     Is, ReadReply, Reply, ReplyFault, Request, RequestNote, SentLine, VERSION, WatchFrom,
 };
-use ledger::{Digest, HeadRef, LineId, Proof, Receipt, SignedHead, order};
-use std::collections::BTreeSet;
+use ledger::order::{self, Map, Set};
+use ledger::{Digest, HeadRef, LineId, Proof, Receipt, SignedHead};
 use watch::Watch;
 
 /// After a failure it waits this long, doubled each time, ms.
@@ -50,8 +50,8 @@ pub(crate) struct Syncing {
     blob_next_mono_ms: i64,
     /// Blobs that failed since the last round through all of them: each waits behind the others, so
     /// that one the server lacks holds up none.
-    tried: BTreeSet<Digest>,
-    resend: BTreeSet<LineId>,
+    tried: Set<Digest>,
+    resend: Set<LineId>,
     /// What the last answer that was not believed said.
     pub(crate) fault: Option<ReplyFault>,
     /// When the server was last heard, ms UTC.
@@ -236,7 +236,7 @@ fn read(model: &Model, asked: &Asked, reply: &Reply) -> Result<ReadReply, ReplyF
     let Membership::In(member) = &model.membership else {
         unreachable!("only members ask");
     };
-    let mut keys = order::map_of(model.log.keys.iter().map(|known| (known.dev, known.key)));
+    let mut keys = Map::from_iter(model.log.keys.iter().map(|known| (known.dev, known.key)));
     keys.extend(member.server_keys.iter().map(|key| (key.device(), *key)));
     keys.extend(model.device.iter().map(|own| (own.key.device(), own.key)));
     let pinned = [member.log_key.clone()];
@@ -322,11 +322,8 @@ fn outcomes(model: &mut Model, at: &Moment, reply: &Reply, read: &ReadReply, put
         // A line taken along may not have counted before.
         if kept.is_sent() && Some(kept.line.dev) != own && !watch.is_org() {
             let held = kept.held();
-            model
-                .watches
-                .entry(watch.clone())
-                .or_insert_with(|| Watch::new(watch.clone()))
-                .add(held);
+            let begun = || Watch::new(watch.clone());
+            model.watches.or_insert_with(watch.clone(), begun).add(held);
         }
         if let (Some(sealing), Some(watch)) = (kept.sealing(), model.watches.get_mut(&watch)) {
             watch.seal(outcome.id, sealing);

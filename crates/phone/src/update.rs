@@ -262,7 +262,7 @@ fn signature(
 ) {
     let stored = StoredBlob { blob, len, mime, sent: false };
     let before = model.draft.signature.replace(blob).filter(|before| *before != blob);
-    model.blobs.entry(blob).or_insert_with(|| stored.clone());
+    model.blobs.or_insert_with(blob, || stored.clone());
     let ticket = model.ticket();
     let mut puts = vec![Put::Blob(stored), note(Name::Draft, &model.draft)];
     // A stroke more makes another picture; no line names the one before.
@@ -281,7 +281,7 @@ fn permit_photo(
     effects: &mut Effects,
 ) {
     let stored = StoredBlob { blob, len, mime, sent: false };
-    model.blobs.entry(blob).or_insert_with(|| stored.clone());
+    model.blobs.or_insert_with(blob, || stored.clone());
     hot_work::pictured(model, blob);
     let ticket = model.ticket();
     let puts = vec![Put::Blob(stored), note(Name::Draft, &model.draft)];

@@ -4,7 +4,8 @@
 use crate::aspects::gaps::Stopped;
 use crate::corrections::Effective;
 use crate::kept::Kept;
-use ledger::{LineId, PersonId, WatchId, order};
+use ledger::order::{self, Map, Set};
+use ledger::{LineId, PersonId, WatchId};
 use record::{Entry, ZoneId};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -29,14 +30,14 @@ pub struct Due {
 /// What sets demands: terms, orders, releases, the beginning of the watch and of the duty.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Demands {
-    terms: BTreeMap<(i64, LineId), BTreeMap<ZoneId, u32>>,
-    orders: BTreeMap<(i64, LineId), BTreeMap<ZoneId, u32>>,
-    opened: BTreeMap<(i64, LineId), (i64, Option<i64>)>,
-    begun: BTreeSet<(i64, LineId)>,
-    released: BTreeSet<(i64, LineId)>,
+    terms: Map<(i64, LineId), BTreeMap<ZoneId, u32>>,
+    orders: Map<(i64, LineId), BTreeMap<ZoneId, u32>>,
+    opened: Map<(i64, LineId), (i64, Option<i64>)>,
+    begun: Set<(i64, LineId)>,
+    released: Set<(i64, LineId)>,
     /// By person: put on duty (true) or off it.
-    duty: BTreeMap<PersonId, BTreeMap<(i64, LineId), bool>>,
-    zones: BTreeMap<ZoneId, u32>,
+    duty: Map<PersonId, Map<(i64, LineId), bool>>,
+    zones: Map<ZoneId, u32>,
 }
 
 impl Demands {
@@ -59,15 +60,15 @@ impl Demands {
             }
             Entry::ShiftBegan(_) => {
                 self.begun.insert(key);
-                self.duty.entry(kept.who.clone()).or_default().insert(key, true);
+                self.duty.or_default(kept.who.clone()).insert(key, true);
             }
             Entry::ReliefTaken(body) => {
                 self.begun.insert(key);
-                self.duty.entry(body.from.clone()).or_default().insert(key, false);
-                self.duty.entry(kept.who.clone()).or_default().insert(key, true);
+                self.duty.or_default(body.from.clone()).insert(key, false);
+                self.duty.or_default(kept.who.clone()).insert(key, true);
             }
             Entry::ShiftEnded(_) => {
-                self.duty.entry(kept.who.clone()).or_default().insert(key, false);
+                self.duty.or_default(kept.who.clone()).insert(key, false);
             }
             Entry::WatchReleased(_) => {
                 self.released.insert(key);
@@ -93,7 +94,7 @@ impl Demands {
     }
 
     fn name(&mut self, zone: &ZoneId) {
-        *self.zones.entry(zone.clone()).or_default() += 1;
+        *self.zones.or_default(zone.clone()) += 1;
     }
 
     fn unname(&mut self, zone: &ZoneId) {

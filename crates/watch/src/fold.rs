@@ -6,10 +6,10 @@ use crate::kept::Kept;
 use crate::state::State;
 use crate::time::{When, Written};
 use crate::watch::Watch;
+use ledger::order::Map;
 use ledger::time::Recorded;
 use ledger::{DeviceId, LineId};
 use record::Entry;
-use std::collections::BTreeMap;
 
 /// One line on its way through the fold.
 pub(crate) struct Item<'w> {
@@ -80,7 +80,7 @@ pub(crate) fn fold(watch: &Watch, now_ms: i64) -> State {
 }
 
 /// The recorded time of every line that counts, by device and number, judged with its neighbours in its chain.
-struct Times<'w>(BTreeMap<&'w DeviceId, Vec<(u64, Recorded)>>);
+struct Times<'w>(Map<&'w DeviceId, Vec<(u64, Recorded)>>);
 
 impl Times<'_> {
     fn of(&self, dev: &DeviceId, seq: u64) -> Recorded {

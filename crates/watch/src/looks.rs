@@ -5,9 +5,10 @@ use crate::corrections::Effective;
 use crate::kept::{Kept, Via};
 use crate::time::Written;
 use ledger::LineId;
+use ledger::order::Map;
 use record::{EmergencyStage, Entry, HowSeen, StopId, ZoneId};
 use serde::Serialize;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 /// One look at a zone.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -84,13 +85,13 @@ pub(crate) fn how_of(entry: &Entry) -> Option<How> {
 /// The looks that count, by zone and time.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Looks {
-    zones: BTreeMap<ZoneId, BTreeSet<(i64, LineId)>>,
+    zones: Map<ZoneId, BTreeSet<(i64, LineId)>>,
 }
 
 impl Looks {
     pub(crate) fn add(&mut self, kept: &Kept, effective: &Effective) {
         if let Some(zone) = zone(kept, effective) {
-            self.zones.entry(zone.clone()).or_default().insert((effective.at_ms, kept.id));
+            self.zones.or_default(zone.clone()).insert((effective.at_ms, kept.id));
         }
     }
 

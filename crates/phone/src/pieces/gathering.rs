@@ -2,14 +2,14 @@
 
 use super::Piece;
 use super::piece::set_of;
-use std::collections::BTreeMap;
+use ledger::order::Map;
 
 /// The sets that were begun.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Gathering {
-    sets: BTreeMap<String, Set>,
+    sets: Map<String, Set>,
     /// Sets that are kept as lines already.
-    done: BTreeMap<String, (u16, u16)>,
+    done: Map<String, (u16, u16)>,
     latest: Option<String>,
 }
 
@@ -17,7 +17,7 @@ pub(crate) struct Gathering {
 struct Set {
     part: (u16, u16),
     of: u16,
-    pieces: BTreeMap<u16, Vec<u8>>,
+    pieces: Map<u16, Vec<u8>>,
 }
 
 /// What became of a piece.
@@ -65,8 +65,8 @@ impl Gathering {
             self.sets.pop_first();
         }
         let part = (piece.part, piece.parts);
-        let begun = || Set { part, of: piece.of, pieces: BTreeMap::new() };
-        let set = self.sets.entry(name.clone()).or_insert_with(begun);
+        let begun = || Set { part, of: piece.of, pieces: Map::new() };
+        let set = self.sets.or_insert_with(name.clone(), begun);
         let held = set.pieces.get(&piece.number);
         if set.of != piece.of || held.is_some_and(|held| *held != piece.bytes) {
             self.sets.remove(&name);

@@ -5,8 +5,8 @@ use super::message::{CutLog, GivenLine, Is, KnownKey, LineFrom, Named, Outcome, 
 use ledger::head::{HeadFault, SignedHead, VerifiedHead, Vkey};
 use ledger::leaf::{Entry as EntryLeaf, Leaf};
 use ledger::merkle::{self, ProofFault};
+use ledger::order::Map;
 use ledger::{DeviceId, HeadRef, Line, LineId, Private, PublicKey, Verified, WatchId};
-use std::collections::BTreeMap;
 use std::fmt;
 
 /// A reply of which everything was checked that can be checked.
@@ -122,7 +122,7 @@ impl Reply {
         &self,
         held: Option<&HeadRef>,
         pinned: &[Vkey],
-        known: &BTreeMap<DeviceId, PublicKey>,
+        known: &Map<DeviceId, PublicKey>,
         own: impl Fn(LineId) -> Option<&'a Verified<Line>>,
     ) -> Result<ReadReply, ReplyFault> {
         if self.v != super::VERSION {
@@ -225,7 +225,7 @@ impl GivenLine {
     fn read(
         &self,
         heads: &[VerifiedHead],
-        keys: &BTreeMap<DeviceId, PublicKey>,
+        keys: &Map<DeviceId, PublicKey>,
     ) -> Result<Result<ReadLine, DeviceId>, ReplyFault> {
         let id = self.signed().id();
         let head = head_of(heads, self.log.as_deref(), id)?;

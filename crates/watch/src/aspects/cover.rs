@@ -2,9 +2,9 @@
 
 use super::opening::Opened;
 use super::shifts::{Shift, Shifts};
-use ledger::{LineId, PersonId, order};
+use ledger::order::{self, Set};
+use ledger::{LineId, PersonId};
 use serde::Serialize;
-use std::collections::BTreeSet;
 
 /// Who stood for the watch, minute by minute.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize)]
@@ -158,7 +158,7 @@ fn why(from_ms: i64, people: u16, shifts: &[Shift]) -> HoleWhy {
 
 /// The lines that end before and begin after the hole.
 fn bounds(from_ms: i64, until_ms: i64, shifts: &[Shift]) -> Vec<LineId> {
-    let mut lines = BTreeSet::new();
+    let mut lines = Set::new();
     for shift in shifts {
         if shift.until_ms == Some(from_ms) {
             lines.extend(shift.ended.as_ref().map(|ended| ended.line));
@@ -187,7 +187,7 @@ impl Owed {
         )
     }
 
-    fn instants(&self) -> BTreeSet<i64> {
+    fn instants(&self) -> Set<i64> {
         self.0.iter().map(|(at_ms, _)| *at_ms).collect()
     }
 

@@ -2,10 +2,10 @@
 
 use crate::fold::Item;
 use crate::watch::Watch;
+use ledger::order::Map;
 use ledger::{DeviceId, LineId};
 use record::{Clock, Heartbeat};
 use serde::Serialize;
-use std::collections::BTreeMap;
 
 /// A device that wrote on this watch.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -41,7 +41,7 @@ pub struct Fork {
 
 #[derive(Default)]
 pub(crate) struct Fold {
-    heard: BTreeMap<DeviceId, Heard>,
+    heard: Map<DeviceId, Heard>,
 }
 
 #[derive(Default)]
@@ -54,18 +54,18 @@ struct Heard {
 
 impl Fold {
     pub(crate) fn any(&mut self, item: &Item<'_>) {
-        let heard = self.heard.entry(item.kept.dev).or_default();
+        let heard = self.heard.or_default(item.kept.dev);
         heard.lines += 1;
         heard.last_recorded_ms = heard.last_recorded_ms.max(Some(item.written.when.recorded_ms));
     }
 
     pub(crate) fn heartbeat(&mut self, item: &Item<'_>, body: &Heartbeat) {
-        let heard = self.heard.entry(item.kept.dev).or_default();
+        let heard = self.heard.or_default(item.kept.dev);
         heard.battery = body.battery.or(heard.battery);
     }
 
     pub(crate) fn clock(&mut self, item: &Item<'_>, body: &Clock) {
-        let heard = self.heard.entry(item.kept.dev).or_default();
+        let heard = self.heard.or_default(item.kept.dev);
         heard.clock_steps.push((item.id(), body.wall_step_ms));
     }
 

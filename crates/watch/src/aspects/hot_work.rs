@@ -2,7 +2,7 @@
 
 use crate::fold::Item;
 use crate::time::Written;
-use ledger::{Digest, LineId};
+use ledger::{Digest, LineId, order};
 use record::{
     HotWorkBegan, HotWorkClosed, HotWorkPermitted, LastSpark, LookedBack, PermitCheck, PlaceId,
     WorkStopped, ZoneId,
@@ -75,7 +75,7 @@ pub struct LookBack {
 
 #[derive(Default)]
 pub(crate) struct Fold {
-    permits: BTreeMap<LineId, Permit>,
+    permits: order::Map<LineId, Permit>,
     work: Vec<(HotWork, Option<LineId>)>,
     again: Vec<(LineId, Written)>,
     sparks: Vec<(LineId, Written)>,

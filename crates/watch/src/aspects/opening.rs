@@ -2,12 +2,12 @@
 
 use crate::fold::Item;
 use crate::time::Written;
+use ledger::order::Map;
 use ledger::{Digest, PersonId};
 use record::{
     Drill, DrillStage, InstructionsSet, PlanSet, RouteSet, SiteId, System, TermsSet, WatchOpened,
 };
 use serde::Serialize;
-use std::collections::BTreeMap;
 
 /// Site, card, window: from the newest opening line.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -48,7 +48,7 @@ pub type Terms = InForce<TermsSet>;
 pub(crate) struct Fold {
     openings: Vec<Opening>,
     plan: Option<InForce<PlanSet>>,
-    routes: BTreeMap<Option<PersonId>, InForce<RouteSet>>,
+    routes: Map<Option<PersonId>, InForce<RouteSet>>,
     terms: Vec<Terms>,
     instructions: Option<InForce<InstructionsSet>>,
     drill: bool,

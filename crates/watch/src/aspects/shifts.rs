@@ -124,7 +124,7 @@ pub struct Scheduled {
 #[derive(Default)]
 pub(crate) struct Fold {
     shifts: Vec<Shift>,
-    scheduled: BTreeMap<(PersonId, i64), Scheduled>,
+    scheduled: order::Map<(PersonId, i64), Scheduled>,
 }
 
 /// Shifts and what follows from them.

@@ -6,10 +6,9 @@ use crate::due::{Demands, Due};
 use crate::fold::Item;
 use crate::looks::{Look, Marks, how_of};
 use crate::time::Written;
-use ledger::order;
+use ledger::order::{self, Map, Set};
 use record::{AccessRefused, Entry, StopId, WhyNot, ZoneId};
 use serde::Serialize;
-use std::collections::{BTreeMap, BTreeSet};
 
 /// One zone of the watch.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -60,9 +59,9 @@ impl Zone {
 
 #[derive(Default)]
 pub(crate) struct Fold {
-    looks: BTreeMap<ZoneId, Vec<Look>>,
-    taken_back: BTreeMap<ZoneId, Vec<Written>>,
-    refused: BTreeMap<ZoneId, Vec<Refused>>,
+    looks: Map<ZoneId, Vec<Look>>,
+    taken_back: Map<ZoneId, Vec<Written>>,
+    refused: Map<ZoneId, Vec<Refused>>,
 }
 
 impl Fold {
@@ -80,12 +79,12 @@ impl Fold {
             },
             marks: Marks::of(item.kept, &item.effective),
         };
-        self.looks.entry(zone.clone()).or_default().push(look);
+        self.looks.or_default(zone.clone()).push(look);
     }
 
     pub(crate) fn taken_back(&mut self, item: &Item<'_>) {
         if let (Some(_), Some(zone)) = (how_of(&item.kept.said), &item.effective.zone) {
-            self.taken_back.entry(zone.clone()).or_default().push(item.written.clone());
+            self.taken_back.or_default(zone.clone()).push(item.written.clone());
         }
     }
 
@@ -93,7 +92,7 @@ impl Fold {
         let zone = item.effective.zone.clone().unwrap_or_else(|| body.zone.clone());
         let stop = item.effective.stop.clone().unwrap_or_else(|| body.stop.clone());
         let refused = Refused { written: item.written.clone(), stop, why: body.why };
-        self.refused.entry(zone).or_default().push(refused);
+        self.refused.or_default(zone).push(refused);
     }
 
     pub(crate) fn finish(
@@ -104,7 +103,7 @@ impl Fold {
         (stopped, end): (&Stopped, GapEnd),
         now_ms: i64,
     ) -> Vec<Zone> {
-        let mut ids: BTreeSet<ZoneId> = demands.zones().cloned().collect();
+        let mut ids: Set<ZoneId> = demands.zones().cloned().collect();
         ids.extend(opened.plan.iter().flat_map(|plan| plan.set.zones.iter().cloned()));
         ids.extend(self.looks.keys().chain(self.refused.keys()).cloned());
         ids.into_iter()
