@@ -1,6 +1,8 @@
 //! The phone and the desk's drawing tool, built for the browser into `target/web`; the tool lies in a folder of its own
 //! there, which no phone keeps.
 
+mod sorted;
+
 use crate::{launch, tools};
 use anyhow::{Context, Result};
 use serde_json::json;
@@ -35,7 +37,7 @@ pub(crate) fn build() -> Result<()> {
     list_and_compress(out)
 }
 
-/// Makes a program's wasm and the glue around it.
+/// Makes a program's wasm, its functions sorted, and the glue around it.
 fn bind(built: &str, name: &str, out: &Path) -> Result<()> {
     fs::create_dir_all(out)?;
     wasm_bindgen_cli_support::Bindgen::new()
@@ -45,7 +47,10 @@ fn bind(built: &str, name: &str, out: &Path) -> Result<()> {
         .typescript(false)
         .remove_name_section(true)
         .remove_producers_section(true)
-        .generate(out)
+        .generate(out)?;
+    let program = out.join(format!("{name}_bg.wasm"));
+    let wasm = sorted::sorted(&fs::read(&program)?)?;
+    Ok(fs::write(&program, wasm)?)
 }
 
 fn copy_tree(from: &Path, to: &Path) -> Result<()> {
