@@ -2,9 +2,10 @@
 
 use crate::kept::Kept;
 use ledger::LineId;
+use ledger::order::Set;
 use record::{Corrected, Entry, Severity, StopId, WhyCorrected, ZoneId};
 use serde::Serialize;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// What counts of a line after its corrections.
@@ -42,7 +43,7 @@ pub struct Correction {
 /// Which lines correct which.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Corrections {
-    of: BTreeMap<LineId, BTreeSet<(i64, LineId)>>,
+    of: BTreeMap<LineId, Set<(i64, LineId)>>,
 }
 
 impl Corrections {
@@ -67,7 +68,7 @@ impl Corrections {
             withdrawn_by: None,
             corrected_by: None,
         };
-        for (_, id) in self.of.get(&kept.id).into_iter().flatten() {
+        for (_, id) in self.of.get(&kept.id).into_iter().flat_map(Set::iter) {
             let Some(correction) = lines.get(id) else { continue };
             let Entry::Corrected(body) = &correction.said else { continue };
             if self.effective(correction, lines).withdrawn_by.is_none() {

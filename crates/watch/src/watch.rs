@@ -8,9 +8,9 @@ use crate::kept::Kept;
 use crate::looks::Looks;
 use crate::place::Place;
 use crate::state::State;
+use ledger::order::{Map, Set};
 use ledger::{DeviceId, LineId, WatchId};
 use record::{Entry, Words, ZoneId};
-use std::collections::btree_map::Entry as Slot;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -25,12 +25,12 @@ pub struct Watch {
     lines: BTreeMap<LineId, Arc<Kept>>,
     seals: BTreeMap<LineId, Sealing>,
     /// By device and number; more than one line at one place is a fork and counts nowhere.
-    pub(crate) chains: BTreeMap<DeviceId, BTreeMap<u64, Place>>,
+    pub(crate) chains: Map<DeviceId, BTreeMap<u64, Place>>,
     corrections: Corrections,
     /// Lines that count, in the order in which they happened; then by chain, so that ties are decided.
     pub(crate) order: BTreeSet<(i64, DeviceId, u64, LineId)>,
     looks: Looks,
-    erased: BTreeSet<LineId>,
+    erased: Set<LineId>,
     pub(crate) demands: due::Demands,
     revision: u64,
 }
@@ -49,11 +49,11 @@ impl Watch {
             id,
             lines: BTreeMap::new(),
             seals: BTreeMap::new(),
-            chains: BTreeMap::new(),
+            chains: Map::new(),
             corrections: Corrections::default(),
             order: BTreeSet::new(),
             looks: Looks::default(),
-            erased: BTreeSet::new(),
+            erased: Set::new(),
             demands: due::Demands::default(),
             revision: 0,
         }
@@ -123,7 +123,7 @@ impl Watch {
     pub fn as_counted(&self, by: LineId) -> Option<Watch> {
         let counting = self.lines.get(&by)?;
         let Entry::SealedChains(body) = &counting.said else { return None };
-        let mut counts: BTreeMap<DeviceId, u64> =
+        let mut counts: Map<DeviceId, u64> =
             body.chains.iter().map(|end| (end.dev, end.count)).collect();
         counts.insert(counting.dev, counting.seq + 1);
         Some(self.only(|kept, _| counts.get(&kept.dev).is_some_and(|count| kept.seq < *count)))
@@ -225,14 +225,15 @@ impl Watch {
 
     fn place(&mut self, kept: Arc<Kept>) {
         let id = kept.id;
-        let before = match self.chains.entry(kept.dev).or_default().entry(kept.seq) {
-            Slot::Vacant(free) => {
-                free.insert(Place::of(id));
+        let chain = self.chains.or_default(kept.dev);
+        let before = match chain.get_mut(&kept.seq) {
+            None => {
+                chain.insert(kept.seq, Place::of(id));
                 Before::Nothing
             }
-            Slot::Occupied(mut place) => {
-                let before = place.get().alone().map_or(Before::Fork, Before::Line);
-                place.get_mut().add(id);
+            Some(place) => {
+                let before = place.alone().map_or(Before::Fork, Before::Line);
+                place.add(id);
                 before
             }
         };
