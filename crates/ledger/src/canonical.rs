@@ -5,6 +5,10 @@
 //! public tools (jq 1.6 escapes U+007F and rounds larger integers) and one of people
 //! (two spellings of the same letter look alike and hash apart).
 
+#[cfg(all(target_arch = "wasm32", feature = "browser"))]
+#[path = "canonical/browser.rs"]
+mod nfc;
+#[cfg(not(all(target_arch = "wasm32", feature = "browser")))]
 mod nfc;
 
 use serde::Serialize;

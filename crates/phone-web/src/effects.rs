@@ -1,5 +1,6 @@
 //! One file for each family of effects.
 
+mod base;
 pub(crate) mod camera;
 mod card;
 mod device;

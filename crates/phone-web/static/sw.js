@@ -9,6 +9,8 @@ const scope = () => new URL(self.registration.scope);
 const at = (path) => new URL(path, scope()).href;
 
 let build = null;
+// The files of that build, opened once: every file that is asked for on a start would wait for it.
+let files = null;
 
 async function current() {
   if (build) return build;
@@ -20,6 +22,7 @@ async function current() {
 async function become(next) {
   await (await caches.open(CURRENT)).put(at("build"), new Response(next));
   build = next;
+  files = null;
   for (const name of await caches.keys()) {
     if (name.startsWith("rattlewatch-") && name !== CURRENT && name !== named(next)) await caches.delete(name);
   }
@@ -86,7 +89,8 @@ self.addEventListener("fetch", (event) => {
 
 async function serve(request, path) {
   const kept = await current();
-  const held = kept && await (await caches.open(named(kept))).match(at(path));
+  if (kept) files ??= caches.open(named(kept));
+  const held = kept && await (await files).match(at(path));
   return held || fetch(request);
 }
 

@@ -1,12 +1,12 @@
 //! What the card stamped, kept by `static/card.js` in a small database of its own.
 
+use crate::effects::base::{self, Asked, Mode, Transaction};
 use crate::engine::happen;
-use indexed_db_futures::KeyRange;
-use indexed_db_futures::database::Database;
-use indexed_db_futures::prelude::*;
-use indexed_db_futures::transaction::TransactionMode;
+use js_sys::Array;
 use phone::{CardStamp, What};
+use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::spawn_local;
+use web_sys::{IdbDatabase, IdbKeyRange, IdbObjectStoreParameters};
 
 const NAME: &str = "rattlewatch-card";
 const STAMPS: &str = "stamps";
@@ -23,31 +23,29 @@ pub(crate) fn read() {
     });
 }
 
-async fn all() -> Result<Vec<CardStamp>, Box<dyn std::error::Error>> {
+async fn all() -> Result<Vec<CardStamp>, JsValue> {
     let database = open().await?;
-    let transaction = database.transaction(STAMPS).build()?;
-    let values = transaction.object_store(STAMPS)?.get_all::<String>().primitive()?.await?;
-    let keys = transaction.object_store(STAMPS)?.get_all_keys::<f64>().primitive()?.await?;
-    let mut stamps = Vec::new();
-    for (value, key) in values.zip(keys) {
-        if let Ok(mut stamp) = phone::parse::<CardStamp>(value?) {
-            stamp.n = key? as u64;
-            stamps.push(stamp);
-        }
-    }
-    drop(transaction);
+    let transaction = Transaction::begin(&database, &[STAMPS], Mode::Read)?;
+    let store = transaction.store(STAMPS)?;
+    let (values, keys) = (Asked::of(store.get_all()?), Asked::of(store.get_all_keys()?));
+    let (values, keys) = (values.outcome().await?, keys.outcome().await?);
     database.close();
-    Ok(stamps)
+    let (values, keys) = (Array::from(&values), Array::from(&keys));
+    let stamps = values.iter().zip(keys.iter()).filter_map(|(value, key)| {
+        let mut stamp: CardStamp = phone::parse(value.as_string()?).ok()?;
+        stamp.n = key.as_f64()? as u64;
+        Some(stamp)
+    });
+    Ok(stamps.collect())
 }
 
-async fn open() -> Result<Database, indexed_db_futures::error::OpenDbError> {
-    Database::open(NAME)
-        .with_version(1u8)
-        .with_on_upgrade_needed(|_, database| {
-            database.create_object_store(STAMPS).with_auto_increment(true).build()?;
-            Ok(())
-        })
-        .await
+async fn open() -> Result<IdbDatabase, JsValue> {
+    let numbered = |_, database: &IdbDatabase| {
+        let numbers = IdbObjectStoreParameters::new();
+        numbers.set_auto_increment(true);
+        database.create_object_store_with_optional_parameters(STAMPS, &numbers).map(drop)
+    };
+    base::open(NAME, 1, numbered).await
 }
 
 /// Forgets the stamps that are lines now.
@@ -58,11 +56,11 @@ pub(crate) fn forget(upto: u64) {
     });
 }
 
-async fn delete(upto: u64) -> Result<(), Box<dyn std::error::Error>> {
+async fn delete(upto: u64) -> Result<(), JsValue> {
     let database = open().await?;
-    let transaction = database.transaction(STAMPS).with_mode(TransactionMode::Readwrite).build()?;
-    let range = KeyRange::UpperBound(upto as f64, false);
-    transaction.object_store(STAMPS)?.delete::<f64, _>(range).primitive()?.await?;
+    let transaction = Transaction::begin(&database, &[STAMPS], Mode::Write)?;
+    let range = IdbKeyRange::upper_bound(&(upto as f64).into())?;
+    transaction.store(STAMPS)?.delete(&range)?;
     transaction.commit().await?;
     database.close();
     Ok(())

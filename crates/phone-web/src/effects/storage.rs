@@ -1,12 +1,9 @@
 //! IndexedDB: every transaction strict, everything of it or nothing.
 
+use crate::effects::base::{self, Asked, Mode, Transaction};
 use crate::effects::{device, stamps};
 use crate::engine::happen;
-use indexed_db_futures::database::Database;
-use indexed_db_futures::error::{DomException, Error, OpenDbError};
-use indexed_db_futures::prelude::*;
-use indexed_db_futures::transaction::{TransactionDurability, TransactionMode, TransactionOptions};
-use js_sys::Uint8Array;
+use js_sys::{Array, Uint8Array};
 use phone::effect::Guard;
 use phone::stored::{Name, Put, Stored, StoredTip};
 use phone::{Digest, SaveFault, Ticket, What};
@@ -14,6 +11,7 @@ use serde::de::DeserializeOwned;
 use std::cell::RefCell;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::spawn_local;
+use web_sys::{DomException, IdbDatabase};
 
 const NAME: &str = "rattlewatch";
 
@@ -30,7 +28,7 @@ const CONTENTS: &str = "contents";
 const STORES: [&str; 7] = [DEVICE, NOTES, LINES, TIPS, BLOBS, DOCUMENTS, CONTENTS];
 
 thread_local! {
-    static OPEN: RefCell<Option<Database>> = const { RefCell::new(None) };
+    static OPEN: RefCell<Option<IdbDatabase>> = const { RefCell::new(None) };
 }
 
 /// Takes the pen of this browser, then reads. A tab that does not get it says so and writes nothing.
@@ -59,34 +57,23 @@ async fn read() {
 /// Why storage failed.
 #[derive(Debug)]
 pub(crate) enum Fault {
-    Open(OpenDbError),
-    Work(Error),
+    Browser(JsValue),
     Moved,
 }
 
-impl From<OpenDbError> for Fault {
-    fn from(error: OpenDbError) -> Fault {
-        Fault::Open(error)
-    }
-}
-
-impl From<Error> for Fault {
-    fn from(error: Error) -> Fault {
-        Fault::Work(error)
-    }
-}
-
-impl From<DomException> for Fault {
-    fn from(error: DomException) -> Fault {
-        Fault::Work(error.into())
+impl From<JsValue> for Fault {
+    fn from(error: JsValue) -> Fault {
+        Fault::Browser(error)
     }
 }
 
 impl std::fmt::Display for Fault {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
-            Fault::Open(error) => write!(f, "{error}"),
-            Fault::Work(error) => write!(f, "{error}"),
+            Fault::Browser(error) => match error.dyn_ref::<DomException>() {
+                Some(error) => write!(f, "{}: {}", error.name(), error.message()),
+                None => write!(f, "{error:?}"),
+            },
             Fault::Moved => f.write_str("another tab wrote"),
         }
     }
@@ -104,21 +91,19 @@ impl From<Fault> for SaveFault {
 }
 
 /// The open database; opened anew if the browser lost it.
-async fn database() -> Result<Database, Fault> {
+async fn database() -> Result<IdbDatabase, Fault> {
     if let Some(open) = OPEN.with_borrow(Clone::clone) {
         return Ok(open);
     }
-    let database = Database::open(NAME)
-        .with_version(VERSION)
-        .with_on_upgrade_needed(|event, database| {
-            if event.old_version() < 1.0 {
-                for name in STORES {
-                    database.create_object_store(name).build()?;
-                }
+    let database = base::open(NAME, VERSION, |old_version, database| {
+        if old_version < 1.0 {
+            for name in STORES {
+                database.create_object_store(name)?;
             }
-            Ok(())
-        })
-        .await?;
+        }
+        Ok(())
+    });
+    let database = database.await?;
     OPEN.with_borrow_mut(|open| *open = Some(database.clone()));
     Ok(database)
 }
@@ -127,58 +112,47 @@ fn lost() {
     OPEN.with_borrow_mut(|open| *open = None);
 }
 
-fn transaction<'a>(
-    database: &'a Database,
-    mode: TransactionMode,
-) -> Result<indexed_db_futures::transaction::Transaction<'a>, Fault> {
-    let mut options = TransactionOptions::new();
-    options.set_durability(TransactionDurability::Strict);
-    Ok(database.transaction(STORES).with_mode(mode).with_options(options).build()?)
+async fn transaction(mode: Mode) -> Result<Transaction, Fault> {
+    Ok(Transaction::begin(&database().await?, &STORES, mode)?)
 }
 
+/// All that is kept, asked for in one go: each question that is waited for costs a turn of the browser's loop.
 async fn read_all() -> Result<Stored, Fault> {
-    let database = database().await?;
-    let transaction = transaction(&database, TransactionMode::Readonly)?;
-    let mut stored = Stored::default();
-    let device: Option<JsValue> =
-        transaction.object_store(DEVICE)?.get("device").primitive()?.await?;
-    stored.device = device.as_ref().and_then(crate::effects::key::public_of);
-    let notes = transaction.object_store(NOTES)?;
-    for name in Name::ALL {
-        if let Some(json) = notes.get::<String, _, _>(name.key()).primitive()?.await? {
+    let transaction = transaction(Mode::Read).await?;
+    let all = |store| Ok::<_, JsValue>(Asked::of(transaction.store(store)?.get_all()?));
+    let device = Asked::of(transaction.store(DEVICE)?.get(&"device".into())?);
+    let notes = transaction.store(NOTES)?;
+    let notes = Name::ALL.map(|name| (name, notes.get(&name.key().into()).map(Asked::of)));
+    let (lines, tips, blobs) = (all(LINES)?, all(TIPS)?, all(BLOBS)?);
+    let documents = all(DOCUMENTS)?;
+    let mut stored = Stored {
+        device: crate::effects::key::public_of(&device.outcome().await?),
+        ..Stored::default()
+    };
+    for (name, note) in notes {
+        if let Some(json) = note?.outcome().await?.as_string() {
             stored.notes.insert(name.key().to_owned(), json);
         }
     }
-    stored.lines = all(&transaction, LINES).await?;
-    stored.tips = all(&transaction, TIPS).await?;
-    stored.blobs = all(&transaction, BLOBS).await?;
-    let documents = transaction.object_store(DOCUMENTS)?.get_all::<JsValue>().primitive()?.await?;
-    for document in documents {
-        stored.documents.push(Uint8Array::new(&document?).to_vec());
-    }
+    stored.lines = texts(&lines.outcome().await?);
+    stored.tips = texts(&tips.outcome().await?);
+    stored.blobs = texts(&blobs.outcome().await?);
+    let documents = Array::from(&documents.outcome().await?);
+    stored.documents = documents.iter().map(|bytes| Uint8Array::new(&bytes).to_vec()).collect();
     Ok(stored)
 }
 
-async fn all<T: DeserializeOwned>(
-    transaction: &indexed_db_futures::transaction::Transaction<'_>,
-    store: &str,
-) -> Result<Vec<T>, Fault> {
-    let values = transaction.object_store(store)?.get_all::<String>().primitive()?.await?;
-    let mut read = Vec::new();
-    for value in values {
-        // What cannot be read stays where it is: a newer program may know it.
-        if let Ok(value) = phone::parse(value?) {
-            read.push(value);
-        }
-    }
-    Ok(read)
+/// What cannot be read stays where it is: a newer program may know it.
+fn texts<T: DeserializeOwned>(values: &JsValue) -> Vec<T> {
+    let values = Array::from(values);
+    values.iter().filter_map(|text| phone::parse(text.as_string()?).ok()).collect()
 }
 
 /// Keeps everything in one strict transaction, or nothing of it.
 pub(crate) fn save(ticket: Ticket, guard: Option<Guard>, puts: Vec<Put>) {
     spawn_local(async move {
         let mut outcome = write(guard.as_ref(), &puts).await;
-        if matches!(outcome, Err(Fault::Open(_) | Fault::Work(_))) {
+        if matches!(outcome, Err(Fault::Browser(_))) {
             // "Connection lost": once more with a new one, then say so.
             lost();
             outcome = write(guard.as_ref(), &puts).await;
@@ -193,122 +167,92 @@ pub(crate) fn save(ticket: Ticket, guard: Option<Guard>, puts: Vec<Put>) {
 /// Asked and written in one go: every question to the browser that is waited for costs a turn of its loop.
 /// A transaction that is dropped before its commit keeps nothing.
 async fn write(guard: Option<&Guard>, puts: &[Put]) -> Result<(), Fault> {
-    let database = database().await?;
-    let transaction = transaction(&database, TransactionMode::Readwrite)?;
+    let transaction = transaction(Mode::Write).await?;
     let tip = match guard {
         Some(guard) => {
             let key = tip_key(&guard.dev, &guard.watch);
-            let tips = transaction.object_store(TIPS)?;
-            Some((guard, tips.get::<String, _, _>(key.as_str()).primitive()?))
+            Some((guard, Asked::of(transaction.store(TIPS)?.get(&key.into())?)))
         }
         None => None,
     };
-    put(&transaction, puts)?;
+    for one in puts {
+        put(&transaction, one)?;
+    }
     if let Some((guard, tip)) = tip {
-        let tip = tip.await?.and_then(|tip| phone::parse::<StoredTip>(&tip).ok());
+        let tip = tip.outcome().await?.as_string();
+        let tip = tip.and_then(|tip| phone::parse::<StoredTip>(&tip).ok());
         let (count, last) = tip.map_or_else(Default::default, |tip| (tip.count, tip.last));
         if (count, last) != (guard.count, guard.last) {
             return Err(Fault::Moved);
         }
     }
-    transaction.commit().await?;
-    Ok(())
+    Ok(transaction.commit().await?)
 }
 
-fn put(
-    transaction: &indexed_db_futures::transaction::Transaction<'_>,
-    puts: &[Put],
-) -> Result<(), Fault> {
-    for put in puts {
-        match put {
-            Put::Line(line) => keep(transaction, LINES, &line.id.to_string(), line)?,
-            Put::Tip(tip) => keep(transaction, TIPS, &tip_key(&tip.dev, &tip.watch), tip)?,
-            Put::Blob(blob) => keep(transaction, BLOBS, &blob.blob.to_string(), blob)?,
-            Put::Note { name, json: Some(json) } => {
-                transaction
-                    .object_store(NOTES)?
-                    .put(json.as_str())
-                    .with_key(name.key())
-                    .primitive()?;
-            }
-            Put::Note { name, json: None } => {
-                transaction.object_store(NOTES)?.delete(name.key()).primitive()?;
-            }
-            Put::Document { blob, bytes } => {
-                let content = JsValue::from(Uint8Array::from(bytes.as_slice()));
-                let key = blob.to_string();
-                transaction.object_store(DOCUMENTS)?.put(content).with_key(key).primitive()?;
-            }
-            Put::ForgetBlob(blob) => {
-                let key = blob.to_string();
-                transaction.object_store(BLOBS)?.delete(key.as_str()).primitive()?;
-                transaction.object_store(CONTENTS)?.delete(key.as_str()).primitive()?;
-            }
-            Put::ForgetLine(line) => {
-                let key = line.to_string();
-                transaction.object_store(LINES)?.delete(key.as_str()).primitive()?;
-            }
+fn put(transaction: &Transaction, put: &Put) -> Result<(), JsValue> {
+    let keep = |store, key: String, value: JsValue| {
+        transaction.store(store)?.put_with_key(&value, &key.into()).map(drop)
+    };
+    let forget = |store, key: &str| transaction.store(store)?.delete(&key.into()).map(drop);
+    match put {
+        Put::Line(line) => keep(LINES, line.id.to_string(), json(line)),
+        Put::Tip(tip) => keep(TIPS, tip_key(&tip.dev, &tip.watch), json(tip)),
+        Put::Blob(blob) => keep(BLOBS, blob.blob.to_string(), json(blob)),
+        Put::Note { name, json: Some(json) } => {
+            keep(NOTES, name.key().to_owned(), json.as_str().into())
         }
+        Put::Note { name, json: None } => forget(NOTES, name.key()),
+        Put::Document { blob, bytes } => {
+            keep(DOCUMENTS, blob.to_string(), Uint8Array::from(bytes.as_slice()).into())
+        }
+        Put::ForgetBlob(blob) => {
+            forget(BLOBS, &blob.to_string())?;
+            forget(CONTENTS, &blob.to_string())
+        }
+        Put::ForgetLine(line) => forget(LINES, &line.to_string()),
     }
-    Ok(())
 }
 
 fn tip_key(dev: &impl std::fmt::Display, watch: &impl std::fmt::Display) -> String {
     format!("{dev} {watch}")
 }
 
-fn keep(
-    transaction: &indexed_db_futures::transaction::Transaction<'_>,
-    store: &str,
-    key: &str,
-    value: &impl serde::Serialize,
-) -> Result<(), Fault> {
-    let json = serde_json::to_string(value).expect("what is stored holds text and numbers");
-    transaction.object_store(store)?.put(json).with_key(key.to_owned()).primitive()?;
-    Ok(())
+fn json(value: &impl serde::Serialize) -> JsValue {
+    serde_json::to_string(value).expect("what is stored holds text and numbers").into()
 }
 
 /// Keeps the bytes of a photo or signature.
 pub(crate) async fn keep_content(blob: &Digest, bytes: &[u8]) -> Result<(), Fault> {
-    let database = database().await?;
-    let transaction = transaction(&database, TransactionMode::Readwrite)?;
-    let content = JsValue::from(Uint8Array::from(bytes));
-    transaction.object_store(CONTENTS)?.put(content).with_key(blob.to_string()).primitive()?;
-    transaction.commit().await?;
-    Ok(())
+    let transaction = transaction(Mode::Write).await?;
+    let content = Uint8Array::from(bytes);
+    transaction.store(CONTENTS)?.put_with_key(&content, &blob.to_string().into())?;
+    Ok(transaction.commit().await?)
 }
 
 /// The bytes of a photo or signature.
 pub(crate) async fn content(blob: &Digest) -> Result<Option<Vec<u8>>, Fault> {
-    let database = database().await?;
-    let transaction = transaction(&database, TransactionMode::Readonly)?;
-    let key = blob.to_string();
-    let content: Option<JsValue> =
-        transaction.object_store(CONTENTS)?.get(key.as_str()).primitive()?.await?;
-    Ok(content.map(|content| Uint8Array::new(&content).to_vec()))
+    let found = one(CONTENTS, &blob.to_string()).await?;
+    Ok(found.map(|content| Uint8Array::new(&content).to_vec()))
+}
+
+/// What a store holds under a key.
+async fn one(store: &str, key: &str) -> Result<Option<JsValue>, Fault> {
+    let transaction = transaction(Mode::Read).await?;
+    let found = Asked::of(transaction.store(store)?.get(&key.into())?).outcome().await?;
+    Ok(Some(found).filter(|found| !found.is_undefined()))
 }
 
 /// Keeps the device's key, closes the database, opens it again and gives the key back as it was read.
 pub(crate) async fn keep_device(device: &JsValue) -> Result<JsValue, Fault> {
-    {
-        let database = database().await?;
-        let transaction = transaction(&database, TransactionMode::Readwrite)?;
-        transaction
-            .object_store(DEVICE)?
-            .put(device.clone())
-            .with_key("device")
-            .primitive()?
-            .await?;
-        transaction.commit().await?;
-        database.close();
-    }
+    let transaction = transaction(Mode::Write).await?;
+    transaction.store(DEVICE)?.put_with_key(device, &"device".into())?;
+    transaction.commit().await?;
+    database().await?.close();
     lost();
     device_value().await.map(|device| device.unwrap_or(JsValue::UNDEFINED))
 }
 
 /// The device's key as it is kept.
 pub(crate) async fn device_value() -> Result<Option<JsValue>, Fault> {
-    let database = database().await?;
-    let transaction = transaction(&database, TransactionMode::Readonly)?;
-    Ok(transaction.object_store(DEVICE)?.get("device").primitive()?.await?)
+    one(DEVICE, "device").await
 }
