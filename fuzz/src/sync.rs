@@ -51,7 +51,7 @@ fn reads(bytes: &[u8]) {
     }
     if let Some(reply) = again::<Reply>(bytes) {
         let pinned = LogKey::from_seed("h/o/2026", [9; 32]).expect("a plain name").vkey();
-        let read = reply.read(None, &[pinned], &BTreeMap::new(), |_| None);
+        let read = reply.read(None, &[pinned], &ledger::order::Map::new(), |_| None);
         assert!(read.is_err(), "believed without the signature of the pinned log");
     }
 }

@@ -11,6 +11,7 @@ use anyhow::{Context, Result, ensure};
 use jiff::Timestamp;
 use ledger::WatchId;
 use server::{Options, Running};
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 use std::time::Duration;
 
@@ -59,13 +60,15 @@ pub struct Demo {
     speed: u32,
 }
 
-/// What becomes of the pace of a demonstration.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+/// What becomes of a demonstration while it goes on.
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Pace {
     /// The machine keeps only so many times the night's pace.
     Slower(u32),
     /// A visitor's phone was let in: the night goes on at its own pace.
     Visitor,
+    /// Something was not as it was to be, and the night goes on.
+    Otherwise(String),
 }
 
 /// The longest step of the clock in which nobody acts, s: a guard who looks twice within it would be late.
@@ -215,14 +218,21 @@ impl Demo {
     pub async fn go_on(&mut self, told: impl Fn(Pace)) -> Result<()> {
         let mut seconds = tokio::time::interval(Duration::from_secs(1));
         seconds.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
-        let (began, mut visited) = (tokio::time::Instant::now(), false);
+        let began = tokio::time::Instant::now();
+        let (mut visited, mut said) = (false, BTreeSet::new());
         for second in 1_u64.. {
             seconds.tick().await;
             if !visited && self.visited().await? {
                 visited = true;
                 told(Pace::Visitor);
             }
-            self.pass(if visited { 0 } else { u64::from(self.speed - 1) }).await?;
+            let ahead_s = if visited { 0 } else { u64::from(self.speed - 1) };
+            for fault in self.pass(ahead_s).await {
+                let says = format!("{fault:#}");
+                if said.insert(says.clone()) {
+                    told(Pace::Otherwise(says));
+                }
+            }
             if second == JUDGED_AFTER && !visited {
                 let played_s = began.elapsed().as_secs() + second * u64::from(self.speed - 1);
                 let kept = played_s / began.elapsed().as_secs().max(1);
@@ -234,15 +244,17 @@ impl Demo {
         Ok(())
     }
 
-    /// Moves the clock on, in steps that everybody can follow.
-    async fn pass(&mut self, mut ahead_s: u64) -> Result<()> {
+    /// Moves the clock on, in steps that everybody can follow. A visitor at the desk may have ended a watch or taken a
+    /// guard's phone: what cannot be done then is no reason to stop.
+    async fn pass(&mut self, mut ahead_s: u64) -> Vec<anyhow::Error> {
+        let mut faults = Vec::new();
         loop {
             let step_s = ahead_s.min(STEP_S);
             self.running.app.clock.advance(Duration::from_secs(step_s));
-            self.turn().await?;
+            faults.extend(self.turns().await);
             ahead_s -= step_s;
             if ahead_s == 0 {
-                return Ok(());
+                return faults;
             }
         }
     }
@@ -254,15 +266,21 @@ impl Demo {
     }
 
     async fn turn(&mut self) -> Result<()> {
+        self.turns().await.into_iter().next().map_or(Ok(()), Err)
+    }
+
+    /// Everybody does what is due; what could not be done is left out.
+    async fn turns(&mut self) -> Vec<anyhow::Error> {
+        let mut faults = Vec::new();
         for guard in &mut self.guards {
-            guard.turn().await?;
+            faults.extend(guard.turn().await.err());
         }
         let now_ms = self.running.app.clock.now_ms();
         if let Some(desk) = &self.desk {
             for office in &mut self.offices {
-                office.turn(desk, now_ms).await?;
+                faults.extend(office.turn(desk, now_ms).await.err());
             }
         }
-        Ok(())
+        faults
     }
 }

@@ -83,5 +83,6 @@ fn told(pace: Pace) {
         Pace::Visitor => {
             println!("A phone was let in. From now on the night goes on at its own pace.");
         }
+        Pace::Otherwise(says) => println!("Not as it was to be, and the night goes on: {says}"),
     }
 }

@@ -19,7 +19,7 @@ pub struct Phone {
     waiting: Vec<(Verified<ledger::Line>, SentLine)>,
     member: Option<Member>,
     head: Option<HeadRef>,
-    known: BTreeMap<ledger::DeviceId, PublicKey>,
+    known: ledger::order::Map<ledger::DeviceId, PublicKey>,
     salt: u64,
     /// Its clock, ms UTC.
     pub now_ms: i64,
@@ -40,7 +40,7 @@ impl Phone {
             waiting: Vec::new(),
             member: None,
             head: None,
-            known: BTreeMap::new(),
+            known: ledger::order::Map::new(),
             salt: seed << 32,
             now_ms,
             signal: true,

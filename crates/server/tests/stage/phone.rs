@@ -24,7 +24,7 @@ pub(crate) struct Phone {
     pub(crate) waiting: Vec<(Verified<ledger::Line>, SentLine)>,
     pub(crate) member: Option<Member>,
     pub(crate) head: Option<HeadRef>,
-    known: BTreeMap<ledger::DeviceId, PublicKey>,
+    known: ledger::order::Map<ledger::DeviceId, PublicKey>,
     /// The phone's clock, ms UTC: the server's at first, then moved by the tests.
     pub(crate) now_ms: i64,
 }
@@ -41,7 +41,7 @@ impl Phone {
             waiting: Vec::new(),
             member: None,
             head: None,
-            known: BTreeMap::new(),
+            known: ledger::order::Map::new(),
             now_ms: now.as_millis() as i64,
         }
     }
