@@ -142,6 +142,19 @@ async fn what_a_phone_adds_to_an_observation_stands_beside_it() {
 }
 
 #[tokio::test]
+async fn nobody_ends_a_watch_by_a_press_alone() {
+    let stage = Stage::new().await;
+    let (watch, _) = stage.open().await;
+    let path = format!("/watch/{watch}/release");
+    assert!(stage.page(&path).await.contains("<option value=\"\" selected>choose</option>"));
+    let refused = stage.post(&path, &[("by", ""), ("written", "false")]).await;
+    assert_eq!(refused.status(), reqwest::StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(refused.text().await.unwrap().contains("Choose one of these."));
+    assert!(stage.page("/").await.contains("Gannet Hotel"), "it goes on");
+    stage.running.stop().await;
+}
+
+#[tokio::test]
 async fn a_watch_that_begins_later_is_not_over_its_gap() {
     let stage = Stage::new().await;
     let tz = jiff::tz::TimeZone::get("America/Chicago").unwrap();

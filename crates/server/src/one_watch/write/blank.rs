@@ -84,6 +84,20 @@ impl Blank<'_> {
         self.field(name, label, why).choice(options, self.typed.get(name))
     }
 
+    /// One code of a list, none of which stands there by itself: who says it must have meant it.
+    pub(super) fn code_meant<T: Say + Serialize + Copy>(
+        &self,
+        name: &'static str,
+        label: &str,
+        why: &str,
+        all: &[T],
+    ) -> Markup {
+        let lang = self.lang();
+        let codes = all.iter().map(|code| (codes::value(*code), code.say(lang)));
+        let options = std::iter::once((String::new(), desk_write::not_chosen(lang))).chain(codes);
+        self.field(name, label, why).choice(options, self.typed.get(name))
+    }
+
     /// Several codes of a list.
     pub(super) fn codes<T: Say + Serialize + Copy>(
         &self,

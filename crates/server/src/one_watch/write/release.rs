@@ -27,7 +27,7 @@ fn draw(blank: &Blank<'_>) -> Markup {
                 strong { (desk_write::release_may(lang, list(lang, &may))) }
             }
         }
-        (blank.code("by", desk::release_by(lang), desk::release_by_why(lang), &ReleasedBy::ALL))
+        (blank.code_meant("by", desk::release_by(lang), desk::release_by_why(lang), &ReleasedBy::ALL))
         (blank.yes_no("written", desk::release_written(lang), desk::release_written_why(lang), false))
         @if blank.faults.contains_key("anyway") || blank.typed.chose("anyway", "yes") {
             (crate::page::form::checks("anyway", desk_write::release_other(lang),
