@@ -5,7 +5,6 @@ use ledger::{DeviceKey, LogKey};
 use phone::sync::{EnrolReply, EnrolRequest, LineFrom, Reply, Request};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
-use std::collections::BTreeMap;
 use std::fmt::Debug;
 
 pub(crate) const TARGET: Target = Target {
