@@ -48,7 +48,7 @@ fn middle(reader: &Reader, seen: &Seen, zones: &[ZoneFacts]) -> Vec<MiddleLine> 
     if let Some(zone) = zones.first().filter(|zone| zone.over_ms > 0) {
         lines.push(MiddleLine::Over(desk::unseen(lang, unseen_for(in_minutes(zone)))));
         let allowed = i64::from(zone.allowed_s.unwrap_or_default()) / 60;
-        lines.push(MiddleLine::OverSmall(desk::allowed(lang, allowed)));
+        lines.push(MiddleLine::OverSmall(desk::allowed(lang, minutes(allowed))));
     }
     lines
 }
