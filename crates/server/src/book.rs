@@ -2,7 +2,7 @@
 //! All of it can be dropped and built again from the store; of a watch that is over it is (`shelf.rs`).
 
 use crate::alerts::ladder::Ladders;
-use crate::known_by::Folded;
+use crate::house_chain::Progress;
 use crate::people::Person;
 use crate::standing::Standing;
 use crate::succession::Leaf;
@@ -36,7 +36,7 @@ pub(crate) struct Book {
     /// What waits for a second person, as the settings keep it.
     pub(crate) acts: BTreeMap<String, crate::second::Act>,
     /// How far the house's own chain is folded.
-    pub(crate) house: Folded,
+    pub(crate) house: Progress,
     /// Watches of which the log has, or may have, lines that are not folded here, and from when it is tried to read
     /// them, ms UTC.
     pub(crate) behind: BTreeMap<WatchId, i64>,
@@ -130,11 +130,6 @@ impl Live {
             looked_at_ms: i64::MAX,
             filled: 0,
         }
-    }
-
-    /// The site it was opened at.
-    pub(crate) fn site(&self) -> Option<&record::SiteId> {
-        self.site.as_ref()
     }
 
     /// How it is at an instant; none while it is put away.

@@ -5,7 +5,7 @@ use crate::folding::{fold, fold_stored, replay};
 use crate::problem::Problem;
 use crate::server::App;
 use crate::settings::{DEVICES, Kept};
-use crate::{known_by, shelf, succession};
+use crate::{house_chain, shelf, succession};
 use ledger::{DeviceId, WatchId};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
@@ -137,7 +137,7 @@ pub(crate) async fn rebuild(app: &App) -> Result<(), Problem> {
     for key in app.scribe.all_keys() {
         app.book_mut().know(key.device(), Known::server(key));
     }
-    known_by::rebuild(app).await?;
+    house_chain::rebuild(app).await?;
     load_settings(app).await?;
     for (id, _) in app.settings.all::<crate::opening::Opened>().await? {
         let Ok(id) = WatchId::new(id) else { continue };

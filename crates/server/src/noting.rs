@@ -63,7 +63,7 @@ pub(crate) async fn owed(app: &App, rule: &Rule, request: &mut Request) -> Optio
     let caller = request.extensions().get::<Caller>();
     let book = app.book();
     let live = book.watch(&watch);
-    if of_watch && !caller.is_none_or(|caller| caller.may_see(live.and_then(|l| l.site()))) {
+    if of_watch && !caller.is_none_or(|caller| caller.may_see(live.and_then(|l| l.site.as_ref()))) {
         return None;
     }
     let (by, what, words) = match (rule.table, caller) {

@@ -109,9 +109,9 @@ fn renote(options: &store::Options, change: impl Fn(String) -> String + Send + '
         let runtime = tokio::runtime::Runtime::new().unwrap();
         runtime.block_on(async {
             let store = store::Store::open(&options).await.unwrap();
-            let bytes = store.derived("known-by-1", "house").await.unwrap().expect("it is noted");
+            let bytes = store.derived("house-chain-1", "note").await.unwrap().expect("it is noted");
             let changed = change(String::from_utf8(bytes).unwrap());
-            store.write_derived("known-by-1", "house", changed.as_bytes()).await.unwrap();
+            store.write_derived("house-chain-1", "note", changed.as_bytes()).await.unwrap();
             store.close().await;
         });
     });

@@ -130,26 +130,16 @@ impl State {
         self.notes.iter().filter(move |note| note.of == Some(line))
     }
 
-    /// Steps at the beginning of an outage that were stated, or that the record shows by whom it says
-    /// was told.
+    /// Steps at the beginning of an outage that were stated; that the fire service was told (IFC 2018 901.7.4, item 4)
+    /// also where the record shows it. The others ask for more than that somebody was told: recommendations made
+    /// (item 3), every other authority (item 5).
     pub fn steps_of(&self, impairment: &impairments::Impairment) -> BTreeSet<ImpairmentStep> {
-        let told = |party| {
-            let notified = |line: &LineId| {
-                self.notifications
-                    .iter()
-                    .any(|n| n.written.line == *line && n.party == party && !n.restored)
-            };
-            impairment.told.iter().any(notified)
-        };
-        let shown = [
-            (ImpairmentStep::FireServiceTold, told(Party::FireService)),
-            (ImpairmentStep::OwnerAdvised, told(Party::Owner)),
-            (
-                ImpairmentStep::OthersTold,
-                told(Party::Insurer) && told(Party::Monitoring) && told(Party::Owner),
-            ),
-        ];
-        let shown = shown.into_iter().filter_map(|(step, so)| so.then_some(step));
+        let told = self.notifications.iter().any(|n| {
+            n.party == Party::FireService
+                && !n.restored
+                && impairment.told.contains(&n.written.line)
+        });
+        let shown = told.then_some(ImpairmentStep::FireServiceTold);
         impairment.steps.iter().copied().chain(shown).collect()
     }
 

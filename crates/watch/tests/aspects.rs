@@ -1,7 +1,7 @@
 //! What a night folds into, aspect by aspect: each story beside what it must come to. Instants are
 //! minutes from 20:00, when every watch here begins.
 
-use record::{Party, RestorationStep, System};
+use record::{ImpairmentStep, Party, RestorationStep, System};
 use watch::{HoleWhy, State};
 
 const MIN: i64 = 60_000;
@@ -77,6 +77,10 @@ fn an_outage_stated_twice_is_one_and_a_later_one_another() {
     assert_eq!(first.restored.as_ref().map(|line| minute(&state, line.when.at_ms)), Some(60));
     let steps: Vec<_> = first.restoration.iter().copied().collect();
     assert_eq!(steps, [RestorationStep::Tested, RestorationStep::TagRemoved]);
+    // The fire service and the owner were told: advice to the owner is another step than telling.
+    assert_eq!(first.steps.iter().count(), 0);
+    assert!(state.steps_of(first).into_iter().eq([ImpairmentStep::FireServiceTold]));
+    assert!(state.steps_of(&state.impairments[1]).is_empty(), "only its end was told");
     assert!(state.impairments[2].restoration.is_empty());
     let parties: Vec<_> = state.notifications.iter().map(|n| (n.party, n.restored)).collect();
     assert_eq!(

@@ -48,7 +48,7 @@ pub(crate) async fn run(app: App) {
         if mono_ms - ticked_mono_ms >= TICK_EVERY_MS {
             ticked_mono_ms = mono_ms;
             tick(&app).await;
-            crate::known_by::note(&app).await;
+            crate::house_chain::note(&app).await;
             crate::shelf::put_away(&app).await;
         }
     }

@@ -65,6 +65,7 @@ pub(super) async fn from_last_time(
 
 fn newest_at(app: &App, site: &str) -> Option<WatchId> {
     let book = app.book();
-    let here = book.watches().filter(|(_, live)| live.site().is_some_and(|s| s.as_str() == site));
+    let here =
+        book.watches().filter(|(_, live)| live.site.as_ref().is_some_and(|s| s.as_str() == site));
     here.max_by_key(|(_, live)| live.standing.from_ms).map(|(id, _)| id.clone())
 }

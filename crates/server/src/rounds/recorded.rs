@@ -26,10 +26,10 @@ pub(super) struct Here {
 
 /// The newest watches at the site of a watch, its own among them, that have a plan.
 pub(super) async fn here(app: &App, seen: &Seen) -> Result<Vec<Here>, Problem> {
-    let Some(site) = seen.live.site() else { return Ok(Vec::new()) };
+    let Some(site) = seen.live.site.as_ref() else { return Ok(Vec::new()) };
     let mut ids: Vec<(i64, WatchId)> = {
         let book = app.book();
-        let at_site = book.watches().filter(|(_, live)| live.site() == Some(site));
+        let at_site = book.watches().filter(|(_, live)| live.site.as_ref() == Some(site));
         at_site.map(|(id, live)| (live.standing.from_ms, id.clone())).collect()
     };
     ids.sort_by(|a, b| b.cmp(a));

@@ -56,11 +56,11 @@ pub(crate) async fn set(
 /// Watches of the site that are not over, with the version that their guards have.
 fn running(app: &App, site: &str, now_ms: i64) -> Vec<(WatchId, u32)> {
     let book = app.book();
-    let here = book.watches().filter(|(_, live)| !live.standing.is_over(now_ms));
+    let here = book.watches().filter(|(_, live)| {
+        !live.standing.is_over(now_ms) && live.site.as_ref().is_some_and(|at| at.as_str() == site)
+    });
     here.filter_map(|(id, live)| {
         let state = live.about(now_ms)?;
-        let opening = state.opening.as_ref().filter(|opening| opening.site.as_str() == site)?;
-        let _ = opening;
         Some((id.clone(), state.instructions.as_ref().map_or(0, |set| set.set.version)))
     })
     .collect()

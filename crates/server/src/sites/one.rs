@@ -166,7 +166,7 @@ async fn receipts(app: &App, reader: &Reader, id: &str) -> Result<Markup, Proble
 fn here<'b>(book: &'b crate::book::Book, id: &str) -> Vec<(&'b WatchId, &'b Live)> {
     let mut here: Vec<_> = book
         .watches()
-        .filter(|(_, live)| live.site().is_some_and(|site| site.as_str() == id))
+        .filter(|(_, live)| live.site.as_ref().is_some_and(|site| site.as_str() == id))
         .collect();
     here.sort_by_key(|(_, live)| std::cmp::Reverse(live.standing.from_ms));
     here

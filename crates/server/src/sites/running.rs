@@ -68,7 +68,7 @@ pub(super) fn watches(app: &App, reader: &Reader, id: &str, plan: &Plan) -> Mark
     let book = app.book();
     let running: Vec<(WatchId, String, Meaning)> = book
         .watches()
-        .filter(|(_, live)| live.site().is_some_and(|site| site.as_str() == id))
+        .filter(|(_, live)| live.site.as_ref().is_some_and(|site| site.as_str() == id))
         .filter(|(_, live)| live.standing.released_ms.is_none())
         .filter_map(|(watch, live)| {
             let state = live.about(reader.now_ms)?;
@@ -177,7 +177,7 @@ pub(crate) async fn give(
     let state = {
         let book = app.book();
         let live = book.watch(&watch).ok_or(Problem::NotFound)?;
-        let here = live.site().is_some_and(|at| at.as_str() == id);
+        let here = live.site.as_ref().is_some_and(|at| at.as_str() == id);
         if !here || live.standing.released_ms.is_some() {
             return Err(Problem::NotFound);
         }

@@ -138,7 +138,8 @@ fn sorted(app: &App, reader: &Reader) -> Vec<Row> {
     let book = app.book();
     let Some(caller) = &reader.caller else { return Vec::new() };
     let open = book.watches().filter(|(_, live)| !live.standing.is_over(reader.now_ms));
-    let open = open.filter(|(_, live)| caller.role != Role::Client || caller.may_see(live.site()));
+    let open =
+        open.filter(|(_, live)| caller.role != Role::Client || caller.may_see(live.site.as_ref()));
     let mut rows: Vec<Row> = open.map(|(id, live)| row(id, live, &book, reader)).collect();
     rows.sort_by(|a, b| {
         // A practice never stands above anything in earnest.

@@ -79,9 +79,7 @@ impl Blank<'_> {
         why: &str,
         all: &[T],
     ) -> Markup {
-        let lang = self.lang();
-        let options = all.iter().map(|code| (codes::value(*code), code.say(lang)));
-        self.field(name, label, why).choice(options, self.typed.get(name))
+        self.one_of(name, label, why, None, all)
     }
 
     /// One code of a list, none of which stands there by itself: who says it must have meant it.
@@ -92,10 +90,21 @@ impl Blank<'_> {
         why: &str,
         all: &[T],
     ) -> Markup {
+        let none = desk_write::not_chosen(self.lang());
+        self.one_of(name, label, why, Some((String::new(), none)), all)
+    }
+
+    fn one_of<T: Say + Serialize + Copy>(
+        &self,
+        name: &'static str,
+        label: &str,
+        why: &str,
+        first: Option<(String, &'static str)>,
+        all: &[T],
+    ) -> Markup {
         let lang = self.lang();
         let codes = all.iter().map(|code| (codes::value(*code), code.say(lang)));
-        let options = std::iter::once((String::new(), desk_write::not_chosen(lang))).chain(codes);
-        self.field(name, label, why).choice(options, self.typed.get(name))
+        self.field(name, label, why).choice(first.into_iter().chain(codes), self.typed.get(name))
     }
 
     /// Several codes of a list.

@@ -14,15 +14,15 @@ use serde::{Deserialize, Serialize};
 use store::{Place, StoreError};
 
 /// Where the note is kept. What it holds is another collection's once it changes.
-const COLLECTION: &str = "known-by-1";
-const KEY: &str = "house";
+const COLLECTION: &str = "house-chain-1";
+const KEY: &str = "note";
 
 /// After so many leaves it is noted anew.
 const EVERY: u64 = 1_000;
 
 /// How far the house's own chain is folded.
 #[derive(Debug, Default)]
-pub(crate) struct Folded {
+pub(crate) struct Progress {
     /// Up to here.
     last: Option<Leaf>,
     /// Up to there when it was last asked whether to note: every line before it is folded by now, also one that came
@@ -34,7 +34,7 @@ pub(crate) struct Folded {
     missed: bool,
 }
 
-impl Folded {
+impl Progress {
     /// The line at a leaf is folded.
     pub(crate) fn folded(&mut self, leaf: Leaf, logs: &Logs) {
         self.last = Some(logs.later(self.last.take(), leaf));
@@ -160,7 +160,7 @@ mod tests {
 
     #[test]
     fn what_is_noted_was_folded_a_minute_before() {
-        let mut folded = Folded { last: Some(leaf(7)), ..Folded::default() };
+        let mut folded = Progress { last: Some(leaf(7)), ..Progress::default() };
         assert_eq!(folded.owed(), None, "a line beside it may still be on its way");
         folded.last = Some(leaf(9));
         assert_eq!(folded.owed(), Some(leaf(7)));
@@ -175,7 +175,7 @@ mod tests {
 
     #[test]
     fn after_a_line_was_missed_nothing_is_noted() {
-        let mut folded = Folded { last: Some(leaf(7)), ..Folded::default() };
+        let mut folded = Progress { last: Some(leaf(7)), ..Progress::default() };
         folded.missed();
         assert_eq!((folded.owed(), folded.owed()), (None, None));
     }
