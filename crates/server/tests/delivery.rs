@@ -88,7 +88,8 @@ async fn a_phone_that_returns_late_amends_the_report() {
     })
     .await;
     phone.sync().await;
-    stage.wait_min(2);
+    // So long that the watch could rest again: not before the amendment is planned.
+    stage.wait_min(11);
     until("the amendment", async || mails.lock().unwrap().len() == 4).await;
     let amended: Vec<String> = mails.lock().unwrap()[2..].to_vec();
     for (mail, to) in amended.iter().zip(["marshal@example.org", "owner@example.org"]) {

@@ -52,8 +52,12 @@ pub(crate) async fn look(app: &App) {
 
 /// What was put away and comes due after all is brought back first.
 async fn brought_back(app: &App, due: Vec<WatchId>) -> Vec<WatchId> {
-    let mut here = Vec::new();
-    for watch in due {
+    let (away, mut here): (Vec<_>, Vec<_>) = {
+        let book = app.book();
+        // A look at what is here is no reader for whom it would have to stay.
+        due.into_iter().partition(|watch| book.is_put_away(watch))
+    };
+    for watch in away {
         match crate::shelf::bring_back(app, &watch).await {
             Ok(()) => here.push(watch),
             Err(problem) => again(app, &watch, &problem),
