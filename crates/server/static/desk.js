@@ -43,15 +43,23 @@
     }
   };
 
-  // A control that is just being pressed is not taken from under the finger: its press would be lost.
-  let pressed = false;
+  // A control that is just being pressed is not taken from under the finger: its press would be lost. News wait for a
+  // second at most, for the end of a press outside of the window is not always told.
+  const PRESS_MS = 1000;
+  let pressed = 0;
   const later = [];
-  document.addEventListener("pointerdown", () => { pressed = true; });
+  const released = () => {
+    clearTimeout(pressed);
+    pressed = 0;
+    later.splice(0).forEach(take);
+  };
+  document.addEventListener("pointerdown", () => {
+    clearTimeout(pressed);
+    pressed = setTimeout(released, PRESS_MS);
+  });
   for (const end of ["pointerup", "pointercancel"]) {
-    document.addEventListener(end, () => setTimeout(() => {
-      pressed = false;
-      later.splice(0).forEach(take);
-    }));
+    // The click comes after it.
+    document.addEventListener(end, () => setTimeout(released));
   }
 
   const take = (event) => {

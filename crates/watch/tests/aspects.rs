@@ -78,7 +78,7 @@ fn an_outage_stated_twice_is_one_and_a_later_one_another() {
     let steps: Vec<_> = first.restoration.iter().copied().collect();
     assert_eq!(steps, [RestorationStep::Tested, RestorationStep::TagRemoved]);
     // The fire service and the owner were told: advice to the owner is another step than telling.
-    assert_eq!(first.steps.iter().count(), 0);
+    assert!(first.steps.is_empty());
     assert!(state.steps_of(first).into_iter().eq([ImpairmentStep::FireServiceTold]));
     assert!(state.steps_of(&state.impairments[1]).is_empty(), "only its end was told");
     assert!(state.impairments[2].restoration.is_empty());

@@ -5,6 +5,14 @@ use crate::chrome::Window;
 use crate::house::House;
 use crate::sink::Sink;
 
+const PRESSED_WHILE_ANOTHER_IS_OPENED: &str = r#"
+document.dispatchEvent(new PointerEvent("pointerdown"));
+fetch("/watch/new", { method: "POST", body: new URLSearchParams({
+  name: "Plover Court", address: "12 Rope Walk", town: "Port Gannet", tz: "America/Chicago", floors: "2", gap_min: "30",
+  from: "2026-01-01T20:00", out: "fire_alarm", guard_name: "Ola Brandt", language: "en", practice: "demo",
+}) });
+"#;
+
 /// Everything by the page alone: links, fields and controls, by somebody who has read nothing.
 #[tokio::test(flavor = "multi_thread")]
 async fn a_dispatcher_begins_from_an_empty_folder() -> anyhow::Result<()> {
@@ -31,6 +39,10 @@ async fn a_dispatcher_begins_from_an_empty_folder() -> anyhow::Result<()> {
     desk.goto(&house.url).await?;
     desk.reads("Tern Street School").await?;
     desk.photographed("desk-tonight").await?;
+
+    // Somebody presses and lets go outside of the window, which the page is not told: news reach it all the same.
+    desk.driver.execute(PRESSED_WHILE_ANOTHER_IS_OPENED, Vec::new()).await?;
+    desk.reads("Plover Court").await?;
 
     // Out, and in again as on any other evening.
     desk.press("form[action='/sign-out'] button").await?;
