@@ -9,6 +9,7 @@ mod duties;
 mod launch;
 mod package;
 mod pictures;
+mod room;
 mod test;
 mod tidy;
 mod tools;

@@ -1,5 +1,6 @@
 //! Programs from outside that tests and demo need: installed if missing and allowed, else named.
 
+use crate::room;
 use anyhow::{Result, bail};
 use std::path::Path;
 use std::process::{Command, Stdio};
@@ -29,8 +30,9 @@ const TOOLS: &[Tool] = &[
     },
 ];
 
-/// Makes sure that all of them are there.
+/// Makes sure that all of them are there, and says so if the disk may be too small.
 pub(crate) fn ensure() -> Result<()> {
+    room::warn_if_short()?;
     let missing: Vec<&Tool> = TOOLS.iter().filter(|tool| !present(tool.program)).collect();
     if missing.is_empty() {
         return Ok(());

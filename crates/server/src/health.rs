@@ -75,12 +75,15 @@ pub(crate) async fn beats() -> Sse<impl Stream<Item = Result<Event, Infallible>>
 }
 
 fn of_room(room: Room) -> String {
-    let free = format!("{} MiB are free on the fullest disk", room.free_bytes / (1 << 20));
+    let mib = |bytes: u64| bytes / (1 << 20);
+    let free = format!("{} MiB are free on the fullest disk", mib(room.free_bytes));
+    let (alarm, least) = (mib(room.alarm_bytes()), mib(room.reserve_bytes));
+    if room.is_full() {
+        return format!("{free}, less than {least} MiB: nothing is taken in. Make room.");
+    }
     match room.is_low() {
         true => format!(
-            "{free}: less than {} percent. Make room; below {} percent nothing is taken in.",
-            store::ALARM_PERCENT,
-            store::RESERVE_PERCENT
+            "{free}, less than {alarm} MiB. Make room; below {least} MiB nothing is taken in."
         ),
         false => format!("{free}."),
     }

@@ -4,10 +4,17 @@ use crate::error::StoreError;
 use std::path::{Path, PathBuf};
 
 /// The share of a disk that is kept free when no other reserve is set, percent.
-pub const RESERVE_PERCENT: u64 = 2;
+const RESERVE_PERCENT: u64 = 2;
+
+/// The most that is kept free when no other reserve is set: on a large disk two percent are more than a night
+/// of ten thousand phones writes, and refusing lines over it would lose what it should save.
+const RESERVE_BYTES_MAX: u64 = 1 << 30;
 
 /// Below this share free somebody should be told, percent.
-pub const ALARM_PERCENT: u64 = 10;
+const ALARM_PERCENT: u64 = 10;
+
+/// With more than this free nobody need be told, whatever its share.
+const ALARM_BYTES_MAX: u64 = 10 << 30;
 
 /// Room on a disk.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -16,12 +23,24 @@ pub struct Room {
     pub free_bytes: u64,
     /// Bytes in all.
     pub total_bytes: u64,
+    /// Below this nothing is written, bytes.
+    pub reserve_bytes: u64,
 }
 
 impl Room {
     /// Whether somebody should be told.
     pub fn is_low(self) -> bool {
-        self.free_bytes < self.total_bytes / 100 * ALARM_PERCENT
+        self.free_bytes < self.alarm_bytes()
+    }
+
+    /// Below this somebody should be told, bytes.
+    pub fn alarm_bytes(self) -> u64 {
+        (self.total_bytes / 100 * ALARM_PERCENT).min(ALARM_BYTES_MAX).max(self.reserve_bytes)
+    }
+
+    /// Whether writes are refused.
+    pub fn is_full(self) -> bool {
+        self.free_bytes < self.reserve_bytes
     }
 }
 
@@ -39,9 +58,9 @@ impl Reserve {
 
     /// The room of the fullest disk.
     pub(crate) fn room(&self) -> Result<Room, StoreError> {
-        let mut fullest = Room { free_bytes: u64::MAX, total_bytes: u64::MAX };
+        let mut fullest = Room { free_bytes: u64::MAX, total_bytes: u64::MAX, reserve_bytes: 0 };
         for folder in &self.folders {
-            let room = room_of(folder)?;
+            let room = self.room_of(folder)?;
             if room.free_bytes < fullest.free_bytes {
                 fullest = room;
             }
@@ -52,20 +71,21 @@ impl Reserve {
     /// Refuses a write of this many bytes that would eat into the reserve.
     pub(crate) fn check(&self, bytes: u64) -> Result<(), StoreError> {
         for folder in &self.folders {
-            let room = room_of(folder)?;
-            let least = self.least_bytes.unwrap_or(room.total_bytes / 100 * RESERVE_PERCENT);
-            if room.free_bytes < least.saturating_add(bytes) {
-                let free_bytes = room.free_bytes;
-                return Err(StoreError::LowDisk { free_bytes, least_bytes: least });
+            let Room { free_bytes, reserve_bytes, .. } = self.room_of(folder)?;
+            if free_bytes < reserve_bytes.saturating_add(bytes) {
+                return Err(StoreError::LowDisk { free_bytes, least_bytes: reserve_bytes });
             }
         }
         Ok(())
     }
-}
 
-fn room_of(folder: &Path) -> Result<Room, StoreError> {
-    let room =
-        rustix::fs::statvfs(folder).map_err(|error| StoreError::file(folder, &error.into()))?;
-    let size = room.f_frsize;
-    Ok(Room { free_bytes: room.f_bavail * size, total_bytes: room.f_blocks * size })
+    fn room_of(&self, folder: &Path) -> Result<Room, StoreError> {
+        let room =
+            rustix::fs::statvfs(folder).map_err(|error| StoreError::file(folder, &error.into()))?;
+        let free_bytes = room.f_bavail * room.f_frsize;
+        let total_bytes = room.f_blocks * room.f_frsize;
+        let usual = (total_bytes / 100 * RESERVE_PERCENT).min(RESERVE_BYTES_MAX);
+        let reserve_bytes = self.least_bytes.unwrap_or(usual);
+        Ok(Room { free_bytes, total_bytes, reserve_bytes })
+    }
 }

@@ -86,7 +86,9 @@ pub enum StoreError {
     },
     /// Too little room to write safely.
     #[error(
-        "{free_bytes} bytes are free, {least_bytes} are kept as reserve: nothing was written. Make room"
+        "{} MiB are free on a disk, {} are kept as reserve: nothing was written. Make room",
+        .free_bytes >> 20,
+        .least_bytes >> 20
     )]
     LowDisk {
         /// Bytes free when asked; 0 if the database itself reported a full disk.

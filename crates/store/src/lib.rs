@@ -37,7 +37,7 @@ mod writer;
 pub use backup::back_up;
 pub use blobs::{BLOB_BYTES_MAX, Blobs, Progress};
 pub use cut::Cut;
-pub use disk::{ALARM_PERCENT, RESERVE_PERCENT, Room};
+pub use disk::Room;
 pub use error::StoreError;
 pub use high_water::Mark;
 pub use leaves::leaf_of;

@@ -15,7 +15,7 @@ pub struct Options {
     pub high_water: PathBuf,
     /// Marks that several servers share, besides those in the folder.
     pub shared_marks: Option<SharedMarks>,
-    /// Bytes that stay free; none: 2 % of each disk.
+    /// Bytes that stay free; none: 2 % of each disk, at most 1 GiB.
     pub reserve_bytes: Option<u64>,
     /// The largest blob.
     pub blob_bytes_max: u64,
