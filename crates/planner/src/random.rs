@@ -34,7 +34,7 @@ impl Random {
 
     /// A number below `n`, for `n` from 1 to 2^32. The bias of the multiplication is below 2^-32.
     pub(crate) fn below(&mut self, n: usize) -> usize {
-        debug_assert!(n > 0 && n <= 1 << 32);
+        debug_assert!(n > 0 && n as u64 <= 1 << 32);
         (((self.next_u64() >> 32) * n as u64) >> 32) as usize
     }
 
