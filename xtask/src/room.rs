@@ -5,7 +5,7 @@ use anyhow::{Context, Result};
 use std::path::Path;
 use std::process::Command;
 
-/// What a cold run leaves in the build folder, GiB; measured, rounded up.
+/// What a cold run leaves in the build folder, GiB: 13 measured, and what makes a second build quicker.
 const COLD_GIB: u64 = 24;
 
 /// What must stay free beside it: databases, browser profiles and pages of the tests, GiB.

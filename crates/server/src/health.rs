@@ -78,12 +78,18 @@ fn of_room(room: Room) -> String {
     let mib = |bytes: u64| bytes / (1 << 20);
     let free = format!("{} MiB are free on the fullest disk", mib(room.free_bytes));
     let (alarm, least) = (mib(room.alarm_bytes()), mib(room.reserve_bytes));
-    if room.is_full() {
-        return format!("{free}, less than {least} MiB: nothing is taken in. Make room.");
+    if room.refuses_lines() {
+        return format!("{free}: neither photos nor lines of phones are taken in. Make room.");
+    }
+    if room.refuses_photos() {
+        return format!(
+            "{free}: no photo is taken in, and below {} MiB no line of a phone. Make room.",
+            least / 2
+        );
     }
     match room.is_low() {
         true => format!(
-            "{free}, less than {alarm} MiB. Make room; below {least} MiB nothing is taken in."
+            "{free}, less than {alarm} MiB. Make room; below {least} MiB no photo is taken in."
         ),
         false => format!("{free}."),
     }

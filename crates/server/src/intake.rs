@@ -28,10 +28,21 @@ impl Kept for Grant {
     const COLLECTION: &'static str = DEVICES;
 }
 
+/// Whose lines they are. On a disk that fills up our own are taken last, so that alerts still go out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Whose {
+    Device,
+    Own,
+}
+
 /// Appends verified lines and folds what the log took. Returns after all of it is durable.
-pub(crate) async fn take_in(app: &App, lines: Vec<Incoming>) -> Result<Appended, Problem> {
+pub(crate) async fn take_in(
+    app: &App,
+    lines: Vec<Incoming>,
+    whose: Whose,
+) -> Result<Appended, Problem> {
     let watches: BTreeSet<WatchId> = lines.iter().map(|sent| sent.line.watch.clone()).collect();
-    let appended = match append(app, &lines).await {
+    let appended = match append(app, &lines, whose).await {
         Ok(appended) => appended,
         Err(problem) => {
             if let Problem::Store(StoreError::Unknown { .. }) = problem {
@@ -107,11 +118,16 @@ pub(crate) async fn catch_up(app: &App) {
 }
 
 /// Appends to the log of this year, also while one year's log is closed and the next is opened.
-async fn append(app: &App, lines: &[Incoming]) -> Result<Appended, Problem> {
+async fn append(app: &App, lines: &[Incoming], whose: Whose) -> Result<Appended, Problem> {
     loop {
         succession::turn(app).await?;
         let origin = app.origin();
-        match app.store.append(&origin, app.received_now(), lines.to_vec()).await {
+        let (rx, lines) = (app.received_now(), lines.to_vec());
+        let appended = match whose {
+            Whose::Device => app.store.append(&origin, rx, lines).await,
+            Whose::Own => app.store.append_own(&origin, rx, lines).await,
+        };
+        match appended {
             Err(StoreError::LogClosed { .. }) if app.origin() != origin => {}
             appended => return Ok(appended?),
         }

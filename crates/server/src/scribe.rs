@@ -1,5 +1,6 @@
 //! The server's own lines: it is one more device, with a chain for every watch.
 
+use crate::intake::Whose;
 use crate::problem::Problem;
 use crate::server::{APP, App};
 use crate::{intake, secret};
@@ -187,7 +188,7 @@ impl Scribe {
             }
         }
         let ids = lines.iter().map(|incoming| incoming.line.id()).collect();
-        intake::take_in(app, lines).await?;
+        intake::take_in(app, lines, Whose::Own).await?;
         Ok(ids)
     }
 
@@ -251,7 +252,7 @@ impl Scribe {
             words: Words::default(),
             salt: secret::random(),
         };
-        intake::take_in(app, vec![sign(before, &draft, at)?]).await.map(|_| ())
+        intake::take_in(app, vec![sign(before, &draft, at)?], Whose::Own).await.map(|_| ())
     }
 }
 

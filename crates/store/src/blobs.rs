@@ -1,6 +1,6 @@
 //! Blobs: photos, plans, signatures, each named by its SHA-256 and durable before it is acknowledged.
 
-use crate::disk::Reserve;
+use crate::disk::{Reserve, Wants};
 use crate::error::StoreError;
 use crate::high_water::sync_folder;
 use futures_util::TryStreamExt;
@@ -71,7 +71,7 @@ impl Blobs {
         if self.has(named).await? {
             return Ok(());
         }
-        self.reserve.check(bytes.len() as u64)?;
+        self.reserve.check(bytes.len() as u64, Wants::Blob)?;
         let options = PutOptions { mode: PutMode::Create, ..PutOptions::default() };
         match self.kept.put_opts(&name(named), bytes.into(), options).await {
             Ok(_) | Err(object_store::Error::AlreadyExists { .. }) => Ok(()),
@@ -133,7 +133,7 @@ impl Blobs {
         if self.has(named).await? {
             return Ok(Progress::Whole);
         }
-        self.reserve.check(piece.len() as u64)?;
+        self.reserve.check(piece.len() as u64, Wants::Blob)?;
         let folder = self.pieces.lock().await;
         let path = folder.join(named.to_string());
         let have = length(&path)?;

@@ -10,20 +10,35 @@ const RESERVE_PERCENT: u64 = 2;
 /// of ten thousand phones writes, and refusing lines over it would lose what it should save.
 const RESERVE_BYTES_MAX: u64 = 1 << 30;
 
-/// Below this share free somebody should be told, percent.
-const ALARM_PERCENT: u64 = 10;
+/// What wants to be written, from what waits best to what waits worst: a photo stays on its phone for a night, a
+/// line tells the desk what happens, and without the server's own lines and settings no alert goes out.
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum Wants {
+    Blob,
+    Line,
+    Own,
+}
 
-/// With more than this free nobody need be told, whatever its share.
-const ALARM_BYTES_MAX: u64 = 10 << 30;
+impl Wants {
+    /// What stays free of a reserve, so that each is refused later than the one before.
+    fn least_bytes(self, reserve_bytes: u64) -> u64 {
+        match self {
+            Wants::Blob => reserve_bytes,
+            Wants::Line => reserve_bytes / 2,
+            Wants::Own => reserve_bytes / 4,
+        }
+    }
+}
+
+/// Somebody should be told while fewer reserves than this are free.
+const ALARM_RESERVES: u64 = 5;
 
 /// Room on a disk.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Room {
     /// Bytes free to us.
     pub free_bytes: u64,
-    /// Bytes in all.
-    pub total_bytes: u64,
-    /// Below this nothing is written, bytes.
+    /// Below this no photo is taken in, below half of it no line of a phone, below a quarter nothing is written, bytes.
     pub reserve_bytes: u64,
 }
 
@@ -35,12 +50,17 @@ impl Room {
 
     /// Below this somebody should be told, bytes.
     pub fn alarm_bytes(self) -> u64 {
-        (self.total_bytes / 100 * ALARM_PERCENT).min(ALARM_BYTES_MAX).max(self.reserve_bytes)
+        self.reserve_bytes.saturating_mul(ALARM_RESERVES)
     }
 
-    /// Whether writes are refused.
-    pub fn is_full(self) -> bool {
-        self.free_bytes < self.reserve_bytes
+    /// Whether photos are refused.
+    pub fn refuses_photos(self) -> bool {
+        self.free_bytes < Wants::Blob.least_bytes(self.reserve_bytes)
+    }
+
+    /// Whether lines of phones are refused.
+    pub fn refuses_lines(self) -> bool {
+        self.free_bytes < Wants::Line.least_bytes(self.reserve_bytes)
     }
 }
 
@@ -58,7 +78,7 @@ impl Reserve {
 
     /// The room of the fullest disk.
     pub(crate) fn room(&self) -> Result<Room, StoreError> {
-        let mut fullest = Room { free_bytes: u64::MAX, total_bytes: u64::MAX, reserve_bytes: 0 };
+        let mut fullest = Room { free_bytes: u64::MAX, reserve_bytes: 0 };
         for folder in &self.folders {
             let room = self.room_of(folder)?;
             if room.free_bytes < fullest.free_bytes {
@@ -68,12 +88,13 @@ impl Reserve {
         Ok(fullest)
     }
 
-    /// Refuses a write of this many bytes that would eat into the reserve.
-    pub(crate) fn check(&self, bytes: u64) -> Result<(), StoreError> {
+    /// Refuses a write of this many bytes that would eat into what is kept free of the like.
+    pub(crate) fn check(&self, bytes: u64, wants: Wants) -> Result<(), StoreError> {
         for folder in &self.folders {
             let Room { free_bytes, reserve_bytes, .. } = self.room_of(folder)?;
-            if free_bytes < reserve_bytes.saturating_add(bytes) {
-                return Err(StoreError::LowDisk { free_bytes, least_bytes: reserve_bytes });
+            let least_bytes = wants.least_bytes(reserve_bytes);
+            if free_bytes < least_bytes.saturating_add(bytes) {
+                return Err(StoreError::LowDisk { free_bytes, least_bytes });
             }
         }
         Ok(())
@@ -86,6 +107,6 @@ impl Reserve {
         let total_bytes = room.f_blocks * room.f_frsize;
         let usual = (total_bytes / 100 * RESERVE_PERCENT).min(RESERVE_BYTES_MAX);
         let reserve_bytes = self.least_bytes.unwrap_or(usual);
-        Ok(Room { free_bytes, total_bytes, reserve_bytes })
+        Ok(Room { free_bytes, reserve_bytes })
     }
 }

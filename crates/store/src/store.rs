@@ -3,7 +3,7 @@
 use crate::backend::{Backend, LogRow, Select, Told};
 use crate::blobs::Blobs;
 use crate::cut::{self, Cut};
-use crate::disk::{Reserve, Room};
+use crate::disk::{Reserve, Room, Wants};
 use crate::error::StoreError;
 use crate::marks::Marks;
 use crate::options::Options;
@@ -134,8 +134,28 @@ impl Store {
         rx: ReceivedAt,
         lines: Vec<Incoming>,
     ) -> Result<Appended, StoreError> {
+        self.append_as(origin, rx, lines, Wants::Line).await
+    }
+
+    /// As [`Store::append`], for the server's own lines: they are still taken when the disk is too full for others.
+    pub async fn append_own(
+        &self,
+        origin: &str,
+        rx: ReceivedAt,
+        lines: Vec<Incoming>,
+    ) -> Result<Appended, StoreError> {
+        self.append_as(origin, rx, lines, Wants::Own).await
+    }
+
+    async fn append_as(
+        &self,
+        origin: &str,
+        rx: ReceivedAt,
+        lines: Vec<Incoming>,
+        wants: Wants,
+    ) -> Result<Appended, StoreError> {
         let origin = Arc::from(origin);
-        self.ask(|reply| Ask::Append(Append { origin, rx, lines, reply })).await
+        self.ask(|reply| Ask::Append(Append { origin, rx, lines, wants, reply })).await
     }
 
     /// Signs the committed head and returns it. The high-water mark is durable before `sign` is

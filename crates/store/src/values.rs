@@ -1,5 +1,6 @@
 //! Reading and writing settings and derived values.
 
+use crate::disk::Wants;
 use crate::error::StoreError;
 use crate::settings::{Expect, Setting, SettingKey, Written};
 use crate::store::Store;
@@ -32,7 +33,7 @@ impl Store {
         expect: Expect,
     ) -> Result<Written, StoreError> {
         let epoch = self.writing()?.epoch;
-        self.reserve.check(0)?;
+        self.reserve.check(0, Wants::Own)?;
         let value = serde_json::to_string(value).map_err(|error| StoreError::Database {
             says: format!("setting {}/{}: {error}", key.collection, key.key).as_str().into(),
         })?;

@@ -8,7 +8,7 @@ mod heads;
 mod memory;
 
 use crate::backend::{Backend, Change, HeadRow};
-use crate::disk::Reserve;
+use crate::disk::{Reserve, Wants};
 use crate::error::StoreError;
 use crate::marks::Marks;
 use crate::outcome::{Appended, Incoming, ReceivedAt};
@@ -40,6 +40,8 @@ pub(crate) struct Append {
     pub(crate) origin: Arc<str>,
     pub(crate) rx: ReceivedAt,
     pub(crate) lines: Vec<Incoming>,
+    /// Whose lines they are to a disk that fills up.
+    pub(crate) wants: Wants,
     pub(crate) reply: Reply<Appended>,
 }
 
@@ -164,7 +166,31 @@ impl Writer {
         }
     }
 
+    /// Refuses what there is no room for: on a disk that fills up the server's own lines outlast those of phones.
+    fn with_room(&self, group: Vec<Append>) -> Vec<Append> {
+        let weight = |append: &Append| append.lines.iter().map(weight_of).sum::<u64>();
+        if self.reserve.check(group.iter().map(weight).sum(), Wants::Line).is_ok() {
+            return group;
+        }
+        let mut fitting = Vec::new();
+        let mut weighs = 0;
+        for append in group {
+            match self.reserve.check(weighs + weight(&append), append.wants) {
+                Ok(()) => {
+                    weighs += weight(&append);
+                    fitting.push(append);
+                }
+                Err(error) => answer(append.reply, Err(error)),
+            }
+        }
+        fitting
+    }
+
     async fn append_group(&mut self, group: Vec<Append>) {
+        let group = self.with_room(group);
+        if group.is_empty() {
+            return;
+        }
         let origin = group[0].origin.clone();
         let mut counts = Vec::new();
         let mut replies = Vec::new();

@@ -157,7 +157,7 @@ async fn let_in(app: &App, digest: Digest, by: &PersonId) -> Result<(), Problem>
             battery: None,
         },
     );
-    intake::take_in(app, vec![Incoming { line, private: None }]).await?;
+    intake::take_in(app, vec![Incoming { line, private: None }], intake::Whose::Device).await?;
     let entry = Enrolled {
         device,
         key: candidate.key,

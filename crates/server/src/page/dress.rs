@@ -76,6 +76,9 @@ fn sentences(lang: Lang, problem: &Problem) -> (String, String) {
             )
         }
         Problem::Changed => fixed(desk::changed(lang), desk::changed_next(lang)),
+        Problem::Store(store::StoreError::LowDisk { .. }) => {
+            fixed(desk::disk_full(lang), desk::disk_full_next(lang))
+        }
         Problem::Store(_) | Problem::Machine(_) => {
             fixed(desk::failed(lang), desk::failed_next(lang))
         }

@@ -64,7 +64,8 @@ pub(crate) async fn take(
     let incoming: Vec<Incoming> = checked.iter().flatten().cloned().collect();
     let mut outcomes = Vec::new().into_iter();
     if !incoming.is_empty() {
-        outcomes = intake::take_in(app, incoming).await?.outcomes.into_iter();
+        outcomes =
+            intake::take_in(app, incoming, intake::Whose::Device).await?.outcomes.into_iter();
     }
     let outcome = |checked: Result<Incoming, Refused>| match checked {
         Ok(_) => Ok(outcomes.next().expect("the store judges every line")),

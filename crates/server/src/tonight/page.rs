@@ -1,5 +1,6 @@
 //! The page itself and its event stream.
 
+use super::machine::troubles;
 use super::row::{Action, Row, Urgency, joint, row};
 use crate::page::{Place, Reader, frame};
 use crate::server::App;
@@ -33,7 +34,7 @@ pub(crate) async fn show(
     let all = sorted(&app, &reader);
     let body = html! {
         (bar(&reader, &find, &all))
-        (rows(&reader, &find, &all))
+        (rows(&app, &reader, &find, &all))
     };
     frame(&reader, desk::tonight(reader.lang), Place::Watches, Some("/stream"), body)
 }
@@ -52,7 +53,7 @@ pub(crate) async fn live(
             let find = find.clone();
             async move {
                 let all = sorted(&app, &reader);
-                Ok(html! { (totals(reader.lang, &all)) (rows(&reader, &find, &all)) })
+                Ok(html! { (totals(reader.lang, &all)) (rows(&app, &reader, &find, &all)) })
             }
         },
     )
@@ -76,7 +77,7 @@ fn bar(reader: &Reader, find: &Find, all: &[Row]) -> Markup {
 }
 
 /// The living part: urgent rows, kept rows.
-fn rows(reader: &Reader, find: &Find, all: &[Row]) -> Markup {
+fn rows(app: &App, reader: &Reader, find: &Find, all: &[Row]) -> Markup {
     let lang = reader.lang;
     let wanted = find.find.trim().to_lowercase();
     let fits = |row: &&Row| {
@@ -95,6 +96,7 @@ fn rows(reader: &Reader, find: &Find, all: &[Row]) -> Markup {
                 strong.ember { (desk::sound_off(lang)) } " "
                 button type="button" { (desk::sound_on(lang)) }
             }
+            (troubles(app, lang))
             @if all.is_empty() {
                 p.lead.quiet {
                     (desk::no_watch(lang))

@@ -1,7 +1,7 @@
 //! Lines are put into their log: what must be known of their chains is gathered, their places are found, and all is
 //! committed at once.
 
-use super::{Writer, weight_of};
+use super::Writer;
 use crate::backend::{ChainRow, Change};
 use crate::error::StoreError;
 use crate::leaves;
@@ -19,8 +19,6 @@ impl Writer {
         batch: Vec<(Incoming, ReceivedAt)>,
     ) -> Result<Appended, StoreError> {
         self.ready().await?;
-        let weight = batch.iter().map(|(line, _)| weight_of(line)).sum();
-        self.reserve.check(weight)?;
         let log = self.log(origin)?;
         let (log_number, size, root, rx_ms) = (log.log, log.size(), log.root(), log.rx_ms);
         let (mut facts, new) = self.facts(&batch).await?;

@@ -2,6 +2,7 @@
 
 use super::{Signer, Writer};
 use crate::backend::{Change, HeadRow, LogRow};
+use crate::disk::Wants;
 use crate::error::StoreError;
 use crate::high_water::Mark;
 use crate::outcome::ReceivedAt;
@@ -54,9 +55,13 @@ impl Writer {
 
     pub(super) async fn create_log(&mut self, origin: &Arc<str>) -> Result<(), StoreError> {
         self.ready().await?;
-        self.reserve.check(0)?;
         let known = self.memory.as_ref().is_some_and(|memory| memory.logs.contains_key(origin));
-        if !known && !self.marks.read(origin).await?.is_empty() {
+        if known {
+            // A start asks for the log that it goes on with, also on a disk that is full.
+            return Ok(());
+        }
+        self.reserve.check(0, Wants::Own)?;
+        if !self.marks.read(origin).await?.is_empty() {
             return Err(StoreError::NameUsed { origin: origin.clone() });
         }
         self.backend.create_log(self.epoch, origin).await?;
