@@ -20,4 +20,4 @@ pub use draft::{Draft, Place};
 pub use entry::EntryFault;
 pub use ids::{PlaceId, SiteId, StopId, ZoneId};
 pub use kinds::*;
-pub use private::{Fix, Words};
+pub use private::{Fix, WHO, Words};

@@ -4,13 +4,16 @@ use ledger::{CanonicalFault, Private, Salt};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
+/// Under which the names of a private line hold that of whoever states the line.
+pub const WHO: &str = "who";
+
 /// The content of a private line, the same for every kind.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct Words {
     /// What was typed, one element per line of text.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub words: Vec<String>,
-    /// Names and numbers by what they are, for instance `guard`, `told`, `reach`.
+    /// Names and numbers by what they are, for instance `guard`, `told`, `reach`, [`WHO`].
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub names: BTreeMap<String, String>,
     /// Where the device was.

@@ -170,8 +170,10 @@ impl Scribe {
         let mut lines = Vec::new();
         for (watch, statements) in decided {
             let (seq, prev) = app.store.tail(dev, &watch).await?;
+            let mut naming = unnamed(app, &watch, who);
             let mut place = Place { dev, watch, seq, prev };
-            for Statement { entry, words } in statements {
+            for Statement { entry, mut words } in statements {
+                words.names.extend(naming.take().map(|name| (record::WHO.to_owned(), name)));
                 let draft = Draft {
                     who: who.clone(),
                     auth: Auth::Device,
@@ -254,6 +256,20 @@ impl Scribe {
         };
         intake::take_in(app, vec![sign(before, &draft, at)?], Whose::Own).await.map(|_| ())
     }
+}
+
+/// The name of somebody at the desk, for the first line that they write in a watch: a bundle has nothing else that
+/// tells its readers who `p-7` is. In the private line, so that it can be erased.
+fn unnamed(app: &App, watch: &WatchId, who: &PersonId) -> Option<String> {
+    let book = app.book();
+    let name = book.people.get(who).filter(|_| !watch.is_org())?.name.clone();
+    let names = |line: &watch::Kept| {
+        let words = line.words.as_ref().filter(|_| line.by == *who);
+        words.is_some_and(|words| words.names.get(record::WHO) == Some(&name))
+    };
+    let fold = book.watch(watch).and_then(|live| live.fold.as_ref());
+    let named = fold.is_some_and(|fold| fold.lines().any(names));
+    (!named).then_some(name)
 }
 
 fn sign(key: &DeviceKey, draft: &Draft, place: &Place) -> Result<Incoming, Problem> {

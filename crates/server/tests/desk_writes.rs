@@ -328,7 +328,27 @@ async fn guards_paper_and_the_record() {
     assert!(answer.text().await.unwrap().contains("This watch is released"));
     writes(&stage, &mut phone, &watch, "review", &[("of", "watch")], "reviewed").await;
     let zip = stage.get(&format!("/watch/{watch}/bundle")).await.bytes().await.unwrap();
-    let verdict = bundle::verify(&zip, |_, _| {});
-    assert!(verdict.ok, "{verdict:?}");
+    let opened = bundle::open(&zip);
+    assert!(opened.verdict.ok, "{:?}", opened.verdict);
+    names_the_desk(opened);
     stage.running.stop().await;
+}
+
+/// Whoever reads the bundle alone learns who at the desk wrote what, from one line of each.
+fn names_the_desk(opened: bundle::Opened) {
+    let mut folded = watch::Watch::new(opened.verdict.watch.expect("it is of one watch"));
+    for line in opened.lines {
+        folded.add(line.held());
+    }
+    let names = rules::say::Names::default().with_people(&folded);
+    let by_desk = |line: &&watch::Kept| line.by.as_str().starts_with("p-");
+    let lines: Vec<_> = folded.lines().filter(by_desk).collect();
+    assert!(lines.iter().any(|line| names.person(&line.by) == "Rosa Quill"));
+    let unnamed: Vec<_> =
+        lines.iter().filter(|line| names.person(&line.by).starts_with("p-")).collect();
+    assert!(unnamed.is_empty(), "{unnamed:?}");
+    let naming = lines.iter().filter(|line| {
+        line.words.as_ref().is_some_and(|words| words.names.contains_key(record::WHO))
+    });
+    assert_eq!(naming.count(), 1, "said once");
 }

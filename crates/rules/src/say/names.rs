@@ -30,8 +30,8 @@ impl Names {
         Names { zones, stops, places: BTreeMap::new(), people: BTreeMap::new() }
     }
 
-    /// Adds the people of a watch: their lines' private words name them (`guard`), as does the server
-    /// when it plans their shifts (`person`).
+    /// Adds the people of a watch: their lines' private words name them (`guard`; `who` at the desk), as does the
+    /// server when it plans their shifts (`person`).
     #[must_use]
     pub fn with_people(mut self, watch: &Watch) -> Names {
         for line in watch.lines() {
@@ -42,6 +42,9 @@ impl Names {
                 && !words.text().is_empty()
             {
                 self.people.entry(body.by.clone()).or_insert_with(|| words.text());
+            }
+            if let Some(name) = words.names.get(record::WHO) {
+                self.people.insert(line.by.clone(), name.clone());
             }
             if let Some(name) = words.names.get("guard") {
                 self.people.insert(line.who.clone(), name.clone());
