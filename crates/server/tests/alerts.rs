@@ -228,6 +228,13 @@ async fn the_recipe_for_text_messages_hands_over_each_alert_once() {
         .spawn()
         .expect("python3 is needed for the recipe");
     let (_, _) = stage.open().await;
+    tokio::time::sleep(Duration::from_secs(1)).await;
+    let tonight = stage.page("/").await;
+    assert!(
+        !tonight.contains("data-alarm"),
+        "whoever opened it is just sending somebody: {tonight}"
+    );
+    stage.wait_min(11);
     until("the desk's alert", async || stage.page("/").await.contains("data-alarm")).await;
     stage.wait_min(3);
     tokio::time::sleep(Duration::from_secs(1)).await;

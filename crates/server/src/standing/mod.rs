@@ -17,6 +17,8 @@ pub(crate) const EARLY_MS: i64 = 2 * 3_600_000;
 pub(crate) struct Standing {
     pub(crate) tz: String,
     pub(crate) site: Option<SiteId>,
+    /// When it was opened, or its opening last written anew, ms UTC.
+    pub(crate) opened_ms: i64,
     pub(crate) from_ms: i64,
     pub(crate) until_ms: Option<i64>,
     pub(crate) demo: bool,

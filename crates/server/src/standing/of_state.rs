@@ -13,6 +13,7 @@ impl Standing {
         Standing {
             tz: opening.map(|o| o.tz.clone()).unwrap_or_default(),
             site: opening.map(|o| o.site.clone()),
+            opened_ms: opening.map_or(state.about_ms, |o| o.written.when.at_ms),
             from_ms: opening.map_or(state.about_ms, |o| o.from_ms),
             until_ms: opening.and_then(|o| o.until_ms),
             demo: opening.is_some_and(|o| o.demo),

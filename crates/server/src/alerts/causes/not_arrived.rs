@@ -4,11 +4,16 @@ use super::{Case, Condition};
 use crate::standing::EARLY_MS;
 use record::AlertCause;
 
+/// Whoever opens a watch that begins at once is just sending somebody: so long nobody is rung for it, ms (our own
+/// figure).
+const SETTLE_MS: i64 = 10 * 60_000;
+
 pub(crate) fn of(case: &Case<'_>) -> Vec<Condition> {
     let standing = case.standing;
     let missing = |due_ms| Condition::at(AlertCause::NotArrived, due_ms);
     if !standing.begun {
-        return vec![missing(standing.from_ms)];
+        let from_ms = standing.from_ms.max(standing.opened_ms + SETTLE_MS);
+        return vec![Condition { from_ms, ..missing(standing.from_ms) }];
     }
     let later = standing.planned.iter().filter(|(who, from_ms, until_ms)| {
         let first = *from_ms <= standing.from_ms;
