@@ -5,6 +5,8 @@
 
 const CURRENT = "rattlewatch-current";
 const named = (build) => "rattlewatch-" + build;
+// What is opened at an address that is no file's name.
+const PAGES = { "": "index.html", card: "card.html" };
 const scope = () => new URL(self.registration.scope);
 const at = (path) => new URL(path, scope()).href;
 
@@ -49,6 +51,18 @@ async function fetchOne(file) {
   throw new Error(file.path + " is of another version");
 }
 
+// A browser that can (2026: those made from Chromium) takes what is kept out of the caches by itself, without starting
+// this worker first. It asks the oldest cache first, which is the current
+// version: one that waits is younger, and the one before is deleted when it is taken. What is in none comes from the
+// network, as from here.
+function straight(event) {
+  if (!event.addRoutes) return;
+  const kept = new URLPattern({ pathname: scope().pathname + "*", search: "" });
+  event.addRoutes({ condition: { urlPattern: kept, requestMethod: "get" }, source: "cache" }).catch(() => {
+    // This browser knows another form of it: the worker serves.
+  });
+}
+
 // Fetches a whole version. Gives its build, once every byte of it is here and right.
 async function fetchWhole() {
   const list = await (await fetch(at("files.json"), { cache: "no-store" })).json();
@@ -59,7 +73,11 @@ async function fetchWhole() {
   try {
     const files = list.files.filter((file) => file.path !== "sw.js");
     await Promise.all(files.map(async (file) => {
-      await cache.put(at(file.path), await fetchOne(file));
+      const kept = await fetchOne(file);
+      // A page is also kept under the address at which it is opened, where the browser looks for it by itself.
+      const opened = Object.keys(PAGES).filter((path) => PAGES[path] === file.path);
+      await Promise.all(opened.map((path) => cache.put(at(path), kept.clone())));
+      await cache.put(at(file.path), kept);
     }));
     await cache.put(at("whole"), new Response("yes"));
   } catch (error) {
@@ -70,6 +88,7 @@ async function fetchWhole() {
 }
 
 self.addEventListener("install", (event) => {
+  straight(event);
   event.waitUntil(fetchWhole().then(async (fetched) => {
     if (!await current()) await become(fetched);
   }));
@@ -83,8 +102,7 @@ self.addEventListener("fetch", (event) => {
   const base = scope();
   if (event.request.method !== "GET" || url.origin !== base.origin || !url.pathname.startsWith(base.pathname)) return;
   const path = url.pathname.slice(base.pathname.length);
-  const page = { "": "index.html", card: "card.html" };
-  event.respondWith(serve(event.request, page[path] ?? path));
+  event.respondWith(serve(event.request, PAGES[path] ?? path));
 });
 
 async function serve(request, path) {

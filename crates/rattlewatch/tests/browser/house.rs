@@ -11,6 +11,8 @@ pub(crate) struct House {
     folder: TempDir,
     listen: String,
     smtp: String,
+    /// What it gives to browsers.
+    web: PathBuf,
     child: Option<Child>,
     pub(crate) url: String,
     pub(crate) begin_link: String,
@@ -26,6 +28,7 @@ impl House {
             url: format!("http://{listen}"),
             listen,
             smtp: smtp.to_owned(),
+            web: web(),
             child: None,
             begin_link: String::new(),
         };
@@ -37,9 +40,8 @@ impl House {
 
     /// Starts on what is there; returns what it said.
     pub(crate) fn start_again(&mut self) -> Result<Vec<String>> {
-        let web = web();
         anyhow::ensure!(
-            web.join("files.json").exists(),
+            self.web.join("files.json").exists(),
             "the phone is not built: run `cargo x web`"
         );
         let mut child = Command::new(env!("CARGO_BIN_EXE_rattlewatch"))
@@ -47,7 +49,7 @@ impl House {
             .arg("--data")
             .arg(self.folder.path().join("data"))
             .arg("--web")
-            .arg(web)
+            .arg(&self.web)
             .env("RUST_LOG", "warn")
             .stdout(Stdio::piped())
             .spawn()?;
@@ -62,6 +64,31 @@ impl House {
         std::thread::spawn(move || lines.for_each(drop));
         self.child = Some(child);
         Ok(said)
+    }
+
+    /// Gives browsers, once it is started again, another version of the phone: the same, with a line more at the end
+    /// of each of these files.
+    pub(crate) fn renews(&mut self, build: &str, more: &[(&str, &str)]) -> Result<()> {
+        let renewed = self.folder.path().join(build);
+        copied(&self.web, &renewed)?;
+        let list = std::fs::read(renewed.join("files.json"))?;
+        let mut list: serde_json::Value = serde_json::from_slice(&list)?;
+        list["build"] = build.into();
+        for (name, line) in more {
+            let path = renewed.join(name);
+            let mut bytes = std::fs::read(&path)?;
+            bytes.extend(line.as_bytes());
+            std::fs::write(&path, &bytes)?;
+            std::fs::remove_file(renewed.join(format!("{name}.br")))?;
+            let files = list["files"].as_array_mut().context("a list of files")?;
+            let listed = files.iter_mut().find(|file| file["path"] == *name);
+            listed.context("it is listed")?["sha256"] =
+                ledger::Digest::of(&bytes).to_string().into();
+        }
+        std::fs::write(renewed.join("files.json"), list.to_string())?;
+        std::fs::remove_file(renewed.join("files.json.br")).ok();
+        self.web = renewed;
+        Ok(())
     }
 
     /// `kill -9`.
@@ -94,6 +121,16 @@ impl Drop for House {
     fn drop(&mut self) {
         self.kill();
     }
+}
+
+fn copied(from: &Path, to: &Path) -> Result<()> {
+    std::fs::create_dir_all(to)?;
+    for entry in std::fs::read_dir(from)? {
+        let (path, to) = (entry?.path(), to);
+        let to = to.join(path.file_name().context("a file has a name")?);
+        if path.is_dir() { copied(&path, &to)? } else { std::fs::copy(&path, &to).map(drop)? }
+    }
+    Ok(())
 }
 
 pub(crate) fn web() -> PathBuf {

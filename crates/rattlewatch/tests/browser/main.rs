@@ -15,6 +15,7 @@ mod looked_at;
 mod measured;
 mod paper;
 mod passkey;
+mod renewed;
 mod replaced;
 mod restless;
 mod saving;
