@@ -3,6 +3,7 @@
 mod bound;
 mod deepen;
 mod exact;
+mod least;
 mod order;
 
 use crate::effort::Effort;
@@ -40,7 +41,7 @@ pub fn tour(walks: &Walks, effort: &mut Effort<'_>) -> Tour {
     let order = if n <= exact::EXACT {
         exact::shortest(walks)
     } else if walks.is_symmetric() {
-        chained(walks, effort)
+        chained(walks, least::there_and_back(walks), effort)
     } else {
         directed(walks, effort)
     };
@@ -62,8 +63,9 @@ fn from_first(walks: &Walks, nodes: Vec<u32>) -> Tour {
 }
 
 /// Deepening from a nearest-neighbour tour, then kicks that exchange two neighbouring pieces, each
-/// kept when the repaired tour is no longer than before (Applegate, Cook and Rohe 2003).
-fn chained(walks: &Walks, effort: &mut Effort<'_>) -> Vec<u32> {
+/// kept when the repaired tour is no longer than before (Applegate, Cook and Rohe 2003). A tour of the length `least`,
+/// below which there is none, ends the search.
+fn chained(walks: &Walks, least: i64, effort: &mut Effort<'_>) -> Vec<u32> {
     let n = walks.len();
     let near = walks.near(NEAR);
     let mut random = Random::new(effort.seed());
@@ -77,7 +79,7 @@ fn chained(walks: &Walks, effort: &mut Effort<'_>) -> Vec<u32> {
     let mut best = (now, search.order.nodes().to_vec());
     let warmth = WARMTH * now as f64 / n as f64;
     let (mut since_best, patience) = (0u64, PATIENCE * n as u64);
-    while effort.step(best.0) {
+    while best.0 > least && effort.step(best.0) {
         let added = kick(walks, &mut search, &mut random);
         let after = now + added - search.run();
         debug_assert_eq!(after, closed_length(walks, search.order.nodes()));
@@ -164,7 +166,10 @@ fn directed(walks: &Walks, effort: &mut Effort<'_>) -> Vec<u32> {
             _ => 4 * tie,
         }
     });
-    let doubled = chained(&both, effort);
+    // Each walk of a tour carries one tie.
+    let single = Walks::from_fn(n, |a, b| both.ms(b, n + a) - tie);
+    let least = least::there_and_back(&single) + n as i64 * tie;
+    let doubled = chained(&both, least, effort);
     // A tour that is held together by its ties alternates; read it so that arrivals come first.
     let at = doubled.iter().position(|&a| a == 0).expect("every node is in the tour");
     let forwards = doubled[(at + 1) % (2 * n)] as usize == n;
