@@ -3,6 +3,7 @@
 mod before;
 mod copied;
 mod form;
+mod known;
 mod order;
 mod page;
 mod plan;

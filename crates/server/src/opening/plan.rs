@@ -1,5 +1,6 @@
 //! The plan of a watch and the round over it, as lines with the blobs that they name.
 
+use super::known::{Known, about_walks};
 use super::order::{keep, keep_document};
 use crate::problem::Problem;
 use crate::rounds::Places;
@@ -29,12 +30,19 @@ pub(crate) async fn plan_lines(app: &App, plan: &Plan) -> Result<(PlanSet, Route
     Ok((plan_set, RouteSet { route, stops, legs_s, guard: None }))
 }
 
+static ROUNDS: Known<Vec<usize>> = Known::new();
+
+/// The shortest round over places, searched for once as long as no walk changes.
+pub(super) fn shortest_round(places: &Places) -> Vec<usize> {
+    ROUNDS.or(about_walks(places), || places.shortest_round())
+}
+
 /// Stops in the order of the shortest round, and the walk to each, s; none where the plan gives no walks.
 async fn shortest(plan: &Plan) -> Result<Option<(Vec<StopId>, Vec<u32>)>, Problem> {
     let plan = plan.clone();
     let found = tokio::task::spawn_blocking(move || {
         let places = Places::of(&plan, &BTreeMap::new()).filter(|places| places.measured)?;
-        let round = places.shortest_round();
+        let round = shortest_round(&places);
         let stops = round.iter().map(|&stop| places.list[stop].stop.clone()).collect();
         Some((stops, places.legs_s(&round)))
     });
