@@ -6,7 +6,7 @@
 use super::greedy;
 use super::{Ground, Kind, Station, Wish};
 use crate::effort::Effort;
-use crate::seeing::{NARROW, Place, Scene, walk_that_sees};
+use crate::seeing::{NARROW, Place, Scene, places_of_walk};
 use geometry::Cover;
 use geometry::sweep::Scratch;
 
@@ -60,7 +60,7 @@ const SMALL: usize = 300;
 fn candidates(scene: &Scene<'_>, standing: &[(Place, i64)], effort: &mut Effort<'_>) -> Vec<Place> {
     let triangles: usize = scene.meshes.iter().map(|mesh| mesh.triangles.len()).sum();
     if triangles <= SMALL && standing.is_empty() {
-        return effort.part(SEARCH, |e| walk_that_sees(scene, e)).viewpoints;
+        return effort.part(SEARCH, |e| places_of_walk(scene, e));
     }
     let standing: Vec<Place> = standing.iter().map(|s| s.0).collect();
     greedy::places(scene, &standing, effort.seed())

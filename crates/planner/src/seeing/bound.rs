@@ -1,10 +1,11 @@
 //! Numbers that no walk and no set of viewpoints can beat.
 
 use super::scene::{Place, Scene};
+use super::windows::{self, Mark};
 use crate::tour::tour_bound;
 use crate::walks::Walks;
 use geometry::sweep::Scratch;
-use geometry::{Cover, Point, Straight, Tree};
+use geometry::{Cover, Region, Straight, Tree};
 
 /// The corners of the floor that must be seen, or an even choice of them: what lies in a corner is seen from least floor.
 pub(super) fn corners(scene: &Scene<'_>) -> Vec<Place> {
@@ -40,7 +41,7 @@ pub(super) fn hidden_from_each_other(
     let mut taken = |cover: &mut Cover<'_>, w: Place| {
         let before = cover.unseen_area() + cover.narrow_area;
         // A little farther, so that the polygon that stands for the circle holds all of it.
-        cover.see(w.at, scene.range(w) * 1.003, &mut scratch);
+        cover.see(w.at, scene.farthest_sight() * 1.003, &mut scratch);
         before - cover.unseen_area() - cover.narrow_area
     };
     let mut chosen = Vec::new();
@@ -90,32 +91,31 @@ fn loosest_first(together: &[Vec<u64>]) -> Vec<usize> {
 /// The way between two regions is bounded from below through marks on their windows, the parts of their outlines that
 /// are no walls: whoever leaves a region crosses a window, nowhere farther than half a spacing from a mark.
 pub(super) fn least_walk(scene: &Scene<'_>, hidden: &[Place], known: f64) -> f64 {
-    let n = hidden.len().min(REGIONS_MAX);
+    let region = |place: &Place| Some((*place, windows::region(scene, *place)?));
+    let regions: Vec<(Place, Region)> =
+        hidden.iter().filter_map(region).take(REGIONS_MAX).collect();
+    let n = regions.len();
     if n < 2 || known <= 0.0 {
         return 0.0;
     }
-    let mut regions = Vec::new();
-    for place in &hidden[..n] {
-        let Some(region) = scene.meshes[place.floor].region(place.at, scene.range(*place)) else {
-            return 0.0;
-        };
-        regions.push(region);
-    }
     let mut spacing = scene.extent() / 200.0;
-    let mut marked: Vec<Vec<(Point, f64)>>;
+    let mut marked: Vec<Vec<Mark>>;
     loop {
-        marked = regions.iter().map(|region| window_marks(region, spacing)).collect();
+        let longest = |_| spacing;
+        let marks =
+            |(place, region): &(Place, Region)| windows::marks(scene, *place, region, &longest);
+        marked = regions.iter().map(marks).collect();
         if marked.iter().map(Vec::len).sum::<usize>() <= MARKS_MAX || spacing > scene.extent() {
             break;
         }
         spacing *= 1.5;
     }
     let (mut marks, mut owner, mut spare) = (Vec::new(), Vec::new(), vec![0.0f64; n]);
-    for (i, points) in marked.into_iter().enumerate() {
-        for (at, half) in points {
-            marks.push(Place { floor: hidden[i].floor, at });
+    for (i, own) in marked.into_iter().enumerate() {
+        for mark in own {
+            marks.push(mark.place);
             owner.push(i);
-            spare[i] = spare[i].max(half);
+            spare[i] = spare[i].max(mark.half);
         }
     }
     let Some(apart) = between(scene, &marks, &owner, n) else { return 0.0 };
@@ -138,36 +138,6 @@ pub(super) fn least_walk(scene: &Scene<'_>, hidden: &[Place], known: f64) -> f64
 
 /// More regions than this cost more time than they gain.
 const REGIONS_MAX: usize = 150;
-
-/// Points on the windows of a region, and how far the farthest point of its window piece is from each.
-fn window_marks(region: &geometry::Region, spacing: f64) -> Vec<(Point, f64)> {
-    let mut out = Vec::new();
-    let mut along = |a: Point, b: Point| {
-        let length = a.distance(b);
-        let count = libm::ceil(length / spacing) as usize;
-        for k in 0..count {
-            out.push((a.toward(b, (k as f64 + 0.5) / count as f64), 0.5 * length / count as f64));
-        }
-    };
-    let n = region.pieces.len();
-    let step = (spacing / region.range).clamp(0.05, 0.5);
-    for i in 0..n {
-        let (piece, next) = (region.pieces[i], region.pieces[(i + 1) % n]);
-        if piece.arc {
-            let chords = region.chords_of(i, step);
-            chords.windows(2).for_each(|ends| along(ends[0], ends[1]));
-        }
-        // Between two pieces the outline runs along the line of sight.
-        if !region.gaps.contains(&((i + 1) % n)) || i + 1 < n {
-            along(piece.b, next.a);
-        }
-    }
-    // The arc lies outside its chords by so much.
-    let sagitta =
-        if region.range.is_finite() { region.range * (1.0 - libm::cos(step / 2.0)) } else { 0.0 };
-    out.iter_mut().for_each(|(_, half)| *half += sagitta);
-    out
-}
 
 /// The shortest ways between the marks of each two owners; none when the marks are too many.
 fn between(scene: &Scene<'_>, marks: &[Place], owner: &[usize], n: usize) -> Option<Vec<f64>> {

@@ -4,11 +4,14 @@
 //! ([`geometry::Cover`]). Samples (witnesses) only guide the search; where something is left, it becomes a witness.
 
 mod bound;
+mod cuts;
+mod orders;
 mod pool;
 mod scene;
 mod search;
 mod seek;
 mod shift;
+mod windows;
 
 pub use scene::{Place, Scene};
 
@@ -34,6 +37,8 @@ pub struct Walk {
     pub floor_area: f64,
     /// No closed walk that sees all can be shorter than this.
     pub bound: f64,
+    /// No closed walk that sees these places can be: with them anybody can work the bound out.
+    pub bound_by: Vec<Place>,
 }
 
 /// Narrower pieces than this share of the extent are taken as seen.
@@ -41,12 +46,11 @@ pub(crate) const NARROW: f64 = 1e-7;
 
 /// The shortest closed walk that the effort allows from which all of the floor is seen.
 pub fn walk_that_sees(scene: &Scene<'_>, effort: &mut Effort<'_>) -> Walk {
-    let found = search_for(scene, effort, false);
+    let mut found = search_for(scene, effort, false);
     let (length, walk) = drawn(scene, &found.places);
+    let (bound, bound_by) = least(scene, &mut found, (length, &walk), effort.taken());
     let mut viewpoints = found.places;
     let in_passing = passed(scene, &viewpoints);
-    let bounds = found.hidden.iter().map(|hidden| bound::least_walk(scene, hidden, length));
-    let bound = bounds.fold(0.0, f64::max).min(length);
     let unseen_area = left(scene, &viewpoints).0;
     viewpoints.shrink_to_fit();
     Walk {
@@ -57,13 +61,50 @@ pub fn walk_that_sees(scene: &Scene<'_>, effort: &mut Effort<'_>) -> Walk {
         unseen_area,
         floor_area: scene.floor_area(),
         bound,
+        bound_by,
     }
 }
 
+/// The places of that walk alone, without what it needs to be drawn and bounded.
+pub(crate) fn places_of_walk(scene: &Scene<'_>, effort: &mut Effort<'_>) -> Vec<Place> {
+    search_for(scene, effort, false).places
+}
+
+/// A length that no closed walk that sees all is below, and the places that say so. The longer the search, the more is
+/// done for it.
+fn least(
+    scene: &Scene<'_>,
+    found: &mut seek::Found<'_>,
+    (length, walk): (f64, &[Place]),
+    steps: u64,
+) -> (f64, Vec<Place>) {
+    // Of walks that may leave something unseen nothing is said.
+    if scene.spare_area() > 0.0 {
+        return (0.0, Vec::new());
+    }
+    let mut telling = found.telling();
+    let [first, second] = found.hidden();
+    let trees = [&first, &second].map(|hidden| bound::least_walk(scene, hidden, length));
+    let (tree, hidden, rest) =
+        if trees[0] > trees[1] { (trees[0], first, second) } else { (trees[1], second, first) };
+    telling.extend(rest);
+    let known = cuts::Known { hidden: &hidden, telling: &telling, walk, length };
+    let work_of_step = WORK_OF_STEP + (found.places.len() * found.places.len() * 3 / 2) as u64;
+    let work = WORK_LEAST + work_of_step.saturating_mul(steps);
+    let (orders, by) = cuts::least_by_orders(scene, &known, work);
+    if orders > tree { (orders.min(length), by) } else { (tree.min(length), hidden) }
+}
+
+/// Lengths looked at for the bound: at the least; and for each step of the search, to which come three for each pair of
+/// viewpoints, since a step takes the longer the more there are. That makes about a tenth of the time of the search.
+const WORK_LEAST: u64 = 2_000_000;
+const WORK_OF_STEP: u64 = 1000;
+
 /// As few places as the effort allows from which all of the floor is seen, and a number below which none suffice.
 pub fn fewest_viewpoints(scene: &Scene<'_>, effort: &mut Effort<'_>) -> (Vec<Place>, usize) {
-    let found = search_for(scene, effort, true);
-    (found.places, found.hidden.iter().map(Vec::len).max().unwrap_or(0))
+    let mut found = search_for(scene, effort, true);
+    let least = found.hidden().iter().map(Vec::len).max().unwrap_or(0);
+    (found.places, least)
 }
 
 /// Of places in walking order those that are needed to see all: of the ones in passing only those that see something
@@ -98,6 +139,14 @@ pub(crate) fn covers<'a>(scene: &Scene<'a>) -> Vec<Cover<'a>> {
 }
 
 pub(crate) type Pieces = Vec<(usize, Vec<Point>)>;
+
+/// The area of a polygon.
+fn area(piece: &[Point]) -> f64 {
+    let n = piece.len();
+    let twice: f64 =
+        (0..n).map(|i| (piece[i], piece[(i + 1) % n])).map(|(a, b)| a.x * b.y - b.x * a.y).sum();
+    0.5 * twice.abs()
+}
 
 /// What is left unseen from some places: its area and its pieces.
 pub(crate) fn left(scene: &Scene<'_>, places: &[Place]) -> (f64, Pieces) {

@@ -23,6 +23,8 @@ pub struct Scene<'a> {
     /// For each floor and triangle the range of sight there; zero where nothing need be seen.
     pub(super) ranges: Vec<Vec<f64>>,
     doors: Vec<Place>,
+    /// Where ways lead that no straight step goes: through doors and over stairs.
+    portals: Vec<Place>,
     /// Share of the floor that may stay unseen.
     spare: f64,
 }
@@ -54,6 +56,7 @@ impl<'a> Scene<'a> {
             node_at,
             ranges: vec![ranges],
             doors: Vec::new(),
+            portals: Vec::new(),
             spare: 0.0,
         }
     }
@@ -79,8 +82,9 @@ impl<'a> Scene<'a> {
             doors.extend(middles.map(|v| Place { floor: f, at: floor.mesh.points[v as usize] }));
         }
         let (ways, offsets, graph) = network.parts();
-        let node_at =
+        let node_at: Vec<Place> =
             (network.node_places().iter()).map(|&(floor, at)| Place { floor, at }).collect();
+        let portals = node_at.clone();
         let meshes = floors.floors.iter().map(|floor| &floor.mesh).collect();
         Self {
             meshes,
@@ -90,6 +94,7 @@ impl<'a> Scene<'a> {
             node_at,
             ranges,
             doors,
+            portals,
             spare: 0.0,
         }
     }
@@ -199,6 +204,16 @@ impl<'a> Scene<'a> {
     /// The middles of doors: whoever stands there sees both sides.
     pub(crate) fn doors(&self) -> Vec<Place> {
         self.doors.clone()
+    }
+
+    /// Where a walk can come out without having come there in steps, and corners: none on a single floor.
+    pub(crate) fn portals(&self) -> &[Place] {
+        &self.portals
+    }
+
+    /// The longest range there is.
+    pub(crate) fn farthest_sight(&self) -> f64 {
+        self.ranges.iter().flatten().copied().fold(0.0, f64::max)
     }
 
     /// How far counts as seen, of a range.

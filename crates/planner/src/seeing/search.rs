@@ -116,7 +116,7 @@ impl Order {
     }
 
     /// What leaving out the stop at a position saves.
-    fn saving(&self, pool: &Pool<'_>, at: usize) -> f64 {
+    pub(super) fn saving(&self, pool: &Pool<'_>, at: usize) -> f64 {
         let n = self.stops.len();
         if n < 2 {
             return 0.0;

@@ -3,17 +3,16 @@
 
 use super::pool::Pool;
 use super::scene::{Place, Scene};
-use super::search::Order;
-use super::{Pieces, bound, left, needed, shift};
+use super::search::{Order, for_bits};
+use super::{Pieces, area, bound, left, needed, shift};
 use crate::effort::Effort;
 use crate::random::Random;
 use geometry::Point;
 
 /// What a search ends with.
-pub(super) struct Found {
+pub(super) struct Found<'a> {
     pub(super) places: Vec<Place>,
-    /// Sets of places no two of which are seen from anywhere together.
-    pub(super) hidden: Vec<Vec<Place>>,
+    pool: Pool<'a>,
 }
 
 /// Iterations between two looks at what is really left unseen; the first rounds are shorter, since they work on
@@ -30,7 +29,11 @@ const LATE_PASSES_MAX: u32 = 12;
 const CANDIDATES_MORE: usize = 1200;
 
 /// Searches as long as the effort allows.
-pub(super) fn search_for(scene: &Scene<'_>, effort: &mut Effort<'_>, fewest: bool) -> Found {
+pub(super) fn search_for<'a>(
+    scene: &'a Scene<'a>,
+    effort: &mut Effort<'_>,
+    fewest: bool,
+) -> Found<'a> {
     let mut random = Random::new(effort.seed());
     let mut pool = Pool::new(scene, fewest);
     begin(&mut pool, &mut random);
@@ -72,12 +75,45 @@ pub(super) fn search_for(scene: &Scene<'_>, effort: &mut Effort<'_>, fewest: boo
         }
     }
     let places = search.proven.map_or_else(|| standing(&pool, &now.stops), |(_, places)| places);
-    // Two choices: which of them bounds better shows only in the end.
-    let mut hidden = vec![bound::hidden_from_each_other(scene, &pool.witnesses, &pool.together())];
-    pool.add_witnesses(&bound::corners(scene));
-    hidden.push(bound::hidden_from_each_other(scene, &pool.witnesses, &pool.together()));
-    Found { places: if fewest { places } else { needed(scene, places) }, hidden }
+    Found { places: if fewest { places } else { needed(scene, places) }, pool }
 }
+
+impl Found<'_> {
+    /// Sets of places no two of which are seen from anywhere together.
+    pub(super) fn hidden(&mut self) -> [Vec<Place>; 2] {
+        let scene = self.pool.scene;
+        let pool = &mut self.pool;
+        // Two choices: which of them bounds better shows only in the end.
+        let among = |pool: &Pool<'_>| {
+            bound::hidden_from_each_other(scene, &pool.witnesses, &pool.together())
+        };
+        let first = among(pool);
+        pool.add_witnesses(&bound::corners(scene));
+        [first, among(pool)]
+    }
+
+    /// Places that make the walk long: of what only one viewpoint sees, what is seen from least floor. Those of the
+    /// longest detours come first.
+    pub(super) fn telling(&mut self) -> Vec<Place> {
+        let pool = &mut self.pool;
+        let order = pool.add_all_of(&self.places);
+        let order = Order::new(pool, order);
+        let mut detours: Vec<(f64, u32)> =
+            (0..order.stops.len()).map(|at| (order.saving(pool, at), order.stops[at])).collect();
+        detours.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        let mut out = Vec::new();
+        for (_, stop) in detours {
+            let mut owed = Vec::new();
+            for_bits(&order.owed(pool, stop), |w| owed.push(w));
+            owed.sort_by_key(|&w| (pool.seers[w].len(), w));
+            out.extend(owed.into_iter().take(TELLING).map(|w| pool.witnesses[w]));
+        }
+        out
+    }
+}
+
+/// So many places tell of each viewpoint.
+const TELLING: usize = 2;
 
 struct Search {
     /// Where the best searches ended: length and stops, the shortest first.
@@ -289,13 +325,17 @@ fn within([a, b, c]: [Point; 3], random: &mut Random) -> Point {
 
 /// The walk's stops and, every fortieth of the extent, places between them.
 fn between(pool: &Pool<'_>, stops: &[u32]) -> Vec<(Option<u32>, Place)> {
-    let step = pool.scene.extent() / 40.0;
+    let passing = passing(pool.scene, &standing(pool, stops)).into_iter();
+    passing.map(|(at, place)| (at.map(|at| stops[at]), place)).collect()
+}
+
+/// The same of places: which of them each is, or none.
+pub(super) fn passing(scene: &Scene<'_>, stops: &[Place]) -> Vec<(Option<usize>, Place)> {
+    let step = scene.extent() / 40.0;
     let mut out = Vec::new();
     for (i, &a) in stops.iter().enumerate() {
-        let b = stops[(i + 1) % stops.len()];
-        let ends = (pool.candidates[a as usize].place, pool.candidates[b as usize].place);
-        out.push((Some(a), ends.0));
-        let Some((_, way)) = pool.scene.trail(ends.0, ends.1) else { continue };
+        out.push((Some(i), a));
+        let Some((_, way)) = scene.trail(a, stops[(i + 1) % stops.len()]) else { continue };
         for leg in
             way.windows(2).filter(|leg| leg[0].floor == leg[1].floor && leg[0].at != leg[1].at)
         {
@@ -304,7 +344,7 @@ fn between(pool: &Pool<'_>, stops: &[u32]) -> Vec<(Option<u32>, Place)> {
                 let at = leg[0].at.toward(leg[1].at, (k as f64 + 0.5) / count as f64);
                 let place = Place { floor: leg[0].floor, at };
                 // Along a wall rounding may put a place behind it.
-                if pool.scene.range(place) > 0.0 {
+                if scene.range(place) > 0.0 {
                     out.push((None, place));
                 }
             }
@@ -327,13 +367,6 @@ fn largest(mut pieces: Pieces, spare: f64) -> Pieces {
         });
     }
     pieces
-}
-
-fn area(piece: &[Point]) -> f64 {
-    let n = piece.len();
-    let twice: f64 =
-        (0..n).map(|i| (piece[i], piece[(i + 1) % n])).map(|(a, b)| a.x * b.y - b.x * a.y).sum();
-    0.5 * twice.abs()
 }
 
 /// Witnesses for what was missed: the middle of each piece, and points near the corners of the larger ones.
