@@ -26,7 +26,7 @@ pub(crate) fn run(args: &[String]) -> Result<()> {
             "bench": "walk-seen", "map": name, "range": range.is_finite().then_some(range), "leave": leave, "seconds": seconds, "seed": seed,
             "length": walk.length, "viewpoints": plain(&walk.viewpoints), "in_passing": walk.in_passing,
             "walk": plain(&walk.walk), "unseen_area": walk.unseen_area, "floor_area": walk.floor_area,
-            "bound": walk.bound, "steps": steps, "took_s": took_s,
+            "bound": walk.bound, "bound_by": plain(&walk.bound_by), "steps": steps, "took_s": took_s,
         })
     );
     Ok(())

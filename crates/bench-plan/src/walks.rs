@@ -9,12 +9,16 @@ use crate::python::Python;
 use crate::walk_seen::{Searched, plain, searched};
 use anyhow::{Context, Result, ensure};
 use geometry::Point;
+use planner::Walk;
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 use std::path::Path;
 
 const PACKAGES: &[&str] = &["numpy==2.4.6", "shapely==2.2.0"];
 const CHECK: &str = include_str!("walks/check.py");
+const CHECK_BOUND: &str = include_str!("walks/bound.py");
+/// Of so many places the judge goes through every order.
+const JUDGED_MAX: usize = 8;
 /// Seconds of the first search.
 const SHORT_S: f64 = 2.0;
 /// No walk should be longer than so many times the one known before.
@@ -62,7 +66,7 @@ pub(crate) fn run(args: &[String]) -> Result<()> {
         machine(),
     );
     page.push_str(HEAD);
-    let mut missed = Vec::new();
+    let (mut missed, mut impossible) = (Vec::new(), Vec::new());
     for row in ROWS {
         let map = Map::read(row.map)?;
         let short = judged(&python, row, &map, 0.0, SHORT_S, seed)?;
@@ -71,13 +75,24 @@ pub(crate) fn run(args: &[String]) -> Result<()> {
         if long.length > GOAL * row.repaired {
             missed.push(format!("{} ({:.3})", row.map, long.length / row.repaired));
         }
-        let line = line(row, &short, &long, &alike);
+        let bound = long.searched.walk.bound;
+        if bound > GOAL * row.repaired {
+            impossible.push(format!("{} ({:.3})", row.map, bound / row.repaired));
+        }
+        let bound_judged = bound_judged(&python, row, &map, &long.searched.walk)?;
+        let line = line(row, &short, &long, &alike, bound_judged);
         eprint!("{line}");
         page.push_str(&line);
     }
     page.push_str(TAIL);
-    let missed = if missed.is_empty() { "none".to_owned() } else { missed.join(", ") };
-    let _ = writeln!(page, "Longer than {GOAL} times the walk known before: {missed}.");
+    let list =
+        |found: Vec<String>| if found.is_empty() { "none".to_owned() } else { found.join(", ") };
+    let (missed, impossible) = (list(missed), list(impossible));
+    let _ = writeln!(
+        page,
+        "Longer than {GOAL} times the walk known before: {missed}. By their bounds longer than that whatever the walk, if \
+         it leaves nothing unseen: {impossible}."
+    );
     let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../bench/results/walk.md");
     std::fs::write(&file, &page).with_context(|| format!("writing {}", file.display()))?;
     print!("{page}");
@@ -88,17 +103,29 @@ const HEAD: &str = "\
 *Moved* and *repaired* are the walks known before (greedy and 2-opt with moved stops, under 0.1 s; destroy and repair, \
 30 s), judged by samples: the share of fresh points they see stands beside. Ours leave nothing unseen, proved by the floor \
 that is left after every view. Length, sight and whether the walk stays on the floor were found anew by a program that \
-shares nothing with ours (angular sweep; shapely 2.2.0, GEOS); its figure for what is unseen stands beside. The last two columns compare like with like: our walk \
+shares nothing with ours (angular sweep; shapely 2.2.0, GEOS); its figure for what is unseen stands beside. *Bound*: no closed walk that sees all is shorter. Where it rests on few \
+enough places and sight is unlimited, another program that shares nothing with ours (a visibility graph tested by GEOS, \
+every order of the places) found what no walk that sees just these is shorter than. The last two columns compare like with like: our walk \
 when it may leave as much unseen as theirs does.\n\n\
 | map | range | moved | ours, 2 s | ratio | repaired (sees) | ours, long | ratio | viewpoints | bound | bound / ours | \
-unseen, judged | ours, leaving as much (sees) | ratio |\n|---|---|---|---|---|---|---|---|---|---|---|---|---|---|\n";
+bound, judged (places) | unseen, judged | ours, leaving as much (sees) | ratio |\n\
+|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|\n";
 
 const TAIL: &str = "\nA ratio is ours over theirs: below 1 ours is shorter. ";
 
-fn line(row: &Row, short: &Judged, long: &Judged, alike: &Judged) -> String {
+fn line(
+    row: &Row,
+    short: &Judged,
+    long: &Judged,
+    alike: &Judged,
+    bound_judged: Option<f64>,
+) -> String {
+    let places = long.searched.walk.bound_by.len();
+    let bound_judged = bound_judged
+        .map_or_else(|| format!("– ({places})"), |length| format!("{length:.2} ({places})"));
     let range = if row.range.is_finite() { row.range.to_string() } else { "unlimited".to_owned() };
     format!(
-        "| {} | {range} | {} | {:.2} | {:.3} | {} ({:.2} %) | {:.2} | {:.3} | {} | {:.1} | {:.2} | {:.1e} | {:.2} ({:.2} %) | {:.3} |\n",
+        "| {} | {range} | {} | {:.2} | {:.3} | {} ({:.2} %) | {:.2} | {:.3} | {} | {:.2} | {:.3} | {bound_judged} | {:.1e} | {:.2} ({:.2} %) | {:.3} |\n",
         row.map.split('.').next().unwrap_or_default(),
         row.moved,
         short.length,
@@ -128,6 +155,36 @@ fn cpu_s() -> f64 {
     thread_cpu_s().unwrap_or(f64::INFINITY)
 }
 
+/// How long a walk is at least by the judge that sees the places of the bound; none where they are too many or sight is
+/// limited.
+fn bound_judged(python: &Python, row: &Row, map: &Map, walk: &Walk) -> Result<Option<f64>> {
+    if row.range.is_finite() || !(2..=JUDGED_MAX).contains(&walk.bound_by.len()) {
+        return Ok(None);
+    }
+    let question = json!({
+        "rings": rings(map), "places": plain(&walk.bound_by), "piece": map.extent() / 250.0,
+    });
+    let answer: Value = python.ask("the judge of bounds", CHECK_BOUND, &question)?;
+    let number = |key: &str| answer[key].as_f64().with_context(|| format!("the judge says {key}"));
+    ensure!(
+        answer["apart"] == true,
+        "{}: one could stay where a place of the bound is seen",
+        row.map
+    );
+    ensure!(
+        walk.bound <= number("at_most")?,
+        "{}: {} is bounded too high, {answer}",
+        row.map,
+        walk.bound
+    );
+    Ok(Some(number("at_least")?))
+}
+
+fn rings(map: &Map) -> Vec<Vec<[f64; 2]>> {
+    let ring = |ring: &Vec<Point>| ring.iter().map(|p| [p.x, p.y]).collect();
+    std::iter::once(&map.border).chain(&map.holes).map(ring).collect()
+}
+
 fn judged(
     python: &Python,
     row: &Row,
@@ -137,9 +194,8 @@ fn judged(
     seed: u64,
 ) -> Result<Judged> {
     let searched = searched(map, row.range, leave, seconds, seed, &cpu_s)?;
-    let ring = |ring: &Vec<Point>| ring.iter().map(|p| [p.x, p.y]).collect::<Vec<_>>();
     let question = json!({
-        "rings": std::iter::once(&map.border).chain(&map.holes).map(ring).collect::<Vec<_>>(),
+        "rings": rings(map),
         "range": row.range.is_finite().then_some(row.range),
         "walk": plain(&searched.walk.walk), "viewpoints": plain(&searched.walk.viewpoints),
     });
