@@ -9,7 +9,7 @@ use super::hours::Week;
 use super::situation::{Focus, Judged, Situation};
 use super::{Required, Stretch, Terms};
 use crate::codes::{Party, System};
-use crate::standards::{Citation, Demand, Owed, Truth};
+use crate::standards::{Citation, Demand, InForce, Owed, Truth};
 use jiff::Timestamp;
 
 /// What one source, about one fact, says.
@@ -75,8 +75,26 @@ fn settle(terms: &mut Terms, claims: &[Claim]) {
     terms.owed_from = None;
     let owed = || claims.iter().filter(|claim| claim.required == Required::Yes);
     terms.since = owed().filter_map(|claim| claim.since).min();
-    let ends: Option<Vec<Timestamp>> = owed().map(|claim| claim.until).collect();
+    // What has begun and is left to somebody may last longer than what has a number: no end is told while one of those is open.
+    let lasts = |claim: &&Claim| claim.required == Required::Yes || claim.caused.is_some();
+    let ends: Option<Vec<Timestamp>> =
+        claims.iter().filter(lasts).map(|claim| claim.until).collect();
     terms.until = ends.and_then(|ends| ends.into_iter().max());
+}
+
+/// The condition holds and a watch is owed, at nobody's discretion.
+fn surely(rule: &Judged<'_>) -> bool {
+    rule.truth == Truth::Yes && !rule.found.value.owed.is_some_and(Owed::leaves_it_open)
+}
+
+/// The values that surely call for a watch.
+fn certain<'a>(rules: &[Judged<'a>]) -> Vec<InForce<'a>> {
+    rules.iter().filter(|rule| surely(rule)).map(|rule| rule.found).collect()
+}
+
+/// Two values of one file under one profile.
+fn same(one: &InForce<'_>, other: &InForce<'_>) -> bool {
+    one.profile == other.profile && std::ptr::eq(one.file, other.file)
 }
 
 /// A demand that holds or not by the facts alone.
@@ -92,10 +110,13 @@ fn conditional(
         terms.because.push(Because::NoRule { demand, system: None });
         claims.push(Claim::authority(None, None));
     }
+    let certain = certain(&rules);
     for rule in rules {
         let source = rule.found.citation();
         match rule.truth {
             Truth::No => terms.because.push(Because::DoesNotHold { demand, source }),
+            // Any one of the conditions of a source is enough: once one holds for sure, no fact is missing.
+            Truth::Unknown(_) if certain.iter().any(|held| same(held, &rule.found)) => {}
             Truth::Unknown(missing) => {
                 terms.because.push(Because::FactMissing {
                     demand,

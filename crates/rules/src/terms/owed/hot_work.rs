@@ -1,6 +1,6 @@
 //! Hot work: while it runs, while it is watched afterwards, and where sprinklers are out.
 
-use super::{Claim, left_to};
+use super::{Claim, certain, left_to, same, surely};
 use crate::codes::Party;
 use crate::standards::{Citation, Demand, Owed, Truth};
 use crate::terms::because::Because;
@@ -72,8 +72,16 @@ fn watched(
         // The sources speak of the time after work only, and that time lasts.
         claims.push(Claim { required: Required::Yes, since, until, caused: since, source: None });
     }
+    let certain = certain(&rules);
     for rule in rules {
         let source = rule.found.citation();
+        // Any one of the conditions of a source is enough: once one holds for sure, the others are not asked.
+        if rule.truth != Truth::No
+            && !surely(&rule)
+            && certain.iter().any(|held| same(held, &rule.found))
+        {
+            continue;
+        }
         match rule.truth {
             Truth::No => {
                 terms.because.push(Because::DoesNotHold { demand: Demand::HotWork, source })
@@ -91,7 +99,7 @@ fn watched(
             }
             Truth::Yes if rule.found.value.owed.is_some_and(Owed::leaves_it_open) => {
                 left_to(Demand::HotWork, None, &rule, terms);
-                claims.push(Claim::authority(Some(source), since));
+                claims.push(Claim { until, ..Claim::authority(Some(source), since) });
             }
             Truth::Yes => {
                 terms.because.push(Because::Calls {

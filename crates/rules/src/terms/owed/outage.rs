@@ -99,7 +99,14 @@ fn counted(
             claims.push(Claim { caused, ..Claim::of(found.value.owed, Some(since), source) });
         }
         None => {
-            let ahead = outages(situation, system, at.saturating_add(window).saturating_add(limit));
+            // A planned outage is counted from its beginning, however far ahead that is.
+            let last = situation.facts.outages.iter().map(|outage| outage.from.as_millisecond());
+            let counted_from = last.max().unwrap_or(at).max(at);
+            let ahead = outages(
+                situation,
+                system,
+                counted_from.saturating_add(window).saturating_add(limit),
+            );
             let next = ahead.stretches().iter().filter(|stretch| at <= stretch.to);
             let owed_from = next
                 .filter_map(|stretch| ahead.passes(*stretch, window, limit))

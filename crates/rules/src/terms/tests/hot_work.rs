@@ -159,7 +159,7 @@ fn hot_work_where_sprinklers_are_out_is_a_conflict() {
         "[[outage]]\nsystem = \"sprinkler\"\nfrom = \"2026-03-01T12:00\"",
     );
     expect![[r#"
-        yes since 2026-03-01 16:00:00-06:00 until 2026-03-01 16:30:00-06:00
+        yes since 2026-03-01 16:00:00-06:00
         retain 172800 [code: IFC 2018 3503.3, 3503.5, 3504.3.1]
         watch until 2026-03-01 16:30:00-06:00
         other duties not allowed [code: IFC 2018 901.7]

@@ -190,3 +190,16 @@ fn a_planned_outage_has_a_countdown() {
     "#]],
     );
 }
+
+/// However far ahead it begins: four hours after the beginning (NFPA 101 9.6.1.6), summer time by then (tz database).
+#[test]
+fn an_outage_planned_for_next_week_has_a_countdown_too() {
+    let planned = out("fire-alarm", "2026-03-09T08:00:00", None);
+    check(
+        &nfpa_101(2018, &format!("at = \"2026-03-02T06:00:00\"\n{planned}")),
+        expect![[r#"
+        none_found
+        owed from 2026-03-09 12:00:00-05:00 if it lasts
+    "#]],
+    );
+}
