@@ -199,8 +199,8 @@ impl Speech {
             Wrong::NotA { kind, given } => said::fault_not_a(lang, given, key, kind.say(lang)),
             Wrong::TooSmall { given, least } => said::fault_too_small(lang, given, key, least),
             Wrong::TooLarge { given } => said::fault_too_large(lang, given, key),
-            Wrong::NoSuchLocalTime { given } => said::fault_no_such_time(lang, given, key),
-            Wrong::EndsBeforeItBegins { begins } => said::fault_ends_before(lang, begins, key),
+            Wrong::NoSuchLocalTime { given, .. } => said::fault_no_such_time(lang, given, key),
+            Wrong::EndsBeforeItBegins { begins, .. } => said::fault_ends_before(lang, begins, key),
             Wrong::Contradicts { other } => said::fault_contradicts(lang, key, other),
         };
         // The reader of TOML draws where it stopped, over several lines.

@@ -53,11 +53,15 @@ pub enum Wrong {
     NoSuchLocalTime {
         /// What was given.
         given: String,
+        /// The time that the clocks showed instead.
+        example: String,
     },
     /// It ends before it begins.
     EndsBeforeItBegins {
         /// The key of the beginning.
         begins: String,
+        /// A time an hour after the beginning.
+        example: String,
     },
     /// It contradicts another key.
     Contradicts {

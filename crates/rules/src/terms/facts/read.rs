@@ -2,7 +2,7 @@
 
 use super::fault::{Fault, Kind, Wrong};
 use super::reader::{Keys, Reader, shown};
-use super::time::Twice;
+use super::time::{Twice, hour_after};
 use super::{Building, Construction, Facts, HotWork, Open, Order, Outage};
 use crate::codes::{LogItem, Medium, Origin, Party, Stage, System, ZoneKind};
 use crate::nearest::nearest;
@@ -254,23 +254,23 @@ fn outage(table: &Table, path: &str, zone: &TimeZone, faults: &mut Vec<Fault>) -
     let from = reader.time("from", zone, Twice::Earlier);
     let to = reader.time("to", zone, Twice::Later);
     let expected_until = reader.time("expected_until", zone, Twice::Later);
-    ends_after(&mut reader, "from", from, "to", to);
-    ends_after(&mut reader, "from", from, "expected_until", expected_until);
+    ends_after(&mut reader, zone, ("from", from), ("to", to));
+    ends_after(&mut reader, zone, ("from", from), ("expected_until", expected_until));
     Some(Outage { system: system?, from: from?, to, expected_until })
 }
 
+/// Refuses a key whose time is before that of another key, with a time that would do.
 fn ends_after(
     reader: &mut Reader<'_, '_>,
-    begins: &str,
-    from: Option<Timestamp>,
-    ends: &str,
-    to: Option<Timestamp>,
+    zone: &TimeZone,
+    (begins, from): (&str, Option<Timestamp>),
+    (ends, to): (&str, Option<Timestamp>),
 ) {
     if let (Some(from), Some(to)) = (from, to)
         && to < from
     {
-        reader
-            .refuse(ends, Wrong::EndsBeforeItBegins { begins: format!("{}{begins}", reader.path) });
+        let (begins, example) = (format!("{}{begins}", reader.path), hour_after(from, zone));
+        reader.refuse(ends, Wrong::EndsBeforeItBegins { begins, example });
     }
 }
 
@@ -278,7 +278,7 @@ fn hot_work(table: &Table, path: &str, zone: &TimeZone, faults: &mut Vec<Fault>)
     let mut reader = Reader::new(table, path, HOT_WORK, faults);
     let began = reader.time("began", zone, Twice::Earlier);
     let last_spark = reader.time("last_spark", zone, Twice::Later);
-    ends_after(&mut reader, "began", began, "last_spark", last_spark);
+    ends_after(&mut reader, zone, ("began", began), ("last_spark", last_spark));
     let surveyed = reader.flag("surveyed");
     if surveyed == Some(true) && !reader.has("last_spark") {
         let other = format!("{}last_spark", reader.path);
@@ -338,7 +338,12 @@ fn order(table: &Table, path: &str, zone: &TimeZone, faults: &mut Vec<Fault>) ->
     let from = from.and_then(|given| reader.code("from", given, &givers, Origin::as_str));
     let at = reader.time("at", zone, Twice::Later);
     let until = reader.time("until", zone, Twice::Later);
-    ends_after(&mut reader, "at", at, "until", until);
+    let released = reader.time("released", zone, Twice::Later);
+    let watch_until = reader.time("watch_until", zone, Twice::Later);
+    let checks_until = reader.time("checks_until", zone, Twice::Later);
+    ends_after(&mut reader, zone, ("at", at), ("until", until));
+    ends_after(&mut reader, zone, ("at", at), ("watch_until", watch_until));
+    ends_after(&mut reader, zone, ("watch_until", watch_until), ("checks_until", checks_until));
     let watch = reader.flag("watch");
     let gap_s = reader.whole("gap_s", 1);
     if watch == Some(false) && gap_s.is_some() {
@@ -358,15 +363,15 @@ fn order(table: &Table, path: &str, zone: &TimeZone, faults: &mut Vec<Fault>) ->
         until,
         reference: reader.text("reference").map(String::from),
         watch,
-        released: reader.time("released", zone, Twice::Later),
+        released,
         zone_kind: zone_kind.unwrap_or(ZoneKind::All),
         gap_s,
         first_round_s: reader.whole("first_round_s", 0),
         people_at_least: reader.whole("people_at_least", 1),
         other_duties: reader.flag("other_duties"),
-        watch_until: reader.time("watch_until", zone, Twice::Later),
+        watch_until,
         checks_every_s: reader.whole("checks_every_s", 1),
-        checks_until: reader.time("checks_until", zone, Twice::Later),
+        checks_until,
         notify: reader.codes("notify", Party::ALL, Party::as_str),
         write: reader.codes("write", LogItem::ALL, LogItem::as_str),
         on,

@@ -43,6 +43,10 @@ impl<'a, 'f> Reader<'a, 'f> {
 
     fn refuse_as(&mut self, key: &str, like: &str, wrong: Wrong) {
         let example = match &wrong {
+            // The values given make a better example than one that stands before them in time.
+            Wrong::EndsBeforeItBegins { example, .. } | Wrong::NoSuchLocalTime { example, .. } => {
+                format!("{key} = \"{example}\"")
+            }
             Wrong::UnknownValue { nearest, .. } => format!("{key} = \"{nearest}\""),
             _ => self
                 .keys

@@ -1,9 +1,9 @@
 //! Instants as people write them: local time of the site, or with an offset.
 
 use super::fault::{Kind, Wrong};
-use jiff::Timestamp;
 use jiff::civil::DateTime;
 use jiff::tz::{AmbiguousOffset, TimeZone};
+use jiff::{SignedDuration, Timestamp};
 
 /// Which of two instants is meant when the clocks were put back and the local time came twice. Terms take the one that
 /// makes the stretch longer, so that doubt never shortens what is owed.
@@ -21,8 +21,13 @@ pub(super) fn instant(given: &str, zone: &TimeZone, twice: Twice) -> Result<Time
     }
     let found = match given.parse::<Timestamp>() {
         Ok(instant) => instant,
-        Err(_) => local(given.parse().map_err(|_| not_a_time())?, zone, twice)
-            .ok_or_else(|| Wrong::NoSuchLocalTime { given: given.into() })?,
+        Err(_) => {
+            let civil = given.parse().map_err(|_| not_a_time())?;
+            local(civil, zone, twice).ok_or_else(|| Wrong::NoSuchLocalTime {
+                given: given.into(),
+                example: put_forward(civil, zone),
+            })?
+        }
     };
     if in_range(found) { Ok(found) } else { Err(Wrong::TooLarge { given: given.into() }) }
 }
@@ -37,6 +42,18 @@ fn local(civil: DateTime, zone: &TimeZone, twice: Twice) -> Option<Timestamp> {
         AmbiguousOffset::Gap { .. } => return None,
     };
     offset.to_timestamp(civil).ok()
+}
+
+/// What the clocks showed in place of a time that they were put forward over.
+fn put_forward(civil: DateTime, zone: &TimeZone) -> String {
+    let shown = zone.to_ambiguous_zoned_datetime(civil).compatible().map(|zoned| zoned.datetime());
+    shown.unwrap_or(civil).to_string()
+}
+
+/// An hour after an instant, on the clock of the site.
+pub(super) fn hour_after(instant: Timestamp, zone: &TimeZone) -> String {
+    let after = instant.checked_add(SignedDuration::from_hours(1)).unwrap_or(instant);
+    after.to_zoned_datetime(zone.clone()).datetime().to_string()
 }
 
 /// Years 1900 to 2199: no sum of terms can leave the calendar from there.

@@ -74,8 +74,8 @@ fn times_that_contradict() {
             "{HEAD}[[outage]]\nsystem = \"sprinkler\"\nfrom = \"2026-03-02T03:00\"\nto = \"2026-03-02T02:00\"\n[[hot_work]]\nbegan = \"2026-03-02T03:00\"\nlast_spark = \"2026-03-02T02:00\"\n[[hot_work]]\nsurveyed = true\n[[order]]\nfrom = \"authority\"\nwatch = false\ngap_s = 900"
         ),
         expect![[r#"
-            outage[1].to is before outage[1].from. Write for example: to = "2026-03-02T01:30:00"
-            hot_work[1].last_spark is before hot_work[1].began. Write for example: last_spark = "2026-03-01T16:00:00"
+            outage[1].to is before outage[1].from. Write for example: to = "2026-03-02T04:00:00"
+            hot_work[1].last_spark is before hot_work[1].began. Write for example: last_spark = "2026-03-02T04:00:00"
             hot_work[2].surveyed contradicts hot_work[2].last_spark. Write for example: surveyed = false
             order[1].watch contradicts order[1].gap_s. Write for example: watch = true
         "#]],
@@ -87,8 +87,8 @@ fn times_that_do_not_exist() {
     faults(
         &HEAD.replace("2026-03-02T04:00:00", "2026-03-08T02:30:00"),
         expect![[r#"
-        at: 2026-03-08T02:30:00 did not happen there: the clocks were put forward over it. Give the time after the change, or an offset. Write for example: at = "2026-03-02T04:00:00"
-    "#]],
+            at: 2026-03-08T02:30:00 did not happen there: the clocks were put forward over it. Give the time after the change, or an offset. Write for example: at = "2026-03-08T03:30:00"
+        "#]],
     );
     faults(
         &HEAD.replace("2026-03-02T04:00:00", "2026-02-30T02:30:00"),
@@ -145,4 +145,20 @@ fn the_example_is_accepted_and_so_is_every_line_of_it() {
         }
     }
     assert!(every_line.matches("\n[[order]]").count() == 1 && every_line.contains("\nretain_s"));
+}
+
+/// The example is built from the times that were given: it is never before the beginning.
+#[test]
+fn an_end_before_its_beginning_is_told_with_a_time_that_would_do() {
+    faults(
+        &format!(
+            "{HEAD}[[outage]]\nsystem = \"fire-alarm\"\nfrom = \"2026-03-02T03:00\"\nto = \"2026-03-02T01:00\"\n[[hot_work]]\nbegan = \"2026-03-01T14:00\"\nlast_spark = \"2026-03-01T13:59:59\"\n[[order]]\nfrom = \"authority\"\nat = \"2026-03-02T04:30\"\nwatch = true\nreleased = \"2026-03-02T05:00\"\nwatch_until = \"2026-03-02T03:00\"\nchecks_until = \"2026-03-02T02:00\""
+        ),
+        expect![[r#"
+            outage[1].to is before outage[1].from. Write for example: to = "2026-03-02T04:00:00"
+            hot_work[1].last_spark is before hot_work[1].began. Write for example: last_spark = "2026-03-01T15:00:00"
+            order[1].watch_until is before order[1].at. Write for example: watch_until = "2026-03-02T05:30:00"
+            order[1].checks_until is before order[1].watch_until. Write for example: checks_until = "2026-03-02T04:00:00"
+        "#]],
+    );
 }

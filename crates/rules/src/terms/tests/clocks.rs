@@ -107,8 +107,8 @@ fn a_local_time_that_never_came_is_refused() {
     check(
         &alarm("America/Chicago", "2026-03-08T02:30", "2026-03-08T05:00"),
         expect![[r#"
-        outage[1].from: NoSuchLocalTime { given: "2026-03-08T02:30" }, e.g. from = "2026-03-01T22:00:00"
-    "#]],
+            outage[1].from: NoSuchLocalTime { given: "2026-03-08T02:30", example: "2026-03-08T03:30:00" }, e.g. from = "2026-03-08T03:30:00"
+        "#]],
     );
 }
 
