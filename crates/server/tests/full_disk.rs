@@ -50,13 +50,21 @@ async fn late_rounds_are_told_while_phones_wait_for_room() {
     let says = answer.text().await.unwrap();
     assert!(says.contains("Make room"), "{says}");
     stage.wait_min(40);
+    phone.wait_min(40);
+    // Still there and still refused: nothing that it has walked is called late.
+    let photo = b"not much of a photo".to_vec();
+    let path = format!("/blob/{}", ledger::Digest::of(&photo));
+    let refused = phone.signed(Method::PUT, &path, photo).await;
+    assert_eq!(refused.status(), StatusCode::SERVICE_UNAVAILABLE);
     let path = format!("/api/watches/{watch}");
     until("the alert", async || stage.page(&path).await.contains("\"cause\":\"unheard\"")).await;
     stage.wait_min(3);
+    assert!(!stage.page(&path).await.contains("\"cause\":\"late\""));
     until("the supervisor's mail", async || !mails.lock().unwrap().is_empty()).await;
 
     // With room again the phone's line is taken, once.
     let stage = stage.restart().await;
+    phone.wait_min(-40);
     phone.sync().await;
     let seen = |lines: &str| lines.matches("\"kind\":\"seen\"").count();
     let after = lines(&stage, &watch).await;
