@@ -79,14 +79,17 @@ pub(crate) fn run(args: &[String]) -> Result<()> {
 /// Open maps of a known kind: one of few corners, one of many holes. Larger ones would be all table of lengths.
 const MAPS: [&str; 2] = ["arena.txt", "potholes.txt"];
 
-/// One sees so far on a map, as a share of how far it reaches.
-const RANGE_SHARE: f64 = 0.05;
+/// One sees so far on a map, as a share of how far it reaches. With less there would be hundreds of viewpoints, and the
+/// walk that sees all would take minutes.
+const RANGE_SHARE: f64 = 0.25;
 
 /// Every night and plan of the fixtures, and two open maps.
 fn cases() -> Result<Vec<Case>> {
     let mut cases: Vec<Case> = Vec::new();
     for name in MAPS {
-        cases.push(("sight", name.to_owned(), map(name)?));
+        for question in ["sight", "walk"] {
+            cases.push((question, name.to_owned(), map(name)?));
+        }
     }
     for (question, folder, ending) in
         [("findings", "nights", ".night"), ("rounds", "plans", ".plan.json")]

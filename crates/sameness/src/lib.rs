@@ -21,8 +21,10 @@ pub const QUESTIONS: &[(&str, Question)] = &[
     ("findings", findings::findings),
     // A plan: imported from its own export, surveyed, laid out, answered, drawn.
     ("rounds", rounds::rounds),
-    // A typed map: what is seen from everywhere, walking lengths, the walk that sees all.
+    // A typed map: what is seen from everywhere, and walking lengths.
     ("sight", sight::sight),
+    // The same map: the walk that sees all, and the bound on it.
+    ("walk", sight::walk),
 ];
 
 /// Asks by name.

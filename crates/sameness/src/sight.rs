@@ -1,5 +1,5 @@
-//! A typed map: what is seen from the middle of each triangle of its floor, with and without a range, all walking lengths
-//! between them, and the closed walk that sees everything.
+//! A typed map: what is seen from the middle of each triangle of its floor, with and without a range, and all walking
+//! lengths between them; and, as a question of its own, the closed walk that sees everything.
 
 use crate::bits;
 use geometry::{Grid, Mesh, Point, Ways};
@@ -20,15 +20,10 @@ struct Map {
 }
 
 pub(crate) fn sight(text: &[u8]) -> Result<String, String> {
-    let map: Map = serde_json::from_slice(text).map_err(|error| error.to_string())?;
-    let ring = |ring: &Vec<[f64; 2]>| ring.iter().map(|[x, y]| Point::new(*x, *y)).collect();
-    let holes: Vec<Vec<Point>> = map.holes.iter().map(ring).collect();
-    let reach = map.border.iter().flatten().fold(0.0_f64, |most, n| most.max(n.abs()));
-    let mesh = Mesh::of_shape(&ring(&map.border), &holes, Grid::fine(reach));
-    let mesh = mesh.map_err(|fault| fault.to_string())?;
+    let (mesh, range) = floor(text)?;
     let places: Vec<Point> = (0..mesh.triangles.len()).map(|t| mesh.middle(t)).collect();
     let mut out = String::new();
-    for range in [f64::INFINITY, map.range] {
+    for range in [f64::INFINITY, range] {
         places.iter().for_each(|place| out += &region(&mesh, *place, range));
     }
     let ways = Ways::new(&mesh, &[]);
@@ -40,11 +35,26 @@ pub(crate) fn sight(text: &[u8]) -> Result<String, String> {
         let trail = ways.trail(&mesh, places[0], *place);
         out += &trail.map_or("-\n".to_owned(), |trail| points(trail.points));
     }
-    let scene = Scene::single(&mesh, map.range);
-    let walk = walk_that_sees(&scene, &mut Effort::new(SEED, STEPS, &mut |_| Go::On));
-    out += &format!("{} {} ", bits(walk.length), bits(walk.unseen_area));
-    out += &points(walk.walk.iter().map(|place| place.at));
     Ok(out)
+}
+
+pub(crate) fn walk(text: &[u8]) -> Result<String, String> {
+    let (mesh, range) = floor(text)?;
+    let scene = Scene::single(&mesh, range);
+    let walk = walk_that_sees(&scene, &mut Effort::new(SEED, STEPS, &mut |_| Go::On));
+    let numbers = [walk.length, walk.unseen_area, walk.floor_area, walk.bound].map(bits);
+    let walked = points(walk.walk.iter().map(|place| place.at));
+    Ok(numbers.join(" ") + " " + &walked + &points(walk.viewpoints.iter().map(|place| place.at)))
+}
+
+/// The floor of a map, and how far one sees on it.
+fn floor(text: &[u8]) -> Result<(Mesh, f64), String> {
+    let map: Map = serde_json::from_slice(text).map_err(|error| error.to_string())?;
+    let ring = |ring: &Vec<[f64; 2]>| ring.iter().map(|[x, y]| Point::new(*x, *y)).collect();
+    let holes: Vec<Vec<Point>> = map.holes.iter().map(ring).collect();
+    let reach = map.border.iter().flatten().fold(0.0_f64, |most, n| most.max(n.abs()));
+    let mesh = Mesh::of_shape(&ring(&map.border), &holes, Grid::fine(reach));
+    Ok((mesh.map_err(|fault| fault.to_string())?, map.range))
 }
 
 fn region(mesh: &Mesh, place: Point, range: f64) -> String {

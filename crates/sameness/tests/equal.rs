@@ -47,6 +47,15 @@ fn the_same_map_gives_equal_sight_and_walking_lengths() {
     assert!(answer.lines().count() > 60, "{answer}");
 }
 
+#[test]
+fn the_same_map_gives_equal_walks_that_see_all_and_equal_bounds() {
+    let answer = equal(&mut Host::new(), "walk", Path::new("typed"), MAP.as_bytes());
+    let word = |at: usize| answer.split_whitespace().nth(at).expect("so many numbers");
+    let number = |at| f64::from_bits(u64::from_str_radix(word(at), 16).expect("bits"));
+    let (length, unseen, bound) = (number(0), number(1), number(3));
+    assert!(unseen == 0.0 && 0.0 < bound && bound <= length, "{unseen} {bound} {length}");
+}
+
 /// What cannot be taken is said in the same words, too.
 #[test]
 fn the_same_nonsense_is_refused_in_equal_words() {
