@@ -14,12 +14,30 @@ fn main() {
         );
         let input = night();
         println!("{}{}", dial(&input), small_dial(&input));
+        // Everywhere too late at once, at each quarter of the face.
+        for hour in [1, 3, 7, 10] {
+            println!("{}", dial(&crowded(hour)));
+        }
         println!(
             "<div style='width:192px'>{}{}</div></body></html>",
             ring(900, 380, ""),
             ring(900, -60, "")
         );
     }
+}
+
+/// Eight zones that nobody sees for up to two hours, from so many hours after the beginning on.
+fn crowded(hour: i64) -> DialInput {
+    let from_ms = 20 * HOUR;
+    let zone = |late: i64| {
+        let skip = hour * 60..hour * 60 + 25 + late * 12;
+        let looks = (1..48).map(|i| i * 15).filter(|min| !skip.contains(min));
+        let looks_ms = looks.map(|min| from_ms + (min + late) * MIN).collect();
+        DialZone { allowed_s: 15 * 60, looks_ms, ..DialZone::default() }
+    };
+    let zones = (0..8).rev().map(zone).collect();
+    let now_ms = Some(from_ms + 12 * HOUR);
+    DialInput { from_ms, until_ms: from_ms + 12 * HOUR, now_ms, zones, ..DialInput::default() }
 }
 
 /// Twelve hours with a gap at 22:50, an emergency at 04:37 and an hour and a half without signal.

@@ -81,7 +81,9 @@ const RIM: f64 = 152.0;
 const OUTER: f64 = 147.0;
 const INNER: f64 = 62.0;
 const HOURS: f64 = 170.0;
-const LABELS: f64 = 193.0;
+const LABELS: f64 = 191.0;
+/// Where lines to labels run along the rim, inside of the hours.
+const ALONG: f64 = 160.0;
 
 /// Turns time into turns of the face.
 struct Face {
@@ -128,7 +130,7 @@ pub fn dial(input: &DialInput) -> String {
     let inner_edge = OUTER - zones.len().max(1) as f64 * pitch;
     draw_held(&mut disc, input, &face, inner_edge);
     draw_marks(&mut disc, input, &face, inner_edge);
-    draw_labels(&mut disc, &over);
+    draw_labels(&mut disc, &over, face.hours());
     draw_middle(&mut disc, &input.middle);
     disc.svg.push_str("</svg>");
     disc.svg
@@ -301,14 +303,49 @@ fn tail(disc: &mut Disc, face: &Face, span: Span) {
     let _ = write!(disc.svg, r#"<path class="tail" d="M{}"/>"#, path.join("L"));
 }
 
-fn draw_labels(disc: &mut Disc, over: &[Over]) {
+/// Each ring's worst gap in figures outside of the hours. Labels move along the rim until there is room; the line to a
+/// label goes along the rim too, so that neither crosses the figures of an hour.
+fn draw_labels(disc: &mut Disc, over: &[Over], hours: i64) {
     let wanted: Vec<f64> = over.iter().map(|o| o.turn.rem_euclid(1.0)).collect();
     for (over, placed) in over.iter().zip(spread(&wanted, 0.045)) {
-        let (from, to) = (disc.at(RIM, over.turn), disc.at(LABELS - 16.0, placed));
-        let _ = write!(disc.svg, r#"<path class="lead" d="M{from}L{to}"/>"#);
-        let (x, y) = disc.point(LABELS, placed);
-        disc.text("gaplab", x, y + 4.0, &words::unseen_for(over.unseen_min));
+        let lead = lead(disc, over.turn.rem_euclid(1.0), placed, hours);
+        let _ = write!(disc.svg, r#"<path class="lead" d="{lead}"/>"#);
+        let label = words::unseen_for(over.unseen_min);
+        // Beside the face a label is as far out as it is wide, above and below it as it is high.
+        let half = label.chars().count() as f64 * 3.1;
+        let (sideways, _) = disc.point(1.0, placed);
+        let out = (sideways - disc.centre).abs() * (half - 8.0).max(0.0);
+        let (x, y) = disc.point(LABELS + out, placed);
+        disc.text("gaplab", x, y + 4.0, &label);
     }
+}
+
+/// The nearest turn at which a line does not touch the figures of an hour.
+fn between_hours(turn: f64, hours: i64) -> f64 {
+    // Half of an hour's figures, and a little.
+    const CLEAR: f64 = 0.014;
+    let hour = libm::round(turn * hours as f64) / hours as f64;
+    match turn - hour {
+        aside if aside.abs() >= CLEAR => turn,
+        aside if aside < 0.0 => hour - CLEAR,
+        _ => hour + CLEAR,
+    }
+}
+
+/// From the rim at one turn along it to another, and outwards between the hours.
+fn lead(disc: &Disc, from: f64, to: f64, hours: i64) -> String {
+    let out = between_hours(to, hours);
+    let ahead = out - from;
+    // The shorter way round.
+    let ahead = ahead - libm::round(ahead);
+    let (r, sweep) = (number(ALONG), u8::from(ahead > 0.0));
+    format!(
+        "M{}L{}A{r} {r} 0 0 {sweep} {}L{}",
+        disc.at(RIM, from),
+        disc.at(ALONG, from),
+        disc.at(ALONG, out),
+        disc.at(LABELS - 11.0, out)
+    )
 }
 
 fn draw_middle(disc: &mut Disc, lines: &[MiddleLine]) {
@@ -395,6 +432,20 @@ mod tests {
         assert!(svg.contains(r#"<text class="hour" x="60" y="234">21</text>"#), "{svg}");
         input.until_ms = input.from_ms + 14 * HOUR;
         assert!(dial(&input).contains(r#"<text class="hour" x="230" y="64">00</text>"#));
+    }
+
+    #[test]
+    fn lines_to_labels_go_between_the_hours() {
+        for hours in [12, 24] {
+            for step in -100..1100 {
+                let turn = f64::from(step) / 1000.0;
+                let out = between_hours(turn, hours);
+                let from_hour = out * hours as f64 - libm::round(out * hours as f64);
+                // Figures are 16 wide at most, 170 from the middle.
+                assert!(from_hour.abs() / hours as f64 > 8.0 / (170.0 * std::f64::consts::TAU));
+                assert!((out - turn).abs() < 0.0141);
+            }
+        }
     }
 
     #[test]
