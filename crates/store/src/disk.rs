@@ -43,6 +43,15 @@ pub struct Room {
 }
 
 impl Room {
+    /// The room on the disk of a folder, with the usual reserve.
+    ///
+    /// # Errors
+    ///
+    /// The folder cannot be looked at.
+    pub fn of(folder: &Path) -> Result<Room, StoreError> {
+        Reserve::new(Vec::new(), None).room_of(folder)
+    }
+
     /// Whether somebody should be told.
     pub fn is_low(self) -> bool {
         self.free_bytes < self.alarm_bytes()
