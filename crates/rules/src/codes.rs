@@ -261,6 +261,30 @@ codes! {
         FightsOnlySmallFires = "fights-only-small-fires",
         /// No owner's start of a watch for an unplanned loss: the authority alone starts it.
         AuthorityStarts = "authority-starts",
+        /// Staff of the building may keep the watch for the first four hours only, under conditions.
+        BuildingStaffAtFirst = "building-staff-first-4-h",
+        /// Knows how to sound the alarm.
+        KnowsAlarm = "knows-alarm",
+        /// The area of hot work is inspected each day that the permit is in effect.
+        InspectedDaily = "inspected-daily",
+    }
+}
+
+codes! {
+    /// Records that a length of keeping speaks of, beside the record of the watch.
+    Records {
+        /// Inspections, tests and maintenance of the systems.
+        Maintenance = "maintenance",
+        /// Permit of hot work, and the check made before it.
+        HotWorkPermit = "hot-work-permit",
+        /// Yearly maintenance of extinguishers.
+        Extinguishers = "extinguishers",
+        /// Training of people on watch.
+        Training = "training",
+        /// Impairments, after they are corrected.
+        Impairments = "impairments",
+        /// Log books of fire safety.
+        LogBooks = "log-books",
     }
 }
 

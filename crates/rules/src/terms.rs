@@ -23,7 +23,7 @@ pub use facts::{Facts, Fault};
 pub use issue::Issued;
 
 use crate::codes::{
-    Alternative, LogItem, Medium, Origin, Party, Requirement, Step, System, ZoneKind,
+    Alternative, LogItem, Medium, Origin, Party, Records, Requirement, Step, System, ZoneKind,
 };
 use crate::standards::{Citation, Demand, InForce, Standards, Timing};
 use jiff::Timestamp;
@@ -121,6 +121,8 @@ pub struct Bound {
     pub value: i64,
     /// From where.
     pub source: Citation,
+    /// Which records a length of keeping speaks of, if not the record of the watch.
+    pub records: Option<Records>,
 }
 
 /// A stretch of time in which a recurring watch is kept.
@@ -157,8 +159,10 @@ pub struct AfterWork {
     pub checks_until: Option<Timestamp>,
     /// The latest instants of those checks.
     pub checks_at: Vec<Timestamp>,
-    /// From where.
+    /// From where the continuous watch.
     pub sources: Vec<Citation>,
+    /// From where the checks.
+    pub check_sources: Vec<Citation>,
 }
 
 /// Somebody to tell.
@@ -238,6 +242,13 @@ pub struct StepOwed {
     pub step: Step,
     /// From where.
     pub source: Citation,
+}
+
+impl Bound {
+    /// A number with its source.
+    fn new(value: i64, source: Citation) -> Self {
+        Self { value, source, records: None }
+    }
 }
 
 impl Terms {
@@ -333,7 +344,8 @@ impl Terms {
         sources.extend(bounds.into_iter().flatten().map(|bound| bound.source.clone()));
         sources.extend(self.gaps.iter().map(|gap| gap.source.clone()));
         sources.extend(self.because.iter().filter_map(|because| because.source().cloned()));
-        sources.extend(self.after_work.sources.iter().cloned());
+        let after = &self.after_work;
+        sources.extend(after.sources.iter().chain(&after.check_sources).cloned());
         sources.extend(self.other_duties.iter().map(|duties| duties.source.clone()));
         sources.extend(self.notify.iter().map(|notify| notify.source.clone()));
         sources.extend(self.write.iter().map(|write| write.source.clone()));

@@ -1,5 +1,7 @@
 //! The command `terms` from outside: five pages a fire marshal reads, the keys of the JSON, and refusals.
 
+mod marshal;
+
 use expect_test::{Expect, expect_file};
 use serde_json::Value;
 use std::path::PathBuf;

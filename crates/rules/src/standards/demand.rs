@@ -124,7 +124,9 @@ impl Demand {
             Self::AfterWork | Self::Retention | Self::People => {
                 has(value.at_least.is_some() || number, "at_least")
             }
-            Self::OtherRetention => has(value.at_least.is_some(), "at_least"),
+            Self::OtherRetention => {
+                has(value.at_least.is_some() && value.records.is_some(), "at_least, records")
+            }
             Self::AfterWorkChecks => has(value.every.is_some() || number, "every")
                 .or(has(value.at_least.is_some() || number, "at_least")),
             Self::LongestGap => has(value.at_most.is_some() || number, "at_most"),

@@ -1,7 +1,9 @@
 //! One file: one demand of one document or place, with all its values.
 
 use super::{Demand, When};
-use crate::codes::{Alternative, Known, LogItem, Medium, Origin, Party, Requirement, Step};
+use crate::codes::{
+    Alternative, Known, LogItem, Medium, Origin, Party, Records, Requirement, Step,
+};
 use serde::Deserialize;
 use toml::value::Datetime;
 
@@ -94,6 +96,8 @@ pub struct Value {
     /// Steps in their order.
     #[serde(default)]
     pub steps: Vec<Step>,
+    /// The records that a length of keeping speaks of; else the record of the watch.
+    pub records: Option<Records>,
     /// Profile whose demands hold too.
     pub adopts: Option<String>,
     /// A class or rating that the number belongs to.
@@ -136,6 +140,8 @@ impl Owed {
 pub enum Timing {
     /// As soon as the loss is known.
     AtOnce,
+    /// At once when an alarm or a fire comes during the watch; nothing is owed before.
+    OnAlarm,
     /// Before planned work, by so many days.
     Before,
     /// At the start of the watch.

@@ -5,7 +5,7 @@ use super::facts::HotWork;
 use super::situation::{Focus, Judged, Situation};
 use super::strictest::{Candidate, Resolved, Stricter, resolve, shown};
 use super::{AfterWork, Terms};
-use crate::codes::ZoneKind;
+use crate::codes::{Origin, ZoneKind};
 use crate::standards::{Citation, Demand, Truth};
 use jiff::{SignedDuration, Timestamp};
 
@@ -14,25 +14,27 @@ const MOST_CHECKS: usize = 48;
 
 pub(super) fn judge(situation: &Situation<'_>, terms: &mut Terms) {
     let mut after = AfterWork::default();
-    let mut uncertain = false;
+    let mut all = Tail::default();
     for work in &situation.facts.hot_work {
         let tail = Tail::of(situation, work, terms);
-        uncertain |= tail.uncertain;
+        all.uncertain |= tail.uncertain;
         after.watch_s = after.watch_s.max(tail.watch_s);
-        after.at_least_until = after.at_least_until.max(tail.until);
-        after.checks_until = after.checks_until.max(tail.checks_until);
-        after.checks_every_s = strictest_spacing(after.checks_every_s, tail.checks_every_s);
+        all.until = stricter_of(all.until.take(), tail.until, Stricter::More);
+        all.checks_every = stricter_of(all.checks_every.take(), tail.checks_every, Stricter::Less);
+        all.checks_until = stricter_of(all.checks_until.take(), tail.checks_until, Stricter::More);
         after.sources.extend(tail.sources);
+        after.check_sources.extend(tail.check_sources);
     }
-    by_order(situation, terms, &mut after, &mut uncertain);
-    if uncertain {
+    if by_order(situation, terms, all, &mut after) {
         after.watch_until = None;
     } else {
         after.watch_until = after.at_least_until.take();
     }
     after.checks_at = check_instants(&after);
-    after.sources.sort();
-    after.sources.dedup();
+    for sources in [&mut after.sources, &mut after.check_sources] {
+        sources.sort();
+        sources.dedup();
+    }
     terms.after_work = after;
 }
 
@@ -40,11 +42,13 @@ pub(super) fn judge(situation: &Situation<'_>, terms: &mut Terms) {
 #[derive(Default)]
 struct Tail {
     watch_s: Option<i64>,
-    until: Option<Timestamp>,
+    /// Milliseconds, with the source that states this very end.
+    until: Option<Candidate>,
     uncertain: bool,
-    checks_every_s: Option<i64>,
-    checks_until: Option<Timestamp>,
+    checks_every: Option<Candidate>,
+    checks_until: Option<Candidate>,
     sources: Vec<Citation>,
+    check_sources: Vec<Citation>,
 }
 
 impl Tail {
@@ -105,20 +109,22 @@ impl Tail {
         self.sources.push(winner.source.clone());
         let Some(last_spark) = work.last_spark else { return };
         if let Some(until) = later(last_spark, winner.value) {
-            self.until = Some(until);
+            self.until = Some(Candidate::code(until.as_millisecond(), winner.source.clone()));
             terms.because.push(Because::WatchedUntil { last_spark, until, source: winner.source });
         }
     }
 
     fn checks(&mut self, judged: &Judged<'_>, work: &HotWork) {
         let found = judged.found;
-        self.sources.push(found.citation());
-        self.checks_every_s =
-            strictest_spacing(self.checks_every_s, found.seconds(found.value.every));
+        self.check_sources.push(found.citation());
+        let every = found.seconds(found.value.every);
+        let every = every.map(|every| Candidate::code(every, found.citation()));
+        self.checks_every = stricter_of(self.checks_every.take(), every, Stricter::Less);
         // They follow the continuous watch that the same source asks for, or the longest other one.
-        let begins = self.until.or(work.last_spark);
+        let begins = self.until.as_ref().and_then(instant_of).or(work.last_spark);
         let ends = begins.and_then(|begins| later(begins, found.seconds(found.value.at_least)?));
-        self.checks_until = self.checks_until.max(ends);
+        let ends = ends.map(|ends| Candidate::code(ends.as_millisecond(), found.citation()));
+        self.checks_until = stricter_of(self.checks_until.take(), ends, Stricter::More);
     }
 }
 
@@ -134,23 +140,16 @@ fn early_release(situation: &Situation<'_>, focus: Focus<'_>, work: &HotWork, te
     }
 }
 
-/// An order of the authority settles what a code leaves open; others only add.
+/// An order of the authority settles what a code leaves open; others only add. Returns whether the end stays uncertain.
 fn by_order(
     situation: &Situation<'_>,
     terms: &mut Terms,
+    codes: Tail,
     after: &mut AfterWork,
-    uncertain: &mut bool,
-) {
-    let code = after.sources.first().cloned();
-    let from_code = |value: Option<i64>| {
-        let source = code.clone().unwrap_or_else(Citation::ours);
-        value.map(|value| Candidate::code(value, source))
-    };
-    let mut untils: Vec<Candidate> =
-        from_code(after.at_least_until.map(Timestamp::as_millisecond)).into_iter().collect();
-    let mut everies: Vec<Candidate> = from_code(after.checks_every_s).into_iter().collect();
-    let mut check_ends: Vec<Candidate> =
-        from_code(after.checks_until.map(Timestamp::as_millisecond)).into_iter().collect();
+) -> bool {
+    let mut untils: Vec<Candidate> = codes.until.into_iter().collect();
+    let mut everies: Vec<Candidate> = codes.checks_every.into_iter().collect();
+    let mut check_ends: Vec<Candidate> = codes.checks_until.into_iter().collect();
     for order in situation.orders() {
         untils
             .extend(order.watch_until.map(|until| Candidate::order(until.as_millisecond(), order)));
@@ -165,21 +164,18 @@ fn by_order(
     shown(terms, &every, TermName::ChecksEvery, ZoneKind::All, TermValue::Seconds);
     let ends = resolve(check_ends, Stricter::More);
     shown(terms, &ends, TermName::ChecksUntil, ZoneKind::All, instant_value);
-    if let Some(winner) = &until.winner
-        && winner.source.from == crate::codes::Origin::Authority
-    {
-        *uncertain = false;
-    }
-    let orders =
-        [&until, &every, &ends].into_iter().filter_map(|resolved| resolved.winner.as_ref());
-    after.sources.extend(
-        orders.map(|winner| winner.source.clone()).filter(|source| *source != Citation::ours()),
-    );
-    after.at_least_until =
-        until.winner.and_then(|winner| Timestamp::from_millisecond(winner.value).ok());
+    let winner = |resolved: &Resolved| resolved.winner.as_ref().map(|winner| winner.source.clone());
+    let settled = winner(&until).is_some_and(|source| source.from == Origin::Authority);
+    after.sources.extend(winner(&until));
+    after.check_sources.extend([&every, &ends].into_iter().filter_map(winner));
+    after.at_least_until = until.winner.as_ref().and_then(instant_of);
     after.checks_every_s = every.winner.map(|winner| winner.value);
-    after.checks_until =
-        ends.winner.and_then(|winner| Timestamp::from_millisecond(winner.value).ok());
+    after.checks_until = ends.winner.as_ref().and_then(instant_of);
+    codes.uncertain && !settled
+}
+
+fn instant_of(candidate: &Candidate) -> Option<Timestamp> {
+    Timestamp::from_millisecond(candidate.value).ok()
 }
 
 fn instant_value(ms: i64) -> TermValue {
@@ -205,9 +201,14 @@ fn check_instants(after: &AfterWork) -> Vec<Timestamp> {
     instants
 }
 
-fn strictest_spacing(held: Option<i64>, other: Option<i64>) -> Option<i64> {
+/// The one that asks for more; of equals the first, each with its own source.
+fn stricter_of(
+    held: Option<Candidate>,
+    other: Option<Candidate>,
+    stricter: Stricter,
+) -> Option<Candidate> {
     match (held, other) {
-        (Some(held), Some(other)) => Some(held.min(other)),
+        (Some(held), Some(other)) if stricter.than(other.value, held.value) => Some(other),
         (held, other) => held.or(other),
     }
 }

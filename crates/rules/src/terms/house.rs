@@ -25,7 +25,7 @@ impl Terms {
         let stated = |demand: Demand, of: fn(&Order) -> Option<i64>| match order
             .and_then(|order| Some((order, of(order)?)))
         {
-            Some((order, value)) => Some(Bound { value, source: Citation::order(order) }),
+            Some((order, value)) => Some(Bound::new(value, Citation::order(order))),
             None => ours(standards, demand),
         };
         let zones = order.map_or(ZoneKind::All, |order| order.zone_kind);
@@ -54,10 +54,8 @@ fn ours(standards: &Standards, demand: Demand) -> Option<Bound> {
     let value = file.value.first()?;
     let number = value.at_most.or(value.at_least)?;
     let seconds = file.unit.and_then(crate::standards::Unit::seconds);
-    Some(Bound {
-        value: seconds.map_or(number, |seconds| number.saturating_mul(seconds)),
-        source: file.citation(value),
-    })
+    let number = seconds.map_or(number, |seconds| number.saturating_mul(seconds));
+    Some(Bound::new(number, file.citation(value)))
 }
 
 impl Order {

@@ -126,7 +126,7 @@ impl Issue<'_> {
             }
         }
         if let Some(every_s) = terms.after_work.checks_every_s {
-            for source in &terms.after_work.sources {
+            for source in &terms.after_work.check_sources {
                 let text = said::checks_every(lang, self.speech.length(every_s));
                 self.add("look_back", None, source, text);
             }
@@ -155,7 +155,7 @@ impl Issue<'_> {
             self.add("deliver_within_s", None, &deliver.source, text);
         }
         if let Some(retain) = &terms.retain {
-            let text = said::retain(lang, self.speech.length(retain.value));
+            let text = self.speech.kept(retain);
             self.add("retain", None, &retain.source, text);
         }
         for ended in &terms.ended_by {

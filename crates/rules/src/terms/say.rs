@@ -4,9 +4,10 @@
 
 mod codes;
 
+use super::Bound;
 use super::because::{Because, GaveWay, TermValue};
 use super::facts::fault::{Fault, Wrong};
-use crate::codes::{Origin, Party, System};
+use crate::codes::{Origin, Party, Records, System};
 use crate::say::Say;
 use crate::standards::{Citation, Demand};
 use jiff::Timestamp;
@@ -95,6 +96,9 @@ impl Speech {
     fn reason(&self, because: &Because) -> String {
         let lang = self.lang;
         match because {
+            Because::OutOverLimit { system, out_s, limit_s: 0, since, .. } => {
+                said::out_at_all(lang, self.length(*out_s), self.time(*since), system.say(lang))
+            }
             Because::OutOverLimit { system, out_s, limit_s, window_s, since, .. } => {
                 said::out_over_limit(
                     lang,
@@ -154,6 +158,18 @@ impl Speech {
             Because::Released { at, .. } => said::released(lang, self.time(*at)),
             Because::NotInForce { .. } => said::order_not_in_force(lang).into(),
             Because::Conflict { decides, .. } => said::conflict(lang, decides.say(lang)),
+        }
+    }
+
+    /// How long which records are kept.
+    pub fn kept(&self, bound: &Bound) -> String {
+        let (lang, time) = (self.lang, self.length(bound.value));
+        match bound.records {
+            None => said::retain(lang, time),
+            Some(records @ Records::HotWorkPermit) => {
+                said::retain_after_work(lang, records.say(lang), time)
+            }
+            Some(records) => said::retain_other(lang, records.say(lang), time),
         }
     }
 

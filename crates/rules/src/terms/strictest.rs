@@ -46,7 +46,7 @@ impl Candidate {
 }
 
 impl Stricter {
-    fn than(self, value: i64, other: i64) -> bool {
+    pub(super) fn than(self, value: i64, other: i64) -> bool {
         match self {
             Self::Less => value < other,
             Self::More => value > other,
@@ -115,10 +115,7 @@ pub(super) fn numbers(situation: &Situation<'_>, terms: &mut Terms) {
     terms.people = bound(situation, terms, Demand::People, TermName::People, Stricter::More, |o| {
         o.people_at_least
     });
-    terms.retain =
-        bound(situation, terms, Demand::Retention, TermName::Retain, Stricter::More, |o| {
-            o.retain_s
-        });
+    terms.retain = retain(situation, terms);
     terms.other_records = other_records(situation);
     terms.other_duties = other_duties(situation, terms);
     terms.crowd_managers = crowd_managers(situation, terms);
@@ -223,14 +220,24 @@ fn bound(
     let of = if name == TermName::People { TermValue::People } else { TermValue::Seconds };
     shown(terms, &resolved, name, ZoneKind::All, of);
     missing_facts(situation, terms, demand);
-    resolved.winner.map(|winner| Bound { value: winner.value, source: winner.source })
+    resolved.winner.map(|winner| Bound::new(winner.value, winner.source))
+}
+
+/// The longest keeping that a source in force asks for, and of which records that source speaks.
+fn retain(situation: &Situation<'_>, terms: &mut Terms) -> Option<Bound> {
+    let (demand, name) = (Demand::Retention, TermName::Retain);
+    let longest = bound(situation, terms, demand, name, Stricter::More, |order| order.retain_s)?;
+    let stated = situation.values(demand, Focus::default());
+    let of = stated.iter().find(|judged| judged.found.citation() == longest.source);
+    Some(Bound { records: of.and_then(|judged| judged.found.value.records), ..longest })
 }
 
 fn other_records(situation: &Situation<'_>) -> Vec<Bound> {
     let values = situation.values(Demand::OtherRetention, Focus::default());
     let kept = values.iter().filter_map(|judged| {
         let value = judged.found.seconds(judged.found.value.at_least)?;
-        Some(Bound { value, source: judged.found.citation() })
+        let records = judged.found.value.records;
+        Some(Bound { records, ..Bound::new(value, judged.found.citation()) })
     });
     kept.collect()
 }
@@ -274,7 +281,7 @@ fn crowd_managers(situation: &Situation<'_>, terms: &mut Terms) -> Option<Bound>
         let least = judged.found.value.at_least?;
         let by_crowd =
             judged.found.value.per.filter(|per| *per > 0).map_or(0, |per| (crowd + per - 1) / per);
-        Some(Bound { value: least.max(by_crowd), source: judged.found.citation() })
+        Some(Bound::new(least.max(by_crowd), judged.found.citation()))
     });
     needed.max_by_key(|bound| bound.value)
 }

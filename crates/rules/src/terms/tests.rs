@@ -11,6 +11,7 @@ mod orders;
 mod outages;
 mod places;
 mod site_values;
+mod whole;
 
 use super::*;
 use expect_test::Expect;

@@ -46,6 +46,7 @@ pub(super) fn terms(terms: &Terms, speech: &Speech) -> Value {
         "deliver": deliver(&terms.deliver, &tell),
         "retain_s": value(&terms.retain),
         "other_records": terms.other_records.iter().map(|bound| json!({
+            "records": bound.records,
             "retain_s": bound.value,
             "source": tell.source(&bound.source),
         })).collect::<Vec<_>>(),

@@ -1,9 +1,10 @@
 //! The terms as a page that a fire marshal reads: each number with its clause.
 
+use rules::codes::Party;
 use rules::say::Say;
-use rules::standards::{Citation, Timing};
+use rules::standards::{Citation, Demand, Timing};
 use rules::terms::say::Speech;
-use rules::terms::{Deliver, Notify};
+use rules::terms::{Because, Deliver, Notify};
 use rules::{Required, Terms};
 use std::fmt::Write as _;
 use words::{Lang, terms as said, terms_of_trade};
@@ -60,6 +61,11 @@ impl Page<'_> {
 
     /// A statement with the numbers of the sources that it rests on.
     fn item(&mut self, text: &str, sources: &[&Citation]) {
+        let marks = self.marks(sources);
+        self.line(format!("- {text} {marks}").trim_end());
+    }
+
+    fn marks(&self, sources: &[&Citation]) -> String {
         let mut numbers: Vec<usize> = sources
             .iter()
             .filter_map(|source| self.sources.iter().position(|held| held == *source))
@@ -67,7 +73,25 @@ impl Page<'_> {
         numbers.sort_unstable();
         numbers.dedup();
         let marks: Vec<String> = numbers.iter().map(|at| format!("[{}]", at + 1)).collect();
-        self.line(format!("- {text} {}", marks.join(" ")).trim_end());
+        marks.join(" ")
+    }
+
+    /// Statements of several sources: what more than one says stands once, with all of them.
+    fn each<'a>(
+        &mut self,
+        statements: impl Iterator<Item = (String, impl Into<Option<&'a Citation>>)>,
+    ) {
+        let mut told: Vec<(String, Vec<&Citation>)> = Vec::new();
+        for (text, source) in statements {
+            let source = source.into();
+            match told.iter_mut().find(|(other, _)| *other == text) {
+                Some((_, sources)) => sources.extend(source),
+                None => told.push((text, source.into_iter().collect())),
+            }
+        }
+        for (text, sources) in told {
+            self.item(&text, &sources);
+        }
     }
 
     fn notify(&mut self, terms: &Terms) {
@@ -75,13 +99,21 @@ impl Page<'_> {
         self.heading(said::heading_notify(lang), !terms.notify.is_empty());
         let mut notify: Vec<&Notify> = terms.notify.iter().collect();
         notify.sort_by_key(|notify| (notify.by.is_none_or(|by| by > terms.at), notify.timing));
+        // One line for all whom a source wants told at the same time.
+        let mut told: Vec<(&Notify, Vec<&str>)> = Vec::new();
         for notify in notify {
-            let party = capital(notify.party.say(lang));
+            let party = notify.party.say(lang);
+            match told.iter_mut().find(|(first, _)| same_time(first, notify)) {
+                Some((_, parties)) => parties.push(party),
+                None => told.push((notify, vec![party])),
+            }
+        }
+        for (notify, parties) in told {
+            let parties = parties.join(", ");
+            let party = capital(&parties);
             let text = match (notify.timing, notify.by, notify.days_ahead) {
-                (Timing::AtOnce, ..) => said::notify_now(lang, notify.party.say(lang)),
-                (_, Some(by), _) if by <= terms.at => {
-                    said::notify_now(lang, notify.party.say(lang))
-                }
+                (Timing::AtOnce, ..) => said::notify_now(lang, parties),
+                (_, Some(by), _) if by <= terms.at => said::notify_now(lang, parties),
                 (_, Some(by), _) => said::notify_by(lang, self.speech.time(by), party),
                 (_, None, Some(days)) if notify.working_days => {
                     said::notify_working_days(lang, days, party)
@@ -96,14 +128,10 @@ impl Page<'_> {
     fn required(&mut self, terms: &Terms, titles: &str) {
         let lang = self.lang();
         self.heading(said::heading_required(lang), true);
-        let text = match (terms.required, terms.since) {
-            (Required::NoneFound, _) => said::required_none(lang, titles),
-            (Required::Authority, _) => said::required_authority(lang).into(),
-            (Required::Yes, None) => said::required_yes(lang).into(),
-            (Required::Yes, Some(since)) if since > terms.at => {
-                said::required_yes_recurs(lang, self.speech.time(since))
-            }
-            (Required::Yes, Some(since)) => said::required_yes_since(lang, self.speech.time(since)),
+        let text = match terms.required {
+            Required::NoneFound => said::required_none(lang, titles),
+            Required::Authority => said::required_authority(lang).into(),
+            Required::Yes => self.owed(terms),
         };
         self.line(&text);
         if let Some(until) = terms.until {
@@ -117,7 +145,12 @@ impl Page<'_> {
             self.line(&said::owed_from(lang, self.speech.time(at)));
         }
         if !terms.stretches.is_empty() {
-            self.line(said::stretches(lang));
+            let asked = terms.because.iter().filter_map(|because| match because {
+                Because::NonWorkingHours { source, .. } => Some(source),
+                _ => None,
+            });
+            let marks = self.marks(&asked.collect::<Vec<_>>());
+            self.line(&format!("{} {marks}", said::stretches(lang)));
             for stretch in &terms.stretches {
                 let text = said::stretch(
                     lang,
@@ -129,12 +162,25 @@ impl Page<'_> {
         }
     }
 
+    fn owed(&self, terms: &Terms) -> String {
+        let (lang, either) = (self.lang(), !terms.instead.is_empty());
+        let Some(since) = terms.since else {
+            let text = if either { said::required_either(lang) } else { said::required_yes(lang) };
+            return text.into();
+        };
+        let told = match (since > terms.at, either) {
+            (true, true) => said::required_either_recurs,
+            (true, false) => said::required_yes_recurs,
+            (false, true) => said::required_either_since,
+            (false, false) => said::required_yes_since,
+        };
+        told(lang, self.speech.time(since))
+    }
+
     fn why(&mut self, terms: &Terms) {
         self.heading(said::heading_why(self.lang()), !terms.because.is_empty());
-        for because in &terms.because {
-            let sources: Vec<&Citation> = because.source().into_iter().collect();
-            self.item(&self.speech.because(because), &sources);
-        }
+        let speech = self.speech;
+        self.each(terms.because.iter().map(|because| (speech.because(because), because.source())));
     }
 
     fn gaps(&mut self, terms: &Terms) {
@@ -145,10 +191,25 @@ impl Page<'_> {
             self.item(&text, &[&gap.source]);
         }
         if terms.gaps.is_empty() {
-            self.line(said::no_gap(lang));
+            self.line(&self.nobodys_gap(terms));
         }
         if let Some(first) = &terms.first_round {
             self.item(&said::first_round(lang, self.speech.length(first.value)), &[&first.source]);
+        }
+    }
+
+    /// Who decides where no source states a longest gap: one party that every open source names, else the authority.
+    fn nobodys_gap(&self, terms: &Terms) -> String {
+        let lang = self.lang();
+        let open = terms.because.iter().filter_map(|because| match because {
+            Because::NoNumber { demand: Demand::LongestGap, decides, .. } => Some(*decides),
+            _ => None,
+        });
+        let mut deciders: Vec<Option<Party>> = open.collect();
+        deciders.dedup();
+        match deciders[..] {
+            [Some(who)] if who != Party::Authority => said::no_gap_decides(lang, who.say(lang)),
+            _ => said::no_gap(lang).into(),
         }
     }
 
@@ -170,18 +231,14 @@ impl Page<'_> {
             };
             self.item(text, &[&duties.source]);
         }
-        for need in &terms.need {
-            self.item(&capital(need.need.say(lang)), &[&need.source]);
-        }
+        self.each(terms.need.iter().map(|need| (capital(need.need.say(lang)), &need.source)));
     }
 
     fn after_work(&mut self, terms: &Terms) {
         let (lang, after) = (self.lang(), &terms.after_work);
         let sources: Vec<&Citation> = after.sources.iter().collect();
-        self.heading(said::heading_after_work(lang), !sources.is_empty());
-        if sources.is_empty() {
-            return;
-        }
+        let checked: Vec<&Citation> = after.check_sources.iter().collect();
+        self.heading(said::heading_after_work(lang), !sources.is_empty() || !checked.is_empty());
         match (after.watch_until, after.at_least_until) {
             (Some(until), _) => {
                 self.item(&said::watch_until(lang, self.speech.time(until)), &sources)
@@ -194,7 +251,7 @@ impl Page<'_> {
                 if let Some(length) = after.watch_s {
                     self.item(&said::watch_after(lang, self.speech.length(length)), &sources);
                 }
-                if terms.tail_is_uncertain() {
+                if terms.tail_is_uncertain() && !sources.is_empty() {
                     self.item(said::tail_uncertain(lang), &sources);
                 }
             }
@@ -211,15 +268,13 @@ impl Page<'_> {
             (Some(every), None) => said::checks_every(lang, self.speech.length(every)),
             (None, None) => return,
         };
-        self.item(&text, &sources);
+        self.item(&text, &checked);
     }
 
     fn log(&mut self, terms: &Terms) {
         let lang = self.lang();
         self.heading(said::heading_write(lang), !terms.write.is_empty() || terms.on.is_some());
-        for write in &terms.write {
-            self.item(&capital(write.item.say(lang)), &[&write.source]);
-        }
+        self.each(terms.write.iter().map(|write| (capital(write.item.say(lang)), &write.source)));
         if let Some(on) = &terms.on {
             self.item(&said::log_on(lang, on.on.say(lang)), &[&on.source]);
         }
@@ -235,10 +290,10 @@ impl Page<'_> {
             self.item(&text, &[&deliver.source]);
         }
         if let Some(retain) = &terms.retain {
-            self.item(&said::retain(lang, self.speech.length(retain.value)), &[&retain.source]);
+            self.item(&self.speech.kept(retain), &[&retain.source]);
         }
         for other in &terms.other_records {
-            self.item(&said::retain_other(lang, self.speech.length(other.value)), &[&other.source]);
+            self.item(&self.speech.kept(other), &[&other.source]);
         }
     }
 
@@ -269,15 +324,12 @@ impl Page<'_> {
     fn steps(&mut self, terms: &Terms) {
         let lang = self.lang();
         self.heading(said::heading_steps(lang), !terms.steps.is_empty());
-        for owed in &terms.steps {
+        self.each(terms.steps.iter().map(|owed| {
             let step = owed.step.say(lang);
-            let text = if owed.at_restoration {
-                said::step_restoration(lang, step)
-            } else {
-                capital(step)
-            };
-            self.item(&text, &[&owed.source]);
-        }
+            let back = owed.at_restoration;
+            let text = if back { said::step_restoration(lang, step) } else { capital(step) };
+            (text, &owed.source)
+        }));
     }
 
     fn gave_way(&mut self, terms: &Terms) {
@@ -301,6 +353,12 @@ impl Page<'_> {
             self.item(&text, &[]);
         }
     }
+}
+
+/// The same source wants both told at the same time.
+fn same_time(one: &Notify, other: &Notify) -> bool {
+    let when = |notify: &Notify| (notify.timing, notify.by, notify.days_ahead, notify.working_days);
+    when(one) == when(other) && one.source == other.source
 }
 
 fn capital(text: &str) -> String {

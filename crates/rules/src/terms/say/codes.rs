@@ -3,7 +3,8 @@
 //! The words are in `crates/words/lang/*/term_codes.words`; this file only says which key belongs to which code.
 
 use crate::codes::{
-    Alternative, Known, LogItem, Medium, Origin, Party, Requirement, Step, System, ZoneKind,
+    Alternative, Known, LogItem, Medium, Origin, Party, Records, Requirement, Step, System,
+    ZoneKind,
 };
 use crate::say::Say;
 use crate::standards::{Demand, Timing};
@@ -127,6 +128,17 @@ say! {
         AddressByPhone => requirement_address_by_phone,
         FightsOnlySmallFires => requirement_fights_only_small_fires,
         AuthorityStarts => requirement_authority_starts,
+        BuildingStaffAtFirst => requirement_building_staff_at_first,
+        KnowsAlarm => requirement_knows_alarm,
+        InspectedDaily => requirement_inspected_daily,
+    }
+    Records {
+        Maintenance => records_maintenance,
+        HotWorkPermit => records_hot_work_permit,
+        Extinguishers => records_extinguishers,
+        Training => records_training,
+        Impairments => records_impairments,
+        LogBooks => records_log_books,
     }
     Step {
         NameCoordinator => step_name_coordinator,
@@ -144,6 +156,7 @@ say! {
     }
     Timing {
         AtOnce => timing_at_once,
+        OnAlarm => timing_on_alarm,
         Before => timing_before,
         AtStart => timing_at_start,
         AtRestoration => timing_at_restoration,
