@@ -8,7 +8,7 @@ use words::Lang;
 
 fn issued(profile: &str, facts: &str, zones: &[(&str, Use)]) -> Issued {
     let text = format!(
-        "profile = \"{profile}\"\nzone = \"America/Chicago\"\nat = \"2026-03-02T04:00:00\"\n{facts}"
+        "profile = [\"{profile}\"]\nzone = \"America/Chicago\"\nat = \"2026-03-02T04:00:00\"\n{facts}"
     );
     let facts = facts::read(&text, Standards::embedded()).expect("facts that can be read");
     let zone = TimeZone::get("America/Chicago").expect("a zone of the database");
@@ -93,4 +93,45 @@ fn a_gap_for_some_zones_stands_with_those_zones() {
     );
     assert_eq!(gaps(&issued), [("dorm", 600), ("shop", 1800)]);
     assert_eq!(demand(&issued, "dorm").from, DemandFrom::Authority);
+}
+
+/// Every demand of the document, in its words, with its source: what is left out here is missing on the watch.
+fn document(issued: &Issued) -> String {
+    let mut out = String::new();
+    for demand in &issued.sheet.demands {
+        let gap = demand.gap_s.map(|gap_s| format!(" {gap_s} s")).unwrap_or_default();
+        out += &format!("{}{gap}: {} <{}>\n", demand.of, demand.text, demand.source);
+    }
+    out += &format!("{:#?}\n{:#?}\n", issued.sheet.owed, issued.set.gaps_s);
+    let set = &issued.set;
+    out += &format!("{:?} {} {}\n", set.first_round_s, set.people_at_least, set.other_duties);
+    out.replace(words::NBSP, " ")
+}
+
+#[test]
+fn the_whole_document_of_a_site_with_hot_work() {
+    let issued = issued(
+        "IFC 2018",
+        "[construction]\nheight_m = 14.0\n[[outage]]\nsystem = \"sprinkler\"\nfrom = \"2026-03-02T01:00:00\"\n\
+         [[hot_work]]\nlast_spark = \"2026-03-02T03:45:00\"\none_sees_all = false\n\
+         [[order]]\nfrom = \"authority\"\nby = \"R. Ortega\"\nat = \"2026-03-02T02:00:00\"\nfirst_round_s = 600\n\
+         retain_s = 94694400\non = \"paper\"\ndeliver = \"06:30\"\nchecks_every_s = 900\ngap_s = 1200\n\
+         write = [\"signature\", \"day-statement\"]\n",
+        &[("yard", Use::Outside), ("hall", Use::General)],
+    );
+    expect_test::expect_file!["tests/site.txt"].assert_eq(&document(&issued));
+}
+
+/// Vancouver's by-law: the fire service or a technician. Lethbridge: the technician's letter. Both must be content, so
+/// it is the technician; Bothell's fire marshal excludes him, and only the authority is above both.
+#[test]
+fn who_ends_it_must_content_every_source() {
+    let by = |profiles: &str| {
+        let out = issued(profiles, ALARM_OUT, &[("floor-1", Use::General)]);
+        out.sheet.owed.release_by
+    };
+    let two = "Vancouver, British Columbia\", \"Lethbridge, Alberta";
+    assert_eq!(by(two), [ReleasedBy::Technician]);
+    let excluded = "Lethbridge, Alberta\", \"Bothell, Washington";
+    assert_eq!(by(excluded), [ReleasedBy::Authority]);
 }

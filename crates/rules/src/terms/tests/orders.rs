@@ -273,3 +273,51 @@ fn an_order_that_ceased_is_told_and_does_nothing() {
         because An order is not in force at this time.
     "#]].assert_eq(&told_with_reasons(&facts));
 }
+
+/// An order of the authority that sets any one of how a watch is kept orders the watch; one that only wants somebody
+/// told does not.
+#[test]
+fn each_way_of_setting_how_a_watch_is_kept_orders_one() {
+    let first = |set: &str| {
+        let facts = format!(
+            "profile = \"NFPA 101 2012\"\nzone = \"America/Chicago\"\nat = \"2026-03-02T04:00:00\"\n{REYES}{set}"
+        );
+        told(&facts).lines().next().unwrap_or_default().to_owned()
+    };
+    for set in [
+        "gap_s = 1800",
+        "people_at_least = 2",
+        "first_round_s = 600",
+        "watch_until = \"2026-03-02T06:00\"",
+        "checks_every_s = 900",
+    ] {
+        assert_eq!(first(set), "yes since 2026-03-01 23:00:00-06:00", "{set}");
+    }
+    assert_eq!(first("notify = [\"insurer\"]"), "none_found");
+}
+
+/// In force from the instant it is given, and no longer at the instant it ceases.
+#[test]
+fn an_order_holds_from_its_first_instant_to_before_its_last() {
+    let gap = |times: &str| {
+        let order = format!("[[order]]\nfrom = \"client\"\nby = \"P. Lund\"\ngap_s = 600\n{times}");
+        let told = told(&hotel(&order));
+        told.lines().find(|line| line.starts_with("gap")).unwrap_or_default().to_owned()
+    };
+    assert!(gap("at = \"2026-03-02T04:00:00\"").starts_with("gap all 600 s"));
+    assert!(gap("at = \"2026-03-02T04:00:01\"").starts_with("gap all 900 s"));
+    let ceases = |until: &str| gap(&format!("at = \"2026-03-01T23:00:00\"\nuntil = \"{until}\""));
+    assert!(ceases("2026-03-02T04:00:00").starts_with("gap all 900 s"));
+    assert!(ceases("2026-03-02T04:00:01").starts_with("gap all 600 s"));
+}
+
+/// A release holds at its own instant; what came back broken a second later is owed anew.
+#[test]
+fn a_release_holds_from_its_own_instant() {
+    let required = |released: &str| {
+        let told = told(&hotel(&format!("{REYES}released = \"{released}\"")));
+        told.lines().next().unwrap_or_default().to_owned()
+    };
+    assert_eq!(required("2026-03-02T04:00:00"), "none_found");
+    assert_eq!(required("2026-03-02T04:00:01"), "yes since 2026-03-02 02:00:00-06:00");
+}

@@ -203,3 +203,15 @@ fn an_outage_planned_for_next_week_has_a_countdown_too() {
     "#]],
     );
 }
+
+/// NFPA 101 9.6.1.6, "more than four hours": the instant of restoration still counts, the next second does not.
+#[test]
+fn the_instant_of_restoration_still_counts() {
+    let required = |at: &str| {
+        let outage = out("fire-alarm", "2026-03-01T22:00:00", Some("2026-03-02T03:00:00"));
+        let told = told(&nfpa_101(2012, &format!("at = \"{at}\"\n{outage}")));
+        told.lines().next().unwrap_or_default().to_owned()
+    };
+    assert_eq!(required("2026-03-02T03:00:00"), "yes since 2026-03-02 02:00:00-06:00");
+    assert_eq!(required("2026-03-02T03:00:01"), "none_found");
+}
