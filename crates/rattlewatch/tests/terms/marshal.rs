@@ -31,10 +31,7 @@ impl Page {
     fn states(&self, words: &str, clause: &str, known: &str) {
         let sources = self.sources(words);
         let told = |source: &&str| source.contains(clause) && source.ends_with(known);
-        assert!(
-            sources.iter().any(|source| told(&source)),
-            "{words}: {clause} {known}: {sources:?}"
-        );
+        assert!(sources.iter().any(told), "{words}: {clause} {known}: {sources:?}");
     }
 
     #[track_caller]
