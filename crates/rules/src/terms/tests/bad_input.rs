@@ -162,3 +162,33 @@ fn an_end_before_its_beginning_is_told_with_a_time_that_would_do() {
         "#]],
     );
 }
+
+#[test]
+fn numbers_lists_and_times_of_day_that_make_no_sense() {
+    faults(
+        "profile = []\nzone = \"America/Chicago\"\nat = \"2026-03-02T04:00:00\"",
+        expect![[r#"
+            profile is missing. Write for example: profile = "NFPA 101 2012"
+        "#]],
+    );
+    faults(
+        &format!(
+            "{HEAD}[building]\ncrowd = -4\nheight_m = 2000000000.0\n[construction]\nholidays = \"2026-12-25\"\n[[outage]]\nsystem = \"fire-alarm\"\nfrom = \"2026-03-02T03:00\"\nexpected_until = \"2026-03-02T02:00\"\n[[order]]\nfrom = \"house\"\nat = \"2026-03-02T03:00\"\nuntil = \"2026-03-02T02:59:59\"\ndeliver = \"at dawn\""
+        ),
+        expect![[r#"
+            building.height_m: 2000000000.0 is beyond what makes sense. Write for example: height_m = 21.5
+            building.crowd: -4 is less than 0. Write for example: crowd = 600
+            outage[1].expected_until is before outage[1].from. Write for example: expected_until = "2026-03-02T04:00:00"
+            construction.holidays: "2026-12-25" is not a list. Write for example: holidays = ["2026-12-25"]
+            order[1].until is before order[1].at. Write for example: until = "2026-03-02T04:00:00"
+            order[1].deliver: "at dawn" is not a time of day. Write for example: deliver = "08:00"
+        "#]],
+    );
+    // The bounds themselves are accepted.
+    faults(
+        &format!(
+            "{HEAD}[building]\ncrowd = 0\nheight_m = 0\narea_m2 = 1000000000\n[[outage]]\nsystem = \"sprinkler\"\nfrom = \"2026-03-02T03:00\"\nto = \"2026-03-02T03:00\""
+        ),
+        expect!["accepted\n"],
+    );
+}
