@@ -6,6 +6,7 @@ use crate::problem::Problem;
 use crate::server::App;
 use crate::settings::{DEVICES, Kept};
 use crate::{house_chain, shelf, succession};
+use futures_util::TryStreamExt;
 use ledger::{DeviceId, WatchId};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
@@ -13,6 +14,9 @@ use store::{Appended, Incoming, Outcome, StoreError};
 
 /// After lines could not be read it is tried again, ms.
 const AGAIN_MS: i64 = 1_000;
+
+/// So many watches are read at the same time at a start: as many as the store has readers.
+const READ_TOGETHER: usize = 4;
 
 /// In place of when it is tried again, while it is.
 const BEING_READ: i64 = i64::MAX;
@@ -155,11 +159,18 @@ pub(crate) async fn rebuild(app: &App) -> Result<(), Problem> {
     }
     house_chain::rebuild(app).await?;
     load_settings(app).await?;
-    for (id, _) in app.settings.all::<crate::opening::Opened>().await? {
-        let Ok(id) = WatchId::new(id) else { continue };
-        if !shelf::by_label(app, &id).await? {
-            replay(app, &id).await?;
-        }
-    }
-    Ok(())
+    let opened = app.settings.all::<crate::opening::Opened>().await?;
+    let watches = opened.into_iter().filter_map(|(id, _)| WatchId::new(id).ok());
+    // What is read of one watch touches no other, and a desk waits for the last of them.
+    futures_util::stream::iter(watches.map(Ok))
+        .try_for_each_concurrent(READ_TOGETHER, async |watch| {
+            let app = app.clone();
+            let read = tokio::spawn(async move { read_again(&app, &watch).await });
+            read.await.map_err(|error| Problem::Machine(error.to_string()))?
+        })
+        .await
+}
+
+async fn read_again(app: &App, watch: &WatchId) -> Result<(), Problem> {
+    if shelf::by_label(app, watch).await? { Ok(()) } else { replay(app, watch).await }
 }
