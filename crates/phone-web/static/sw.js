@@ -52,9 +52,8 @@ async function fetchOne(file) {
 }
 
 // A browser that can (2026: those made from Chromium) takes what is kept out of the caches by itself, without starting
-// this worker first. It asks the oldest cache first, which is the current
-// version: one that waits is younger, and the one before is deleted when it is taken. What is in none comes from the
-// network, as from here.
+// this worker first. It asks the oldest cache first, which is the current version: one that waits is younger, and the one
+// before is deleted when it is taken. What is in none comes from the network, as from here.
 function straight(event) {
   if (!event.addRoutes) return;
   const kept = new URLPattern({ pathname: scope().pathname + "*", search: "" });
