@@ -65,7 +65,13 @@ fn reads(bytes: &[u8]) {
 
 /// Lets something happen; a parcel is opened as the browser would.
 fn happen(model: &mut Model, what: What) {
-    let at = Moment { wall_ms: 1_798_747_206_000, mono_ms: 6_000, tz_min: 60, random: [7; 16] };
+    let at = Moment {
+        wall_ms: 1_798_747_206_000,
+        mono_ms: 6_000,
+        tz_min: 60,
+        site_tz_min: None,
+        random: [7; 16],
+    };
     for effect in phone::update(Event { at, what }, model) {
         if let Effect::OpenParcel { packed } = effect {
             let opened = What::ParcelOpened(Parcel::open(&packed));

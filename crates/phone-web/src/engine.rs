@@ -1,6 +1,6 @@
 //! The one loop: an event happens, the screen is drawn, effects are carried out.
 
-use crate::{effects, frame, keyed};
+use crate::{effects, frame, keyed, site_clock};
 use leptos::prelude::*;
 use phone::{Event, Lang, Model, Moment, View, What, update, view};
 use std::cell::RefCell;
@@ -33,9 +33,11 @@ pub(crate) fn start() {
 
 /// Lets something happen.
 pub(crate) fn happen(what: What) {
-    let at = moment();
+    let mut at = moment();
     let effects = ENGINE.with_borrow_mut(|engine| {
         let Some(engine) = engine else { return Vec::new() };
+        at.site_tz_min =
+            engine.model.zone().and_then(|zone| site_clock::offset_min(zone, at.wall_ms));
         let effects = update(Event { at, what }, &mut engine.model);
         let now = view(&engine.model);
         if engine.screen.with_untracked(|before| *before != now) {
@@ -60,6 +62,7 @@ pub(crate) fn moment() -> Moment {
         wall_ms: now.get_time() as i64,
         mono_ms: window().performance().map_or(0.0, |clock| clock.now()) as i64,
         tz_min: -(now.get_timezone_offset() as i64),
+        site_tz_min: None,
         random,
     }
 }

@@ -11,6 +11,7 @@ mod effects;
 mod engine;
 mod frame;
 mod keyed;
+mod site_clock;
 
 use wasm_bindgen::prelude::*;
 

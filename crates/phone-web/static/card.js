@@ -28,9 +28,11 @@ function button(id, className, words, touched) {
   return made;
 }
 
-const clock = (ms) => {
-  const time = new Date(ms);
-  return String(time.getHours()).padStart(2, "0") + ":" + String(time.getMinutes()).padStart(2, "0");
+// By the site's clock, as on every other screen; by the phone's where the browser does not know that zone.
+const clock = (ms, zone) => {
+  const shape = { hour: "2-digit", minute: "2-digit", hourCycle: "h23" };
+  try { return new Date(ms).toLocaleTimeString("en-GB", { ...shape, timeZone: zone }); } catch { /* below */ }
+  return new Date(ms).toLocaleTimeString("en-GB", shape);
 };
 
 // Opens the small database that the app reads as well.
@@ -72,7 +74,7 @@ async function stamp(record, root, stage) {
     all[stage] ??= at;
     localStorage.setItem(SHOWN, JSON.stringify(all));
   } catch {
-    says = record.words.not_kept + " " + clock(at);
+    says = record.words.not_kept + " " + clock(at, record.zone);
   }
   if (hooks.stamped) hooks.stamped();
   draw(record, root);
@@ -152,7 +154,7 @@ function draw(record, root) {
   const times = shown();
   for (const [stage, word] of record.stamps) {
     const at = times[stage];
-    const made = button("stamp-" + stage, "card-stamp", at ? word + " " + clock(at) : word, () => stamp(record, root, stage));
+    const made = button("stamp-" + stage, "card-stamp", at ? word + " " + clock(at, record.zone) : word, () => stamp(record, root, stage));
     made.setAttribute("aria-pressed", at ? "true" : "false");
     stamps.append(made);
   }

@@ -17,6 +17,9 @@ pub struct CardRecord {
     pub lang: String,
     /// The site's name.
     pub site: String,
+    /// The site's time zone, by which the stamps on the page are told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub zone: Option<String>,
     /// The number; none where nothing can be dialled.
     pub number: Option<String>,
     /// A drill goes on: the number is shown and not dialled until somebody says that this is real.
@@ -72,6 +75,7 @@ pub(crate) fn card(model: &Model) -> Option<CardRecord> {
         v: 1,
         lang: lang.tag().to_owned(),
         site: card.name.clone(),
+        zone: model.zone().map(str::to_owned),
         number: card.emergency_number.clone().filter(|_| !undiallable),
         drill: state.drill,
         sentence,

@@ -138,7 +138,7 @@ mod tests {
     use super::*;
 
     fn at(wall_ms: i64, mono_ms: i64) -> Moment {
-        Moment { wall_ms, mono_ms, tz_min: 0, random: [0; 16] }
+        Moment { wall_ms, mono_ms, tz_min: 0, site_tz_min: None, random: [0; 16] }
     }
 
     /// RFC 5905 section 8, with a phone 1000 ms behind and a path of 40 ms up and 60 ms down.

@@ -81,7 +81,10 @@ pub struct Model {
     /// The revision of that watch at which it was folded.
     folded: u64,
     pub(crate) now_ms: i64,
+    /// Local time minus UTC at the site, minutes: every time on the screen is told by it, as at the desk and on paper.
     pub(crate) tz_min: i64,
+    /// The phone is set to another time than the site's.
+    pub(crate) elsewhere: bool,
     tickets: Ticket,
 }
 
@@ -208,6 +211,7 @@ impl Model {
             folded: 0,
             now_ms: 0,
             tz_min: 0,
+            elsewhere: false,
             tickets: 0,
         }
     }
@@ -305,10 +309,17 @@ impl Model {
         self.tickets
     }
 
+    /// The time zone of the place whose watch is on the screen, as the tz database names it.
+    pub fn zone(&self) -> Option<&str> {
+        let opening = self.state.as_ref()?.opening.as_ref()?;
+        Some(&opening.tz)
+    }
+
     /// Folds the watch on the screen about now, unless it was folded just now and nothing came since.
     pub(crate) fn fold(&mut self, at: &Moment) {
         self.now_ms = self.clock.now_ms(at);
-        self.tz_min = at.tz_min;
+        self.tz_min = at.site_tz_min.unwrap_or(at.tz_min);
+        self.elsewhere = self.tz_min != at.tz_min;
         self.clocks = (at.wall_ms, at.mono_ms);
         let Some(watch) = self.watch() else {
             self.state = None;

@@ -9,8 +9,10 @@ pub struct Moment {
     pub wall_ms: i64,
     /// The phone's monotonic clock, ms since this start of the program.
     pub mono_ms: i64,
-    /// Local time minus UTC, minutes.
+    /// The phone's local time minus UTC, minutes.
     pub tz_min: i64,
+    /// The same where the watch on the screen is ([`Model::zone`](crate::Model::zone)), if the edge knows that place's clock.
+    pub site_tz_min: Option<i64>,
     /// Fresh random bytes; each event brings others.
     pub random: [u8; 16],
 }

@@ -62,7 +62,13 @@ mod tests {
     use super::*;
 
     fn at(s: i64) -> Moment {
-        Moment { wall_ms: s * 1000, mono_ms: s * 1000, tz_min: 0, random: [0; 16] }
+        Moment {
+            wall_ms: s * 1000,
+            mono_ms: s * 1000,
+            tz_min: 0,
+            site_tz_min: None,
+            random: [0; 16],
+        }
     }
 
     /// When questions are asked from `from_s` on, each answered at once, s.

@@ -318,6 +318,12 @@ impl Control {
     }
 }
 
+/// Whose times these are, on a phone that is set to another time than the site's.
+pub(crate) fn times_of(model: &Model, lang: Lang) -> Option<Block> {
+    let place = words::zone_place(model.zone().filter(|_| model.elsewhere)?);
+    Some(words_block("times-of", w::times_of(lang, place), Tone::Soft))
+}
+
 pub(crate) fn words_block(id: &'static str, text: impl Into<String>, tone: Tone) -> Block {
     Block::Words { id, text: text.into(), tone }
 }

@@ -8,6 +8,9 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 use store::{SharedMarks, StoreError};
 
+/// Our own default: long enough to send a link and tap it.
+const LINKS_LAST: Duration = Duration::from_secs(30 * 60);
+
 /// How the server is started.
 #[derive(Debug, Clone)]
 pub struct Options {
@@ -56,6 +59,9 @@ pub struct Options {
     pub restored: bool,
     /// How far its clock runs ahead of the machine's: none in earnest, for nights that are played.
     pub ahead: Duration,
+    /// How long a phone's link that nobody used can be opened, by this server's clock. Where that clock runs quicker,
+    /// links must last longer for people to reach them.
+    pub links_last: Duration,
 }
 
 impl Options {
@@ -96,6 +102,7 @@ impl Options {
             packed: &[],
             restored: false,
             ahead: Duration::ZERO,
+            links_last: LINKS_LAST,
         }
     }
 }

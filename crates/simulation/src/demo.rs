@@ -80,12 +80,15 @@ const JUDGED_AFTER: u64 = 30;
 impl Demo {
     /// Starts the server and, unless it is to be empty, opens the watches and lets the phones in.
     pub async fn start(options: DemoOptions) -> Result<Demo> {
+        let usual = Options::in_folder(&options.data);
         let server_options = Options {
             listen: options.listen,
             printer: options.printer,
             web: Some(options.web),
             organisation: "lantern".into(),
-            ..Options::in_folder(&options.data)
+            // Half an hour of the visitor's own clock, however quickly the night passes.
+            links_last: usual.links_last * options.speed.max(1),
+            ..usual
         };
         let running = server::serve(server_options).await?;
         let mut demo = Demo {
@@ -210,6 +213,12 @@ impl Demo {
         let (Some(desk), Some(path)) = (&self.desk, &mut self.phone_path) else { return Ok(()) };
         *path = desk.once_more(path).await?;
         Ok(())
+    }
+
+    /// What the visitor's link lets a phone in by, while the link can be opened.
+    pub async fn visitors_token(&self) -> Result<String> {
+        let desk = self.desk.as_ref().context("an empty stage has no desk")?;
+        desk.token(self.phone_path.as_ref().context("nobody waits for a phone")?).await
     }
 
     /// Goes on at the chosen speed until the caller stops it, and at its own pace from the moment in which a

@@ -160,6 +160,7 @@ impl Handset {
             wall_ms: now_ms + self.clock_off_ms,
             mono_ms: now_ms - self.began_ms,
             tz_min: 0,
+            site_tz_min: None,
             random,
         }
     }

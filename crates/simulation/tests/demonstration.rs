@@ -63,6 +63,25 @@ async fn the_night_happens_and_is_recorded() -> anyhow::Result<()> {
     Ok(())
 }
 
+/// Half an hour by the visitor's own clock, in which the night may pass ten times as quickly.
+#[tokio::test(flavor = "multi_thread")]
+async fn the_visitors_link_does_not_run_out_with_the_night() -> anyhow::Result<()> {
+    let folder = tempfile::tempdir()?;
+    let mut demo = Demo::start(DemoOptions {
+        data: folder.path().to_owned(),
+        listen: ([127, 0, 0, 1], 0).into(),
+        web: "target/web".into(),
+        printer: None,
+        speed: 10,
+        empty: false,
+    })
+    .await?;
+    let token = demo.visitors_token().await?;
+    demo.play_min(45).await?;
+    anyhow::ensure!(demo.visitors_token().await? == token, "another link");
+    Ok(())
+}
+
 /// How many lines of each kind a bundle holds, after it was verified.
 fn kinds(bytes: &[u8]) -> anyhow::Result<BTreeMap<String, u32>> {
     let opened = bundle::open(bytes);

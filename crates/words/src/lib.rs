@@ -10,7 +10,7 @@ mod number;
 
 pub use number::{
     NBSP, clock, clock_with_seconds, date, day_and_month, decimal, duration_words, file_size,
-    lasting, metres, minutes, minutes_left, month, seconds, unseen_for, weekday,
+    lasting, metres, minutes, minutes_left, month, seconds, unseen_for, weekday, zone_place,
 };
 
 include!(concat!(env!("OUT_DIR"), "/words.rs"));

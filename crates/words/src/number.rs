@@ -75,6 +75,11 @@ pub fn clock(at_ms: i64, tz_min: i64) -> String {
     format!("{:02}:{:02}", minute / 60, minute % 60)
 }
 
+/// The place that a time zone is named for, as people say it: `Chicago` of `America/Chicago`.
+pub fn zone_place(tz_name: &str) -> String {
+    tz_name.rsplit('/').next().unwrap_or(tz_name).replace('_', " ")
+}
+
 /// `04:31:09`, as [`clock`].
 pub fn clock_with_seconds(at_ms: i64, tz_min: i64) -> String {
     format!("{}:{:02}", clock(at_ms, tz_min), at_ms.div_euclid(1000).rem_euclid(60))

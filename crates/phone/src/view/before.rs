@@ -69,6 +69,7 @@ pub(super) fn begin(model: &Model, lang: Lang, state: &State, site: &Site<'_>) -
                 let address = format!("{}, {}", card.address, card.town);
                 blocks.push(words_block("address", address, Tone::Soft));
             }
+            blocks.extend(super::times_of(model, lang));
             blocks.push(Block::Act(Control::main("i-am-here", w::i_am_here(lang), Tap::IAmHere)));
             if let Some(other) = other {
                 let name = model.name_of(&other.who);

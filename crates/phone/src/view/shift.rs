@@ -64,6 +64,7 @@ fn on_duty(model: &Model, lang: Lang, state: &State, site: &Site<'_>, shift: &Sh
         format!("{}, {}", site.name(), w::shift_until(lang, time))
     });
     let mut blocks = vec![heading("shift-since", since, until.or_else(|| Some(site.name())))];
+    blocks.extend(super::times_of(model, lang));
     if let Some(rest) = shift.breaks.iter().find(|rest| rest.until_ms.is_none()) {
         let time = words::clock(rest.from_ms, model.tz_min);
         blocks.push(words_block("on-break", w::on_break(lang, time), Tone::Plain));

@@ -190,7 +190,8 @@ fn a_phone_the_desk_no_longer_knows_goes_on_keeping() {
 #[test]
 fn storage_that_does_not_open_is_said_plainly() {
     let mut model = phone::Model::new("test", "b", phone::Lang::En);
-    let at = Moment { wall_ms: EIGHT_MS, mono_ms: 0, tz_min: 0, random: [0; 16] };
+    let at =
+        Moment { wall_ms: EIGHT_MS, mono_ms: 0, tz_min: 0, site_tz_min: None, random: [0; 16] };
     let what = What::LoadFailed { says: "InvalidStateError".to_owned() };
     assert_eq!(update(Event { at, what }, &mut model), []);
     assert!(said(&phone::view(&model)).contains("cannot keep anything"));

@@ -89,6 +89,10 @@ pub struct Handset {
     pub mono_ms: i64,
     /// Phone minus true time, ms.
     pub clock_off_ms: i64,
+    /// The phone's local time minus UTC, minutes.
+    pub tz_min: i64,
+    /// The same at the site, where the phone can tell.
+    pub site_tz_min: Option<i64>,
     pub card: Option<CardRecord>,
     pub card_opened: u32,
     pub reminders: Vec<Reminder>,
@@ -119,6 +123,8 @@ impl Handset {
             wall_ms: now_ms,
             mono_ms: 0,
             clock_off_ms: 0,
+            tz_min: -360,
+            site_tz_min: None,
             card: None,
             card_opened: 0,
             reminders: Vec::new(),
@@ -169,7 +175,8 @@ impl Handset {
         Moment {
             wall_ms: self.wall_ms + self.clock_off_ms,
             mono_ms: self.mono_ms,
-            tz_min: -360,
+            tz_min: self.tz_min,
+            site_tz_min: self.site_tz_min,
             random,
         }
     }

@@ -208,3 +208,35 @@ fn a_tag_is_read_and_a_foreign_one_is_named_as_such() {
     ines.happen(&mut desk, phone::What::Scanned("https://elsewhere.example/x".to_owned()));
     assert!(said(&ines.view()).contains("belongs to no stop of this site"));
 }
+
+/// A phone from another zone tells the site's time, as desk and paper do, and its lines its own.
+#[test]
+fn times_on_the_screen_are_the_sites() {
+    let mut desk = Desk::open(EIGHT_MS, false);
+    let mut ines = enrolled(&mut desk, 1, "p-ines", "Ines", "t-1");
+    let told = "Times here are those of Chicago.";
+    assert!(!said(&ines.view()).contains(told), "{}", said(&ines.view()));
+    // Set to Lisbon's winter time; the place is in Chicago, six hours behind.
+    (ines.tz_min, ines.site_tz_min) = (0, Some(-360));
+    ines.wait_s(&mut desk, 1);
+    assert!(said(&ines.view()).contains(told), "{}", said(&ines.view()));
+    touch(&mut ines, &mut desk, "i-am-here");
+    stop(&mut ines, &mut desk, 60);
+    let seen = said(&ines.view());
+    assert!(seen.contains("Floor 5 seen 20:0"), "{seen}");
+    let card = ines.card.clone().expect("the card was left");
+    assert!(card.last.contains("20:0"), "{}", card.last);
+    assert_eq!(card.zone.as_deref(), Some("America/Chicago"));
+    assert_eq!(
+        desk.kept.last().map(|kept| kept.line.clk.tz),
+        Some(0),
+        "what is signed says the phone's own"
+    );
+    touch_at(&mut ines, &mut desk, Tap::Go(phone::Place::Shift));
+    let shift = said(&ines.view());
+    assert!(shift.contains("On watch since 20:0") && shift.contains(told), "{shift}");
+    // Nobody need be told where the two agree.
+    ines.tz_min = -360;
+    ines.wait_s(&mut desk, 1);
+    assert!(!said(&ines.view()).contains(told), "{}", said(&ines.view()));
+}

@@ -46,7 +46,7 @@ pub(crate) fn of(app: &App, item: &Outgoing, lang: Lang) -> Message {
     let due = time::when(item.due_ms, &tz, app.clock.now_ms(), lang);
     let mut lines = vec![match item.withdrawn {
         true => alerts::withdrawn(lang).to_owned(),
-        false => alerts::since(lang, &due, time::zone_name(&standing.tz)),
+        false => alerts::since(lang, &due, words::zone_place(&standing.tz)),
     }];
     for duty in standing.on_duty.iter().filter(|_| !item.withdrawn) {
         let person = book.people.get(&duty.who);

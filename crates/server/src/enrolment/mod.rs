@@ -22,9 +22,6 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Mutex;
 use store::Incoming;
 
-/// A link that nobody used runs out, ms (our own default: long enough to send and tap it).
-const LINK_LASTS_MS: i64 = 30 * 60_000;
-
 /// A link for one phone. Kept by the digest of its token.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 pub(crate) struct Enrolment {
@@ -43,7 +40,7 @@ pub(crate) struct Enrolment {
 impl Enrolment {
     /// A link that nobody used yet, for all watches.
     fn new(app: &App, person: PersonId, role: Role, by: PersonId) -> Enrolment {
-        let until_ms = app.clock.now_ms() + LINK_LASTS_MS;
+        let until_ms = app.clock.now_ms() + app.options.links_last.as_millis() as i64;
         let (stage, replaces) = (Stage::Made, Vec::new());
         Enrolment { person, role, watch: None, by, until_ms, stage, replaces }
     }

@@ -149,10 +149,10 @@ fn facts(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
             dt { (desk::owed(lang)) }
             dd {
                 @match standing.until_ms {
-                    Some(until_ms) => (desk::from_to(lang, clock(standing.from_ms), clock(until_ms))),
+                    Some(until_ms) => (reader.from_to(standing.from_ms, until_ms, &seen.tz())),
                     None => (desk::since(lang, clock(standing.from_ms))),
                 }
-                ", " (time::zone_name(&standing.tz))
+                ", " (words::zone_place(&standing.tz))
             }
             dt { (desk::on_duty(lang)) }
             dd {
@@ -173,7 +173,7 @@ fn facts(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
             }
             @for (who, from_ms, until_ms) in &standing.planned {
                 dt { (desk::planned(lang)) }
-                dd { (called(book, who, lang)) ", " (desk::from_to(lang, clock(*from_ms), clock(*until_ms))) }
+                dd { (called(book, who, lang)) ", " (reader.from_to(*from_ms, *until_ms, &seen.tz())) }
             }
             @if let Some(allowed) = seen.state.paper.to_collect() {
                 dt { (desk_write::paper_to_collect(lang)) }
@@ -258,7 +258,6 @@ fn questions(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
 /// When somebody was there, and the holes between.
 fn cover(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
     let lang = reader.lang;
-    let clock = |at_ms| time::when(at_ms, &seen.tz(), reader.now_ms, lang);
     let cover = &seen.state.cover;
     html! {
         @if !cover.stretches.is_empty() || !cover.holes.is_empty() {
@@ -266,7 +265,7 @@ fn cover(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
             ul.kept {
                 @for stretch in &cover.stretches {
                     li {
-                        strong { (desk::from_to(lang, clock(stretch.from_ms), clock(stretch.until_ms))) }
+                        strong { (reader.from_to(stretch.from_ms, stretch.until_ms, &seen.tz())) }
                         p {
                             (stretch.guards.iter().map(|who| called(book, who, lang))
                                 .collect::<Vec<_>>().join(", "))
@@ -275,7 +274,7 @@ fn cover(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
                 }
                 @for hole in &cover.holes {
                     li {
-                        strong.over { (desk::from_to(lang, clock(hole.from_ms), clock(hole.until_ms))) }
+                        strong.over { (reader.from_to(hole.from_ms, hole.until_ms, &seen.tz())) }
                         p {
                             (hole_why(lang, hole.why)) " "
                             (lasting((hole.until_ms - hole.from_ms) / 1000))

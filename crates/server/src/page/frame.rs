@@ -116,7 +116,7 @@ pub(crate) fn now(reader: &Reader) -> Markup {
     html! {
         p #now .now {
             time { (reader.clock(reader.now_ms)) }
-            " " (date) ", " (time::zone_name(&reader.tz_name))
+            " " (date) ", " (words::zone_place(&reader.tz_name))
         }
     }
 }

@@ -4,7 +4,7 @@ use super::Reader;
 use jiff::Timestamp;
 use jiff::civil::DateTime;
 use jiff::tz::TimeZone;
-use words::Lang;
+use words::{Lang, desk};
 
 /// `04:39` in a zone.
 pub(crate) fn clock(at_ms: i64, tz: &TimeZone) -> String {
@@ -38,9 +38,26 @@ pub(crate) fn when(at_ms: i64, tz: &TimeZone, now_ms: i64, lang: Lang) -> String
     }
 }
 
-/// The zone's place, as people say it: `Chicago`.
-pub(crate) fn zone_name(tz_name: &str) -> String {
-    tz_name.rsplit('/').next().unwrap_or(tz_name).replace('_', " ")
+/// `Monday 30 November 23:07 to 23:15`: [`when`] it begins and ends, the day said once. A night that ends on the
+/// morning after needs no second day; an end that is later says its day even when that is the reader's today.
+pub(crate) fn from_to(
+    from_ms: i64,
+    until_ms: i64,
+    tz: &TimeZone,
+    now_ms: i64,
+    lang: Lang,
+) -> String {
+    let from = when(from_ms, tz, now_ms, lang);
+    let days = (zoned(until_ms, tz).date() - zoned(from_ms, tz).date()).get_days();
+    let until = match days {
+        0 if clock(from_ms, tz) == clock(until_ms, tz) => return from,
+        0 | 1 => clock(until_ms, tz),
+        _ if day(until_ms, tz) == day(now_ms, tz) => {
+            format!("{} {}", date(until_ms, tz, lang), clock(until_ms, tz))
+        }
+        _ => when(until_ms, tz, now_ms, lang),
+    };
+    desk::from_to(lang, from, until)
 }
 
 /// The day of an instant in a zone.
@@ -75,6 +92,11 @@ impl Reader {
     pub(crate) fn when(&self, at_ms: i64) -> String {
         when(at_ms, &self.tz, self.now_ms, self.lang)
     }
+
+    /// As [`from_to`], in another zone.
+    pub(crate) fn from_to(&self, from_ms: i64, until_ms: i64, tz: &TimeZone) -> String {
+        from_to(from_ms, until_ms, tz, self.now_ms, self.lang)
+    }
 }
 
 #[cfg(test)]
@@ -89,7 +111,6 @@ mod tests {
         assert_eq!(clock(at_ms, &tz), "04:39");
         assert_eq!(date(at_ms, &tz, Lang::En), "Tuesday 3 March");
         assert_eq!(date(at_ms, &tz, Lang::Es), "martes 3 de marzo");
-        assert_eq!(zone_name("America/Argentina/Buenos_Aires"), "Buenos Aires");
         assert_eq!(from_field(&to_field(at_ms, &tz), &tz), Some(at_ms - 7_000));
         assert_eq!(from_field("tonight", &tz), None);
     }
@@ -103,6 +124,24 @@ mod tests {
         assert_eq!(in_days(7), "Tuesday 10 March 05:39", "summer time began on 8 March 2026");
         assert_eq!(in_days(365), "3 March 2027 04:39");
         assert_eq!(in_days(-365), "3 March 2025 04:39");
+    }
+
+    #[test]
+    fn a_stretch_says_its_day_once_and_a_late_end_its_own() {
+        let tz = TimeZone::get("America/Chicago").unwrap();
+        // 04:39:07 on Tuesday 3 March 2026.
+        let now_ms = 1_772_534_347_000;
+        let (minute, hour, day) = (60_000, 3_600_000, 86_400_000);
+        let says =
+            |from: i64, until: i64| from_to(now_ms + from, now_ms + until, &tz, now_ms, Lang::En);
+        assert_eq!(says(-hour, 0), "03:39 to 04:39");
+        assert_eq!(says(-8 * hour, 0), "Monday 2 March 20:39 to 04:39");
+        assert_eq!(says(-8 * hour, -7 * hour), "Monday 2 March 20:39 to 21:39");
+        assert_eq!(says(-8 * hour, 30_000 - 8 * hour), "Monday 2 March 20:39", "within a minute");
+        assert_eq!(says(-8 * hour, minute - 8 * hour), "Monday 2 March 20:39 to 20:40");
+        assert_eq!(says(-2 * day, 0), "Sunday 1 March 04:39 to Tuesday 3 March 04:39");
+        assert_eq!(says(0, 3 * day), "04:39 to Friday 6 March 04:39");
+        assert_eq!(says(-2 * day, -hour / 6), "Sunday 1 March 04:39 to Tuesday 3 March 04:29");
     }
 
     #[test]

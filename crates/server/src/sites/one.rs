@@ -4,7 +4,7 @@ use super::Site;
 use super::plan;
 use crate::book::Live;
 use crate::page::form::Field;
-use crate::page::{Place, Reader, frame, time};
+use crate::page::{Place, Reader, frame};
 use crate::people::languages;
 use crate::problem::Problem;
 use crate::server::App;
@@ -30,7 +30,7 @@ pub(crate) async fn one(
     let drawn = plan::stored(&app, &site).await?;
     let receipts = receipts(&app, &reader, &id).await?;
     let body = html! {
-        p.lead { (site.town) ", " (site.address) ". " (time::zone_name(&site.tz)) "." }
+        p.lead { (site.town) ", " (site.address) ". " (words::zone_place(&site.tz)) "." }
         div.submit {
             @if reader.may("/watch/new") {
                 a.button.main href={ "/watch/new?site=" (id) } { (desk_sites::open_here(lang)) }

@@ -1,7 +1,6 @@
 //! A guard for a stretch, or one who will not come after all.
 
 use super::{Blank, Form, Given, Group, Written};
-use crate::page::time;
 use crate::scribe::Statement;
 use maud::{Markup, html};
 use record::Scheduled;
@@ -33,9 +32,8 @@ fn draw(blank: &Blank<'_>) -> Markup {
         .scheduled
         .iter()
         .map(|plan| {
-            let at = |at_ms| time::when(at_ms, &blank.seen.tz(), blank.reader.now_ms, lang);
             let who = super::super::parts::called(&blank.app.book(), &plan.person, lang);
-            let stretch = desk::from_to(lang, at(plan.from_ms), at(plan.until_ms));
+            let stretch = blank.reader.from_to(plan.from_ms, plan.until_ms, &blank.seen.tz());
             (plan.written.line.to_string(), format!("{who}, {stretch}"))
         })
         .collect();
