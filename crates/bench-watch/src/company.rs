@@ -3,8 +3,9 @@
 //!
 //! Both answer for each watch and zone: how many looks, the longest gap from the beginning to the end
 //! of the watch, and how many gaps were longer than allowed. The answers must agree, or the bench
-//! fails. Ours also judges cover, rounds, clocks and chains; DuckDB gets plain numbers, already parsed
-//! and verified. Memory is read after the first and after the last night.
+//! fails. Ours also judges cover, rounds, clocks and chains. DuckDB is asked twice: once it gets the
+//! bytes of the lines, as we do, and once plain numbers that somebody has parsed for it. Signatures are
+//! left out on both sides (`verify` measures them). Memory is read after the first and the last night.
 
 use crate::watches::{Phone, START_MS, folded};
 use anyhow::{Context, Result, ensure};
@@ -14,8 +15,9 @@ use bench_plan::python::Python;
 use bench_plan::random::Random;
 use rules::findings::{Judging, judge};
 use serde_json::{Value, json};
-use std::io::Write;
-use std::path::Path;
+use std::fs::File;
+use std::io::{BufWriter, Write};
+use std::path::{Path, PathBuf};
 use std::time::Instant;
 use watch::Held;
 
@@ -46,42 +48,45 @@ pub(crate) fn run(args: &[String]) -> Result<()> {
     let options = Options::new(args, &["nights", "watches"])?;
     let (nights, watches): (u64, u64) = (options.get("nights", 4)?, options.get("watches", 500)?);
     let folder = tempfile::tempdir()?;
-    let table = folder.path().join("seen.csv");
-    let mut out = std::io::BufWriter::new(std::fs::File::create(&table)?);
-    writeln!(out, "watch,zone,at_ms,start_ms,end_ms")?;
+    let mut written = Written::create(folder.path())?;
     let (mut ours, mut ours_s, mut lines) = (Answer::default(), 0.0, 0u64);
     let mut spent = Spent::default();
     let mut memory_kib = Vec::new();
     for night in 0..nights {
         let made: Vec<(String, i64, Vec<Held>)> = (0..watches).map(|n| make(night, n)).collect();
         for (id, start_ms, held) in &made {
-            rows(&mut out, id, *start_ms, held)?;
+            written.add(id, *start_ms, held)?;
             lines += held.len() as u64;
         }
+        spent.bytes_s += read_bytes(&made)?;
         let began = Instant::now();
         let (answer, more) = judge_night(made)?;
         ours_s += began.elapsed().as_secs_f64();
         (ours, spent) = (ours.with(answer), spent.with(more));
         memory_kib.push(resident_kib()?);
     }
-    out.flush()?;
-    drop(out);
-    let duckdb = ask_duckdb(&table)?;
-    let theirs = Answer {
-        looks: number(&duckdb, "looks")?,
-        over: number(&duckdb, "over")?,
-        longest_sum_ms: number(&duckdb, "longest_sum_ms")?,
+    let duckdb = written.ask_duckdb()?;
+    for way in ["plain", "bytes"] {
+        let theirs = Answer {
+            looks: number(&duckdb[way], "looks")?,
+            over: number(&duckdb[way], "over")?,
+            longest_sum_ms: number(&duckdb[way], "longest_sum_ms")?,
+        };
+        ensure!(ours == theirs, "the answers differ: ours {ours:?}, DuckDB's of {way} {theirs:?}");
+    }
+    let time = |way: &str, what: &str| {
+        duckdb[way][what].as_f64().with_context(|| format!("DuckDB's {what} of {way}"))
     };
-    ensure!(ours == theirs, "the answers differ: ours {ours:?}, DuckDB's {theirs:?}");
-    let query_s = duckdb["query_s"].as_f64().context("DuckDB's time")?;
-    let query_cpu_s = duckdb["query_cpu_s"].as_f64().context("DuckDB's time")?;
-    let load_s = duckdb["load_s"].as_f64().context("DuckDB's time")?;
+    let (query_s, query_cpu_s) = (time("plain", "query_s")?, time("plain", "query_cpu_s")?);
+    let (load_s, bytes_cpu_s) = (time("plain", "load_s")?, time("bytes", "query_cpu_s")?);
     println!(
         "{}",
         json!({
             "bench": "company", "nights": nights, "watches_a_night": watches, "lines": lines,
             "looks": ours.looks, "gaps_over": ours.over, "ours_s": ours_s, "threads": 2,
             "ours_cpu_s": spent.all_s, "lines_cpu_s": spent.lines_s, "state_cpu_s": spent.state_s, "rules_cpu_s": spent.rules_s,
+            "bytes_cpu_s": spent.bytes_s, "duckdb_bytes_cpu_s": bytes_cpu_s,
+            "cpu_ratio_from_bytes": (spent.bytes_s + spent.all_s) / bytes_cpu_s,
             "duckdb_query_cpu_s": query_cpu_s, "cpu_ratio_to_query": spent.all_s / query_cpu_s,
             "duckdb": duckdb["version"], "duckdb_load_s": load_s, "duckdb_query_s": query_s,
             "ratio_to_query": ours_s / query_s, "ratio_to_load_and_query": ours_s / (load_s + query_s),
@@ -94,19 +99,22 @@ pub(crate) fn run(args: &[String]) -> Result<()> {
 /// Where the processor's time of all threads went, s: others on the machine do not change it.
 #[derive(Debug, Clone, Copy, Default)]
 struct Spent {
-    /// Lines read and put in their places.
+    /// Bytes read as lines.
+    bytes_s: f64,
+    /// Their bodies read and put in their places.
     lines_s: f64,
     /// The whole state: gaps, cover, rounds, chains and the rest.
     state_s: f64,
     /// Every rule.
     rules_s: f64,
-    /// All of it, with what is let go at the end.
+    /// All but the reading of bytes, with what is let go at the end.
     all_s: f64,
 }
 
 impl Spent {
     fn with(self, other: Spent) -> Spent {
         Spent {
+            bytes_s: self.bytes_s + other.bytes_s,
             lines_s: self.lines_s + other.lines_s,
             state_s: self.state_s + other.state_s,
             rules_s: self.rules_s + other.rules_s,
@@ -136,12 +144,54 @@ fn make(night: u64, n: u64) -> (String, i64, Vec<Held>) {
     (id, start_ms, held)
 }
 
-fn rows(out: &mut impl Write, id: &str, start_ms: i64, held: &[Held]) -> Result<()> {
-    for line in held.iter().map(|held| &held.line).filter(|line| line.kind == "seen") {
-        let zone = line.body["zone"].as_str().context("a look has a zone")?;
-        writeln!(out, "{id},{zone},{},{start_ms},{}", line.clk.wall, start_ms + LENGTH_MS)?;
+/// The same lines for DuckDB: as they were signed, and the looks as plain numbers.
+struct Written {
+    bytes: PathBuf,
+    plain: PathBuf,
+    out: [BufWriter<File>; 2],
+}
+
+impl Written {
+    fn create(folder: &Path) -> Result<Written> {
+        let (bytes, plain) = (folder.join("lines.ndjson"), folder.join("seen.csv"));
+        let mut out =
+            [BufWriter::new(File::create(&bytes)?), BufWriter::new(File::create(&plain)?)];
+        writeln!(out[1], "watch,zone,at_ms,start_ms,end_ms")?;
+        Ok(Written { bytes, plain, out })
     }
-    Ok(())
+
+    fn add(&mut self, id: &str, start_ms: i64, held: &[Held]) -> Result<()> {
+        let [bytes, plain] = &mut self.out;
+        for line in held.iter().map(|held| &held.line) {
+            bytes.write_all(line.bytes())?;
+            writeln!(bytes)?;
+            if line.kind == "seen" {
+                let zone = line.body["zone"].as_str().context("a look has a zone")?;
+                let (at_ms, end_ms) = (line.clk.wall, start_ms + LENGTH_MS);
+                writeln!(plain, "{id},{zone},{at_ms},{start_ms},{end_ms}")?;
+            }
+        }
+        Ok(())
+    }
+
+    fn ask_duckdb(mut self) -> Result<Value> {
+        for out in &mut self.out {
+            out.flush()?;
+        }
+        let question = json!({ "bytes": self.bytes, "plain": self.plain });
+        Python::with(&["duckdb"])?.ask("DuckDB", SCRIPT, &question)
+    }
+}
+
+/// Processor time of reading the bytes as lines, as is done before a signature is checked, s.
+fn read_bytes(made: &[(String, i64, Vec<Held>)]) -> Result<f64> {
+    let began_s = thread_cpu_s()?;
+    for held in made.iter().flat_map(|(.., held)| held) {
+        let value = ledger::canonical::parse(held.line.bytes())?;
+        let line: ledger::Line = ledger::json::of_value(&value)?;
+        std::hint::black_box(line);
+    }
+    Ok(thread_cpu_s()? - began_s)
 }
 
 /// Two threads, each half of the watches; a watch is dropped when it is judged.
@@ -180,18 +230,17 @@ fn judge_watch(id: &str, start_ms: i64, held: Vec<Held>) -> Result<(Answer, Spen
         answer.over += zone.gaps.iter().filter(|gap| gap.over_ms() > Some(0)).count() as i64;
         answer.longest_sum_ms += zone.longest_gap().map_or(0, |gap| gap.length_ms());
     }
-    Ok((answer, Spent { lines_s, state_s, rules_s, all_s: 0.0 }))
+    Ok((answer, Spent { bytes_s: 0.0, lines_s, state_s, rules_s, all_s: 0.0 }))
 }
 
+/// Both ways end in the same question; the way from bytes is told which members to read and skips the rest.
 const SCRIPT: &str = r#"
 import duckdb, json, sys, time
+asked = json.load(sys.stdin)
 db = duckdb.connect()
 db.execute("SET threads = 2")
-t = time.perf_counter()
-db.execute("CREATE TABLE seen AS SELECT * FROM read_csv(?, header = true)", [json.load(sys.stdin)["table"]])
-loaded, loaded_cpu = time.perf_counter(), time.process_time()
-row = db.execute("""
-WITH looks AS (
+QUESTION = """
+, looks AS (
   SELECT watch, zone, at_ms, start_ms, end_ms,
          at_ms - lag(at_ms, 1, start_ms) OVER (PARTITION BY watch, zone ORDER BY at_ms) AS gap,
          row_number() OVER (PARTITION BY watch, zone ORDER BY at_ms DESC) AS back
@@ -203,15 +252,31 @@ zones AS (
   SELECT watch, zone, max(gap) AS longest, count(*) - 1 AS looks, count_if(gap > 1800000) AS over
   FROM gaps GROUP BY watch, zone)
 SELECT sum(looks), sum(over), sum(longest) FROM zones
-""").fetchone()
-done, done_cpu = time.perf_counter(), time.process_time()
-print(json.dumps({"version": duckdb.__version__, "load_s": loaded - t, "query_s": done - loaded, "query_cpu_s": done_cpu - loaded_cpu,
-                  "looks": int(row[0]), "over": int(row[1]), "longest_sum_ms": int(row[2])}))
+"""
+BYTES = """
+WITH lines AS MATERIALIZED (
+  SELECT watch, kind, clk.wall AS at_ms, body.zone AS zone
+  FROM read_json(?, format = 'newline_delimited', columns = {watch: 'VARCHAR', kind: 'VARCHAR',
+    clk: 'STRUCT(wall BIGINT)', body: 'STRUCT(zone VARCHAR)'})),
+shifts AS (
+  SELECT watch, min(at_ms) FILTER (kind = 'shift_began') AS start_ms,
+         max(at_ms) FILTER (kind = 'shift_ended') AS end_ms
+  FROM lines GROUP BY watch),
+seen AS (
+  SELECT watch, zone, at_ms, start_ms, end_ms FROM lines JOIN shifts USING (watch) WHERE kind = 'seen')
+"""
+def ask(question, given):
+    wall, cpu = time.perf_counter(), time.process_time()
+    looks, over, longest = map(int, db.execute(question, given).fetchone())
+    return {"query_s": time.perf_counter() - wall, "query_cpu_s": time.process_time() - cpu,
+            "looks": looks, "over": over, "longest_sum_ms": longest}
+began = time.perf_counter()
+db.execute("CREATE TABLE plain AS SELECT * FROM read_csv(?, header = true)", [asked["plain"]])
+load_s = time.perf_counter() - began
+plain = ask("WITH seen AS (SELECT * FROM plain)" + QUESTION, [])
+plain["load_s"] = load_s
+print(json.dumps({"version": duckdb.__version__, "plain": plain, "bytes": ask(BYTES + QUESTION, [asked["bytes"]])}))
 "#;
-
-fn ask_duckdb(table: &Path) -> Result<Value> {
-    Python::with(&["duckdb"])?.ask("DuckDB", SCRIPT, &json!({ "table": table }))
-}
 
 fn number(value: &Value, key: &str) -> Result<i64> {
     value[key].as_i64().with_context(|| format!("DuckDB gave no {key}"))
