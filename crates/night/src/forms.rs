@@ -50,6 +50,8 @@ pub(crate) struct Memory {
     pub(crate) alert: Option<LineId>,
     pub(crate) hold: Option<LineId>,
     pub(crate) reports: u32,
+    /// A drill goes on: the stamps of the card are its own.
+    pub(crate) drill: bool,
 }
 
 /// A round as its phone counts it.

@@ -27,7 +27,8 @@ fn stamp(
         "" => None,
         zone => Some(id(zone)?),
     };
-    let stamp = Emergency { stage, stop: None, zone, at_ms: blanks.as_of_ms, drill: false };
+    let drill = teller.memory.drill;
+    let stamp = Emergency { stage, stop: None, zone, at_ms: blanks.as_of_ms, drill };
     teller.write(blanks.get("who"), at_ms, stamp, Words::default())?;
     Ok(())
 }
@@ -67,6 +68,7 @@ fn drill(
     stage: DrillStage,
 ) -> Result<(), String> {
     teller.write(blanks.get("who"), at_ms, Drill { stage }, Words::default())?;
+    teller.memory.drill = stage == DrillStage::Began;
     Ok(())
 }
 
