@@ -36,30 +36,25 @@ pub(crate) fn delivery_late(judging: &Judging<'_>, findings: &mut Vec<Finding>) 
     let is_over = judging.is_over();
     let until_ms = if is_over { cover.until_ms } else { judging.state.about_ms };
     let from_ms = cover.from_ms.unwrap_or(until_ms);
-    let mut before_ms = i64::MAX;
     for day in 1.. {
         let end_ms = from_ms + i64::from(day) * DAY_MS;
         if end_ms >= until_ms {
             break;
         }
-        findings.extend(judged(judging, within_s, Some(day), end_ms, end_ms));
-        before_ms = end_ms + i64::from(within_s) * 1000;
+        findings.extend(judged(judging, within_s, Some(day), end_ms));
     }
     if is_over {
-        // A report on a day that was long over is none on the end.
-        let from_ms = before_ms.min(cover.until_ms);
-        findings.extend(judged(judging, within_s, None, cover.until_ms, from_ms));
+        findings.extend(judged(judging, within_s, None, cover.until_ms));
     }
 }
 
 /// Judges the report on what ended at `end_ms`: the first that reaches there, or that says nothing of what it
-/// covers and went out after `from_ms`.
+/// covers and went out after it.
 fn judged(
     judging: &Judging<'_>,
     within_s: u32,
     day: Option<u32>,
     end_ms: i64,
-    from_ms: i64,
 ) -> Option<Finding> {
     let due_ms = end_ms + i64::from(within_s) * 1000;
     let deliveries = || {
@@ -69,7 +64,7 @@ fn judged(
                 let begin_ms = day.map_or(i64::MAX, |_| end_ms - DAY_MS);
                 report.until_ms >= end_ms && report.from_ms <= begin_ms
             }
-            None => delivery.written.when.at_ms >= from_ms,
+            None => delivery.written.when.at_ms >= end_ms,
         };
         judging.state.deliveries.iter().filter(of_this)
     };

@@ -77,15 +77,14 @@ pub(super) fn walk_s(
 ) -> Option<i64> {
     let route = judging.state.route_of(Some(who))?;
     let (stops, legs_s) = (&route.set.stops, &route.set.legs_s);
-    if legs_s.len() != stops.len() || from == to {
+    if legs_s.len() != stops.len() {
         return None;
     }
-    // How far along the round each of its places is.
+    // How far along the round each of its places is, counted from the last of them.
     let far: Vec<i64> = legs_s
         .iter()
-        .enumerate()
-        .scan(0, |far, (i, leg_s)| {
-            *far += if i == 0 { 0 } else { i64::from(*leg_s) };
+        .scan(0, |far, leg_s| {
+            *far += i64::from(*leg_s);
             Some(*far)
         })
         .collect();

@@ -84,8 +84,6 @@ fn gaps(
             return gaps;
         }
     }
-    if until_ms > before.0 {
-        gaps.push((before.0, until_ms, before.1.into_iter().chain(&work.last_spark).collect()));
-    }
+    gaps.push((before.0, until_ms, before.1.into_iter().chain(&work.last_spark).collect()));
     gaps
 }

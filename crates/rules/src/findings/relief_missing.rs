@@ -33,14 +33,12 @@ pub(crate) fn relief_missing(judging: &Judging<'_>, findings: &mut Vec<Finding>)
         let Some(left_ms) = shift.until_ms.filter(|ms| *ms < judging.state.cover.until_ms) else {
             continue;
         };
-        if shifts.iter().any(|other| other.who != shift.who && on_duty(other, left_ms)) {
+        // Also the same person, who began anew in that very instant.
+        if shifts.iter().any(|other| on_duty(other, left_ms)) {
             continue;
         }
         let next = shifts.iter().filter(|s| s.from_ms >= left_ms).min_by_key(|s| s.from_ms);
         let back_ms = next.map_or(judging.state.cover.until_ms, |shift| shift.from_ms);
-        if back_ms <= left_ms {
-            continue;
-        }
         let facts = ReliefMissing {
             who: shift.who.clone(),
             nobody_s: (back_ms - left_ms) / 1000,

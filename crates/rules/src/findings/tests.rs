@@ -1,14 +1,19 @@
 //! Rules on nights: a story in, findings out. The rules of one subject share a file.
 
+mod calls;
 mod cases;
 mod edges;
+mod ends;
 mod evidence;
 mod gaps;
 mod hand;
+mod heard;
 mod limits;
 mod owed;
 mod people;
+mod places;
 mod said;
+mod shifts;
 mod tails;
 
 use super::{Finding, Judging, Source, Verdict, judge};

@@ -52,9 +52,8 @@ pub(crate) fn unseen_gap(judging: &Judging<'_>, findings: &mut Vec<Finding>) {
     for zone in judging.state.zones.iter().filter(|zone| !zone.looks.is_empty()) {
         let before = findings.len();
         for gap in &zone.gaps {
-            match verdict(judging, zone, gap) {
-                None | Some((Verdict::Kept, _)) => {}
-                Some((verdict, why)) => findings.extend(finding(judging, zone, gap, verdict, why)),
+            if let Some((verdict, why)) = verdict(judging, zone, gap) {
+                findings.extend(finding(judging, zone, gap, verdict, why));
             }
         }
         if findings.len() == before {
@@ -63,14 +62,14 @@ pub(crate) fn unseen_gap(judging: &Judging<'_>, findings: &mut Vec<Finding>) {
     }
 }
 
-/// None for a gap without a demand, and for an open gap that is not yet due.
+/// None for a gap without a demand, and for one that is not over it.
 fn verdict(judging: &Judging<'_>, zone: &Zone, gap: &Gap) -> Option<(Verdict, Option<Why>)> {
     let over_ms = gap.over_ms()?;
     if let Some(doubt) = gap.doubt {
         return Some((Verdict::Unclear, Some(Why::Clock(doubt))));
     }
     if over_ms <= 0 {
-        return (gap.to != GapEnd::Now).then_some((Verdict::Kept, None));
+        return None;
     }
     if let Some(since_ms) = judging.unheard(gap.to_ms.min(gap.due_ms?)) {
         return Some((Verdict::Unclear, Some(Why::NotHeard { since_ms })));

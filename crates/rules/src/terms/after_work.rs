@@ -25,9 +25,7 @@ pub(super) fn judge(situation: &Situation<'_>, terms: &mut Terms) {
         after.sources.extend(tail.sources);
         after.check_sources.extend(tail.check_sources);
     }
-    if by_order(situation, terms, all, &mut after) {
-        after.watch_until = None;
-    } else {
+    if !by_order(situation, terms, all, &mut after) {
         after.watch_until = after.at_least_until.take();
     }
     after.checks_at = check_instants(&after);
@@ -57,7 +55,7 @@ impl Tail {
         let focus = Focus { outage: None, hot_work: Some(work) };
         let mut lengths = Vec::new();
         for judged in situation.values(Demand::AfterWork, focus) {
-            tail.length(&judged, work, &mut lengths, terms);
+            tail.length(&judged, &mut lengths, terms);
         }
         early_release(situation, focus, work, terms);
         let resolved = resolve(lengths, Stricter::More);
@@ -69,13 +67,7 @@ impl Tail {
         tail
     }
 
-    fn length(
-        &mut self,
-        judged: &Judged<'_>,
-        work: &HotWork,
-        lengths: &mut Vec<Candidate>,
-        terms: &mut Terms,
-    ) {
+    fn length(&mut self, judged: &Judged<'_>, lengths: &mut Vec<Candidate>, terms: &mut Terms) {
         let found = judged.found;
         if let Truth::Unknown(missing) = judged.truth {
             terms.because.push(Because::FactMissing {
@@ -96,7 +88,7 @@ impl Tail {
                     decides,
                     source: found.citation(),
                 };
-                if work.last_spark.is_none() || !terms.because.contains(&reason) {
+                if !terms.because.contains(&reason) {
                     terms.because.push(reason);
                 }
             }

@@ -123,13 +123,7 @@ pub(super) fn numbers(situation: &Situation<'_>, terms: &mut Terms) {
 
 fn gaps(situation: &Situation<'_>, terms: &mut Terms) {
     let mut kinds = vec![ZoneKind::All];
-    kinds.extend(
-        situation
-            .orders()
-            .iter()
-            .filter(|order| order.gap_s.is_some())
-            .map(|order| order.zone_kind),
-    );
+    kinds.extend(situation.orders().iter().map(|order| order.zone_kind));
     kinds.sort_unstable();
     kinds.dedup();
     for kind in kinds {
@@ -141,12 +135,18 @@ fn gaps(situation: &Situation<'_>, terms: &mut Terms) {
         }
         let speaks = |order: &&&Order| order.zone_kind == kind || order.zone_kind == ZoneKind::All;
         let orders = situation.orders();
-        // An order for this kind of zone is the closer one: it comes after those for every zone.
-        let (general, own): (Vec<&Order>, Vec<&Order>) = orders
-            .iter()
-            .filter(speaks)
-            .partition(|order| order.zone_kind == ZoneKind::All && kind != ZoneKind::All);
-        for order in general.into_iter().chain(own) {
+        // An order of the authority for this kind of zone is the closer one: of those for every zone only one that is later
+        // and asks for more reaches here too.
+        let own = orders.iter().rfind(|order| {
+            order.from == Origin::Authority && order.zone_kind == kind && order.gap_s.is_some()
+        });
+        let reaches = |order: &&&Order| match own {
+            Some(own) if order.from == Origin::Authority && order.zone_kind != kind => {
+                order.at > own.at && order.gap_s < own.gap_s
+            }
+            _ => true,
+        };
+        for order in orders.iter().filter(speaks).filter(reaches) {
             candidates.extend(order.gap_s.map(|gap_s| Candidate::order(gap_s, order)));
         }
         let resolved = resolve(candidates, Stricter::Less);

@@ -105,3 +105,44 @@ fn stamped_times_are_not_tested() {
     let (_, findings) = judged(&night);
     assert!(findings.iter().all(|finding| finding.rule() != "times_by_hand"));
 }
+
+/// Eleven even stretches are too few for anything to be said.
+#[test]
+fn eleven_even_stretches_say_nothing() {
+    says((0..12).map(|n| 7 + 20 * n), expect![[""]]);
+}
+
+/// Who walks slower towards morning changes sides once, too seldom and not too often: twelve stretches of 13 minutes, then
+/// twelve of 19. Inventors do the opposite (Bar-Hillel and Wagenaar 1991), so nothing is said.
+#[test]
+fn slower_towards_morning_says_nothing() {
+    let mut at = 2;
+    let slower = (0..25).map(move |n| {
+        at += if n < 13 { 13 } else { 19 };
+        at
+    });
+    says(slower, expect![[""]]);
+}
+
+/// Twenty looks at the hall and four at the attic between them: the stretches are those of the hall, in the order of their time.
+#[test]
+fn the_stop_written_down_most_often_is_asked() {
+    let mut night = on_paper((0..20).map(|n| 7 + 20 * n))
+        .replace("gap hall: 9 h", "gap hall: 9 h\n gap attic: 9 h");
+    for minute in [30, 41, 95, 230] {
+        let clock = format!("{:02}:{:02}", 20 + minute / 60, minute % 60);
+        writeln!(night, "06:00 the desk types from paper of Ines, {clock} attic")
+            .expect("a string");
+    }
+    let (_, findings) = judged(&night);
+    let asked: Vec<String> = findings
+        .iter()
+        .filter(|finding| finding.rule() == "times_by_hand")
+        .map(|finding| serde_json::to_string(&finding.facts).unwrap())
+        .collect();
+    expect![[r#"
+        [
+            "{\"rule\":\"times_by_hand\",\"facts\":{\"who\":\"p-ines\",\"what\":\"even\",\"n\":19,\"count\":null,\"spread_permille\":0,\"p_ppm\":null,\"level_permille\":10,\"tests\":1}}",
+        ]
+    "#]].assert_debug_eq(&asked);
+}

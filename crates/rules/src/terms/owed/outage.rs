@@ -26,12 +26,9 @@ pub(super) fn outage(
     let caused = lasting().map(|outage| outage.from).max();
     let focus = Focus { outage: Some(system), hot_work: None };
     let rules = situation.values(Demand::Outage, focus);
-    if rules.is_empty() {
-        if lasts {
-            terms.because.push(Because::NoRule { demand: Demand::Outage, system: Some(system) });
-            claims.push(Claim::authority(None, caused));
-        }
-        return;
+    if rules.is_empty() && lasts {
+        terms.because.push(Because::NoRule { demand: Demand::Outage, system: Some(system) });
+        claims.push(Claim::authority(None, caused));
     }
     for rule in rules {
         let value = rule.found.value;
@@ -117,8 +114,7 @@ fn counted(
             }
             // Where one was owed and is over, that has been told; it is not "within the limit".
             let lasts = known.holding(at).is_some();
-            let worst =
-                if lasts { known.out_within(window, at) } else { known.worst(window).out_ms };
+            let worst = if lasts { known.out_within(window, at) } else { known.worst(window) };
             if worst <= limit {
                 let worst_s = worst / 1_000;
                 terms.because.push(Because::OutWithinLimit {

@@ -106,3 +106,41 @@ fn the_log_of_a_site_has_two_kinds_of_entry() {
         Terms::of(&facts, Standards::embedded()).write.iter().map(|write| write.item).collect();
     assert_eq!(items, [LogItem::DutyPeriods, LogItem::RoundTime, LogItem::StructureEntered]);
 }
+
+/// IFC 2021 3305.5.1: higher than 40 ft or more than 50,000 sq ft a storey, which is 4,645.15 m². One that holds is enough; the
+/// height may be stated of the building.
+#[test]
+fn a_storey_of_fifty_thousand_square_feet() {
+    let first = |facts: &str| told(facts).lines().next().unwrap_or_default().to_owned();
+    let of = |rest: &str| first(&site("IFC 2021", rest));
+    assert_eq!(of("height_m = 10.0\nstorey_area_m2 = 4645.0"), "authority");
+    assert_eq!(of("height_m = 10.0\nstorey_area_m2 = 4646.0"), "yes");
+    assert_eq!(of("height_m = 14.0"), "yes");
+    assert_eq!(of("storey_area_m2 = 4645.0"), "authority");
+    assert_eq!(of("storey_area_m2 = 4645.0\n[building]\nheight_m = 14.0"), "yes");
+    expect![[r#"
+        yes
+        write duty-periods, round-time, structure-entered
+        because Calls for a watch: construction.
+        because The watch is kept while nobody works. The working hours are not stated, so none is taken off.
+        because Construction: the source leaves it to the authority.
+        because No source in force states how long a zone may stay unseen. Ask the authority for a number.
+    "#]].assert_eq(&told_with_reasons(&site("IFC 2021", "height_m = 14.0")));
+    expect![[r#"
+        authority
+        write duty-periods, round-time, structure-entered
+        because By the facts stated, its condition does not hold: construction.
+        because Not stated: construction.storey_area_m2. The source depends on it (construction); the stricter reading is taken.
+        because Construction: the source leaves it to the authority.
+        because No source in force states how long a zone may stay unseen. Ask the authority for a number.
+    "#]].assert_eq(&told_with_reasons(&site("IFC 2021", "height_m = 10.0")));
+}
+
+/// IFC 2018 3304.5: hazardous construction is the official's, by what is stated or by hot work.
+#[test]
+fn hazardous_construction_is_the_officials() {
+    let first =
+        |rest: &str| told(&site("IFC 2018", rest)).lines().next().unwrap_or_default().to_owned();
+    assert_eq!(first("height_m = 6.0\nhazardous = false"), "none_found");
+    assert_eq!(first("height_m = 6.0\nhazardous = true"), "authority");
+}

@@ -29,3 +29,12 @@ fn one_for_each_250_or_portion() {
 fn an_exemption_needs_its_fact() {
     assert_eq!(managers("crowd = 600"), Some(3));
 }
+
+/// Nobody there is no gathering.
+#[test]
+fn a_crowd_of_nobody_is_none() {
+    let facts = "profile = \"IFC 2018\"\nzone = \"America/Chicago\"\nat = \"2026-03-02T20:00:00\"\n[building]\ncrowd = ";
+    let required =
+        |crowd: u32| told(&format!("{facts}{crowd}")).lines().next().unwrap_or_default().to_owned();
+    assert_eq!((required(0).as_str(), required(1).as_str()), ("none_found", "authority"));
+}

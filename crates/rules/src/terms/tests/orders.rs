@@ -321,3 +321,257 @@ fn a_release_holds_from_its_own_instant() {
     assert_eq!(required("2026-03-02T04:00:00"), "none_found");
     assert_eq!(required("2026-03-02T04:00:01"), "yes since 2026-03-02 02:00:00-06:00");
 }
+
+/// An order for sleeping zones stands beside a later one for every zone, unless that asks for more: whoever wrote the closer
+/// one meant these zones, and nobody sleeps longer unseen because a general order came after.
+#[test]
+fn the_closer_order_stands_unless_a_later_one_asks_for_more() {
+    let own = format!("{REYES}for = \"sleeping\"\ngap_s = 600\n");
+    let general = |at: &str, gap_s: u32| {
+        format!(
+            "[[order]]\nfrom = \"authority\"\nby = \"J. Okafor\"\nat = \"{at}\"\ngap_s = {gap_s}\n"
+        )
+    };
+    for orders in
+        [own.clone() + &general("2026-03-02T01:00", 1800), general("2026-03-01T22:00", 1800) + &own]
+    {
+        gaps(
+            &orders,
+            expect![[r#"
+        yes since 2026-03-02 02:00:00-06:00
+        gap all 1800 s [authority: J. Okafor]
+        gap sleeping 600 s [authority: M. Reyes]
+        gave way: Gap Seconds(900) [code: Ames, Iowa frequency of patrols] Authority
+    "#]],
+        );
+    }
+    gaps(
+        &(own.clone() + &general("2026-03-02T01:00", 300)),
+        expect![[r#"
+            yes since 2026-03-02 02:00:00-06:00
+            gap all 300 s [authority: J. Okafor]
+            gave way: Gap Seconds(900) [code: Ames, Iowa frequency of patrols] Authority
+            gave way: Gap Seconds(600) [authority: M. Reyes] LaterOrder
+        "#]],
+    );
+    // An earlier general one that asks for more gave way to the closer one.
+    gaps(
+        &(general("2026-03-01T22:00", 300) + &own),
+        expect![[r#"
+            yes since 2026-03-02 02:00:00-06:00
+            gap all 300 s [authority: J. Okafor]
+            gap sleeping 600 s [authority: M. Reyes]
+            gave way: Gap Seconds(900) [code: Ames, Iowa frequency of patrols] Authority
+        "#]],
+    );
+}
+
+/// What is said of every zone holds for each kind that has an order of its own; a kind whose gap comes to the same is not told.
+#[test]
+fn a_kind_of_zone_is_told_where_its_gap_differs() {
+    let client = |kind: &str, gap_s: u32| {
+        format!("[[order]]\nfrom = \"client\"\nfor = \"{kind}\"\ngap_s = {gap_s}\n")
+    };
+    let orders = client("structure", 3600) + &client("site", 300) + &client("sleeping", 600);
+    gaps(
+        &(format!("{REYES}gap_s = 1800\n") + &orders),
+        expect![[r#"
+            yes since 2026-03-02 02:00:00-06:00
+            gap all 1800 s [authority: M. Reyes]
+            gap sleeping 600 s [client:]
+            gap site 300 s [client:]
+            gave way: Gap Seconds(900) [code: Ames, Iowa frequency of patrols] Authority
+            gave way: Gap Seconds(1800) [authority: M. Reyes] Stricter
+            gave way: Gap Seconds(3600) [client:] OnlyTheAuthorityLoosens
+        "#]],
+    );
+}
+
+/// The same facts with their orders written in another sequence are the same terms.
+#[test]
+fn the_sequence_in_which_orders_are_written_says_nothing() {
+    let orders = [
+        format!("{REYES}released = \"2026-03-01T23:00\"\n"),
+        "[[order]]\nfrom = \"authority\"\nby = \"J. Okafor\"\nwatch = true\n".to_owned(),
+        "[[order]]\nfrom = \"authority\"\nby = \"J. Okafor\"\nat = \"2026-03-02T01:00\"\ngap_s = 1200\n".to_owned(),
+    ];
+    let [a, b, c] = &orders;
+    let first = told(&hotel(&format!("{a}{b}{c}")));
+    for (x, y, z) in [(a, c, b), (b, a, c), (b, c, a), (c, a, b), (c, b, a)] {
+        assert_eq!(told(&hotel(&format!("{x}{y}{z}"))), first, "{x}{y}{z}");
+    }
+}
+
+/// No code states a gap: what the authority asks for holds, named or not, and loosens nothing.
+#[test]
+fn without_a_number_in_the_code_any_order_of_the_authority_holds() {
+    let facts = "profile = \"IFC 2018\"\nzone = \"America/Chicago\"\nat = \"2026-03-02T04:00\"\n[[order]]\nfrom = \"authority\"\ngap_s = 1800";
+    check(
+        facts,
+        expect![[r#"
+            yes
+            gap all 1800 s [authority:]
+        "#]],
+    );
+}
+
+/// An order that asks for what the code asks for is in force, and nothing gave way to it.
+#[test]
+fn an_order_that_repeats_the_code_displaces_nothing() {
+    gaps(
+        &format!("{REYES}gap_s = 900"),
+        expect![[r#"
+            yes since 2026-03-02 02:00:00-06:00
+            gap all 900 s [authority: M. Reyes]
+        "#]],
+    );
+}
+
+/// Two terms of one order with the same number are two, and people are told as people.
+#[test]
+fn each_term_of_an_order_that_gives_way_is_shown() {
+    let facts = "profile = \"Wood Buffalo, Alberta\"\nzone = \"America/Edmonton\"\nat = \"2026-03-02T04:00\"\n[[outage]]\nsystem = \"fire-alarm\"\nfrom = \"2026-03-02T03:00\"\n[[order]]\nfrom = \"authority\"\npeople_at_least = 2\n[[order]]\nfrom = \"client\"\nby = \"P. Lund\"\ngap_s = 1800\nfirst_round_s = 1800\npeople_at_least = 1\n[[order]]\nfrom = \"house\"\ngap_s = 1800\n[[order]]\nfrom = \"client\"\nby = \"P. Lund\"\ngap_s = 3600\n";
+    let gave_way: String = told(facts)
+        .lines()
+        .filter(|line| line.starts_with("gave") || line.starts_with("people"))
+        .map(|line| format!("{line}\n"))
+        .collect();
+    expect![[r#"
+        people 2 [authority:]
+        gave way: Gap Seconds(1800) [client: P. Lund] OnlyTheAuthorityLoosens
+        gave way: Gap Seconds(1800) [house:] OnlyTheAuthorityLoosens
+        gave way: Gap Seconds(3600) [client: P. Lund] OnlyTheAuthorityLoosens
+        gave way: FirstRound Seconds(1800) [client: P. Lund] OnlyTheAuthorityLoosens
+        gave way: People People(1) [client: P. Lund] OnlyTheAuthorityLoosens
+    "#]]
+    .assert_eq(&gave_way);
+}
+
+fn required(facts: &str) -> String {
+    told(facts).lines().next().unwrap_or_default().to_owned()
+}
+
+/// What a release or a waiver ends is what was there by then, whether a code has a number for it or not. What began a second
+/// later stands: a false *none found* would be the worst error.
+#[test]
+fn a_release_and_a_waiver_end_what_was_there_by_then() {
+    let at = |profile: &str, cause: &str| {
+        format!(
+            "profile = \"{profile}\"\nzone = \"America/Chicago\"\nat = \"2026-03-02T04:00:00\"\n{cause}\n"
+        )
+    };
+    let out =
+        |system: &str, from: &str| format!("[[outage]]\nsystem = \"{system}\"\nfrom = \"{from}\"");
+    let spark = |at: &str| format!("[[hot_work]]\nlast_spark = \"{at}\"");
+    let site = "[construction]\nstage = \"demolition\"\nheight_m = 6.0";
+    let released = format!("{REYES}released = \"2026-03-01T23:00\"");
+    let waived = format!("{REYES}watch = false");
+    let (none, authority) = ("none_found", "authority");
+    let cases = [
+        // A system of which NFPA 101 says nothing.
+        ("NFPA 101 2012", out("smoke-control", "2026-03-01T23:00:00"), none, none),
+        ("NFPA 101 2012", out("smoke-control", "2026-03-01T23:00:01"), authority, authority),
+        (
+            "NFPA 101 2012",
+            out("smoke-control", "2026-03-01T22:00")
+                + "\n"
+                + &out("smoke-control", "2026-03-01T23:30"),
+            authority,
+            authority,
+        ),
+        // IFC 2018 901.7 leaves an outage to the official, 3304.5 a site.
+        ("IFC 2018", out("fire-alarm", "2026-03-01T23:00:00"), none, none),
+        ("IFC 2018", out("fire-alarm", "2026-03-01T23:00:01"), authority, authority),
+        ("IFC 2018", site.to_owned(), none, none),
+        // Hot work: no rule about it; none about the time after it; no minutes (29 CFR 1926.352(e)).
+        ("NFPA 101 2012", spark("2026-03-01T23:00:00"), none, none),
+        ("NFPA 101 2012", spark("2026-03-01T23:00:01"), authority, authority),
+        ("Vancouver, British Columbia", spark("2026-03-01T23:00:00"), none, none),
+        ("Vancouver, British Columbia", spark("2026-03-01T23:00:01"), authority, authority),
+        ("29 CFR 1926", spark("2026-03-01T23:00:00"), none, none),
+        ("29 CFR 1926", spark("2026-03-01T23:00:01"), authority, authority),
+        // IFC 2018 3501.3: the official approves hot work where sprinklers are out.
+        ("IFC 2018", spark("2026-03-01T23:00:00") + "\nimpaired = true", none, none),
+        ("IFC 2018", spark("2026-03-01T23:00:01") + "\nimpaired = true", authority, authority),
+        // NFPA 101 9.6.1.6: owed from 23:00, caused at 19:00.
+        ("NFPA 101 2012", out("fire-alarm", "2026-03-01T19:00:00"), none, none),
+        (
+            "NFPA 101 2012",
+            out("fire-alarm", "2026-03-01T19:00:01"),
+            "yes since 2026-03-01 23:00:01-06:00",
+            none,
+        ),
+    ];
+    for (profile, cause, by_release, by_waiver) in cases {
+        let facts = at(profile, &cause);
+        assert_ne!(required(&facts), none, "{facts}");
+        assert_eq!(required(&(facts.clone() + &released)), by_release, "released: {facts}");
+        assert_eq!(required(&(facts.clone() + &waived)), by_waiver, "waived: {facts}");
+    }
+}
+
+/// Where nothing is owed any more no alternative is offered, and the page says by whose word.
+#[test]
+fn what_was_spared_or_released_is_told_without_alternatives() {
+    let facts = |order: &str| {
+        format!(
+            "profile = \"NFPA 101 2012\"\nzone = \"America/Chicago\"\nat = \"2026-03-02T04:00\"\n[[outage]]\nsystem = \"fire-alarm\"\nfrom = \"2026-03-01T22:00\"\n{REYES}{order}"
+        )
+    };
+    expect![[r#"
+        none_found
+        gave way: Required Flag(true) [code: NFPA 101 2012 9.6.1.6] Authority
+        because Out of service, fire alarm: 6 h within 24 h, more than 4 h. A watch is owed since 2026-03-02 02:00 -06:00.
+        because The authority, by name and in writing, requires no watch.
+    "#]]
+    .assert_eq(&told_with_reasons(&facts("watch = false")));
+    expect![[r#"
+        none_found
+        gave way: Required Flag(true) [code: NFPA 101 2012 9.6.1.6] Authority
+        because Out of service, fire alarm: 6 h within 24 h, more than 4 h. A watch is owed since 2026-03-02 02:00 -06:00.
+        because The watch was released 2026-03-02 03:00 -06:00.
+    "#]].assert_eq(&told_with_reasons(&facts("released = \"2026-03-02T03:00\"")));
+    // Nothing that was surely owed gave way.
+    let open = "profile = \"IFC 2018\"\nzone = \"America/Chicago\"\nat = \"2026-03-02T04:00\"\n[[outage]]\nsystem = \"fire-alarm\"\nfrom = \"2026-03-01T22:00\"\n";
+    let open = format!("{open}{REYES}watch = false");
+    assert!(!told(&open).contains("gave way"), "{}", told(&open));
+}
+
+/// A client that only wants somebody told asks for no watch.
+#[test]
+fn a_client_who_wants_to_be_told_orders_no_watch() {
+    let facts = "profile = \"NFPA 101 2012\"\nzone = \"America/Chicago\"\nat = \"2026-03-02T04:00\"\n[[order]]\nfrom = \"client\"\nby = \"P. Lund\"\nnotify = [\"owner\"]";
+    assert_eq!(required(facts), "none_found");
+}
+
+/// The last of the ends of what is owed: a tail of half an hour (29 CFR 1910.252) and an order that holds longer.
+#[test]
+fn a_watch_lasts_until_its_last_cause_ends() {
+    let facts = |until: &str| {
+        format!(
+            "profile = \"29 CFR 1910\"\nzone = \"America/Chicago\"\nat = \"2026-03-01T16:10\"\n[[hot_work]]\nlast_spark = \"2026-03-01T16:00\"\n[[order]]\nfrom = \"authority\"\nby = \"M. Reyes\"\nat = \"2026-03-01T15:00\"\nwatch = true\nuntil = \"{until}\""
+        )
+    };
+    assert_eq!(
+        required(&facts("2026-03-01T20:00")),
+        "yes since 2026-03-01 15:00:00-06:00 until 2026-03-01 20:00:00-06:00"
+    );
+    assert_eq!(
+        required(&facts("2026-03-01T16:20")),
+        "yes since 2026-03-01 15:00:00-06:00 until 2026-03-01 16:30:00-06:00"
+    );
+}
+
+/// The authority's end settles what 29 CFR 1926.352(e) leaves open, so the whole has an end; its source is among those of the tail.
+#[test]
+fn a_settled_tail_has_an_end_and_its_source() {
+    let facts = "profile = \"29 CFR 1926\"\nzone = \"America/Chicago\"\nat = \"2026-03-01T16:10\"\n[[hot_work]]\nlast_spark = \"2026-03-01T16:00\"\n[[order]]\nfrom = \"authority\"\nby = \"M. Reyes\"\nat = \"2026-03-01T15:00\"\nwatch_until = \"2026-03-01T17:00\"\nuntil = \"2026-03-01T16:30\"";
+    assert_eq!(
+        required(facts),
+        "yes since 2026-03-01 15:00:00-06:00 until 2026-03-01 17:00:00-06:00"
+    );
+    let read = facts::read(facts, Standards::embedded()).expect("facts");
+    let sources = Terms::of(&read, Standards::embedded()).after_work.sources;
+    let cited: Vec<String> = sources.iter().map(cited).collect();
+    assert_eq!(cited, ["authority: M. Reyes", "code: 29 CFR 1926 (e)"]);
+}
