@@ -157,7 +157,9 @@ fn a_break_leaves_a_hole_unless_somebody_covers_it() {
         [
             (5, 20, 1),
             (30, 40, 1),
-            (40, 90, 2),
+            (40, 60, 2),
+            (60, 70, 1),
+            (70, 90, 2),
             (90, 120, 1),
             (150, minute(&state, state.about_ms), 1)
         ]
@@ -331,4 +333,68 @@ fn the_watch_is_over_when_nobody_walks_any_more_or_at_the_release() {
     assert_eq!((released.due.len(), minute(&released, released.cover.until_ms)), (0, 30));
     assert_eq!(released.day_ms(1).map(|(_, until_ms)| minute(&released, until_ms)), Some(30));
     assert_eq!(released.day_ms(2), None);
+}
+
+/// A covered break puts the one who covers in the place of the one who is away: two where both have a shift are one person, and
+/// who is on a break covers nobody.
+#[test]
+fn who_covers_a_break_is_one_person() {
+    let state = told(
+        "watch: 20:00 to 23:00
+         people: Ines, Omar, Jon
+         people at least: 2
+         gap hall: 3 h
+         20:00 Ines begins
+         20:00 Omar begins
+         20:10 Ines takes a break, covered by Omar
+         20:20 Ines ends the break
+         20:30 Ines takes a break, covered by Jon
+         20:40 Ines ends the break
+         20:50 Omar takes a break
+         21:00 Ines takes a break, covered by Omar
+         21:10 Ines ends the break
+         21:20 Omar ends the break
+         23:00 Ines ends and signs
+         23:00 Omar ends and signs",
+    );
+    let stretches: Vec<_> = state
+        .cover
+        .stretches
+        .iter()
+        .map(|piece| {
+            let guards: Vec<&str> = piece.guards.iter().map(|who| who.as_str()).collect();
+            (minute(&state, piece.from_ms), minute(&state, piece.until_ms), guards.join(" "))
+        })
+        .collect();
+    let piece = |from: i64, until: i64, who: &str| (from, until, who.to_owned());
+    assert_eq!(
+        stretches,
+        [
+            piece(0, 10, "p-ines p-omar"),
+            piece(10, 20, "p-omar"),
+            piece(20, 30, "p-ines p-omar"),
+            piece(30, 40, "p-jon p-omar"),
+            piece(40, 50, "p-ines p-omar"),
+            piece(50, 60, "p-ines"),
+            piece(70, 80, "p-ines"),
+            piece(80, 180, "p-ines p-omar"),
+        ]
+    );
+    let holes: Vec<_> = state
+        .cover
+        .holes
+        .iter()
+        .map(|hole| {
+            (minute(&state, hole.from_ms), minute(&state, hole.until_ms), hole.people, hole.why)
+        })
+        .collect();
+    assert_eq!(
+        holes,
+        [
+            (10, 20, 1, HoleWhy::Break),
+            (50, 60, 1, HoleWhy::Break),
+            (60, 70, 0, HoleWhy::Break),
+            (70, 80, 1, HoleWhy::Break),
+        ]
+    );
 }

@@ -1,7 +1,7 @@
 //! The cover line: the stretches of the watch with a named guard, and the holes between them.
 
 use super::opening::Opened;
-use super::shifts::{Shift, Shifts};
+use super::shifts::{Break, Shift, Shifts};
 use ledger::order::{self, Set};
 use ledger::{LineId, PersonId};
 use serde::Serialize;
@@ -86,8 +86,9 @@ impl Cover {
     fn piece(&mut self, from_ms: i64, until_ms: i64, shifts: &[Shift], owed: u16) {
         let mut guards: Vec<PersonId> = shifts
             .iter()
-            .filter(|shift| shift.stands(from_ms, until_ms))
-            .map(|shift| shift.who.clone())
+            .filter(|shift| shift.is_on_duty(from_ms, until_ms))
+            .filter_map(|shift| stands(shift, from_ms, until_ms, shifts))
+            .cloned()
             .collect();
         order::sort_by(&mut guards, Ord::cmp);
         guards.dedup();
@@ -98,7 +99,7 @@ impl Cover {
                 until_ms,
                 people,
                 owed,
-                why: why(from_ms, people, shifts),
+                why: why(from_ms, until_ms, people, shifts),
                 lines: bounds(from_ms, until_ms, shifts),
             });
         }
@@ -127,27 +128,42 @@ impl Cover {
 }
 
 impl Shift {
-    /// Whether this guard stands for the watch all through a piece in which nothing changes.
-    fn stands(&self, from_ms: i64, until_ms: i64) -> bool {
-        let on_duty =
-            self.from_ms <= from_ms && self.until_ms.is_none_or(|end_ms| end_ms >= until_ms);
-        on_duty
-            && !self.breaks.iter().any(|pause| {
-                pause.covered_by.is_none()
-                    && pause.from_ms <= from_ms
-                    && pause.until_ms.is_none_or(|end_ms| end_ms >= until_ms)
-            })
+    /// Whether this shift lasts all through a piece in which nothing changes.
+    fn is_on_duty(&self, from_ms: i64, until_ms: i64) -> bool {
+        self.from_ms <= from_ms && self.until_ms.is_none_or(|end_ms| end_ms >= until_ms)
+    }
+
+    /// The break that lasts all through such a piece.
+    fn pause(&self, from_ms: i64, until_ms: i64) -> Option<&Break> {
+        self.breaks.iter().find(|pause| {
+            pause.from_ms <= from_ms && pause.until_ms.is_none_or(|end_ms| end_ms >= until_ms)
+        })
     }
 }
 
-fn why(from_ms: i64, people: u16, shifts: &[Shift]) -> HoleWhy {
-    let on_break = shifts.iter().any(|shift| {
-        shift.breaks.iter().any(|pause| {
-            pause.covered_by.is_none()
-                && pause.from_ms <= from_ms
-                && pause.until_ms.is_none_or(|end_ms| end_ms > from_ms)
-        })
-    });
+/// Who stands for a shift: its guard, or on a break whoever covers it, unless that one is on a break too. Who covers and is
+/// on duty anyway is still one person.
+fn stands<'s>(
+    shift: &'s Shift,
+    from_ms: i64,
+    until_ms: i64,
+    shifts: &[Shift],
+) -> Option<&'s PersonId> {
+    let Some(pause) = shift.pause(from_ms, until_ms) else { return Some(&shift.who) };
+    let is_away = |who: &PersonId| {
+        let mut own = shifts.iter().filter(|other| other.who == *who);
+        own.any(|own| own.is_on_duty(from_ms, until_ms) && own.pause(from_ms, until_ms).is_some())
+    };
+    pause.covered_by.as_ref().filter(|who| !is_away(who))
+}
+
+fn why(from_ms: i64, until_ms: i64, people: u16, shifts: &[Shift]) -> HoleWhy {
+    let on_duty = || shifts.iter().filter(|shift| shift.is_on_duty(from_ms, until_ms));
+    // Nobody, or somebody who stands there anyway.
+    let adds_nobody =
+        |cover: Option<&PersonId>| cover.is_none_or(|who| on_duty().any(|shift| shift.who == *who));
+    let mut pauses = on_duty().filter_map(|shift| shift.pause(from_ms, until_ms));
+    let on_break = pauses.any(|pause| adds_nobody(pause.covered_by.as_ref()));
     match people {
         _ if on_break => HoleWhy::Break,
         0 if shifts.iter().all(|shift| shift.from_ms > from_ms) => HoleWhy::NotBegun,

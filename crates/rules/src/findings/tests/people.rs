@@ -194,3 +194,30 @@ fn a_minute_of_the_cover_line() {
     "#]],
     );
 }
+
+/// Who covers a break and is on duty anyway is one person where two are owed; somebody who comes for it is the second.
+#[test]
+fn a_break_covered_by_the_other_of_two_leaves_one() {
+    let night = |covers: &str| {
+        format!(
+            "watch: 20:00 to 21:00
+             people: Ines, Omar, Jon
+             people at least: 2
+             gap hall: 60 min
+             20:00 Ines begins
+             20:00 Omar begins
+             20:30 Omar takes a break, covered by {covers}
+             20:45 Omar ends the break
+             21:00 Ines ends and signs
+             21:00 Omar ends and signs"
+        )
+    };
+    check("cover_gap", &night("Jon"), expect![[""]]);
+    check(
+        "cover_gap",
+        &night("Ines"),
+        expect![[r#"
+            Broken 20:30-20:45 {"length_s":900,"owed":2,"people":1,"why":"break"} on 20:30 sealed after … [terms]
+        "#]],
+    );
+}
