@@ -21,8 +21,12 @@ pub const QUESTIONS: &[(&str, Question)] = &[
     ("findings", findings::findings),
     // A plan: imported from its own export, surveyed, laid out, answered, drawn.
     ("rounds", rounds::rounds),
-    // A typed map: what is seen from everywhere, and walking lengths.
+    // A typed map: what is seen from everywhere.
     ("sight", sight::sight),
+    // The same map: its mesh.
+    ("mesh", sight::mesh),
+    // The same map: walking lengths and ways between all places.
+    ("ways", sight::ways),
     // The same map: the walk that sees all, and the bound on it.
     ("walk", sight::walk),
 ];

@@ -1,8 +1,9 @@
-//! A typed map: what is seen from the middle of each triangle of its floor, with and without a range, and all walking
-//! lengths between them; and, as a question of its own, the closed walk that sees everything.
+//! A typed map, and four questions about it: its mesh; what is seen from the middle of each triangle of its floor, with
+//! and without a range; all walking lengths and ways between these; the closed walk that sees everything.
 
 use crate::bits;
 use geometry::{Grid, Mesh, Point, Ways};
+use ledger::Digest;
 use planner::seeing::{Scene, walk_that_sees};
 use planner::{Effort, Go};
 use serde::Deserialize;
@@ -19,13 +20,29 @@ struct Map {
     range: f64,
 }
 
+/// Every vertex and triangle, as a digest: writing them out would take longer than the mesh.
+pub(crate) fn mesh(text: &[u8]) -> Result<String, String> {
+    let (mesh, _) = floor(text)?;
+    let vertices = mesh.points.iter().flat_map(|at| [at.x.to_bits(), at.y.to_bits()]);
+    let corners = mesh.triangles.iter().flatten().map(|corner| u64::from(*corner));
+    let bytes: Vec<u8> = vertices.chain(corners).flat_map(u64::to_be_bytes).collect();
+    let counts = (mesh.points.len(), mesh.triangles.len());
+    Ok(format!("{} {} {} {}\n", counts.0, counts.1, bits(mesh.area), Digest::of(&bytes)))
+}
+
 pub(crate) fn sight(text: &[u8]) -> Result<String, String> {
     let (mesh, range) = floor(text)?;
-    let places: Vec<Point> = (0..mesh.triangles.len()).map(|t| mesh.middle(t)).collect();
     let mut out = String::new();
     for range in [f64::INFINITY, range] {
-        places.iter().for_each(|place| out += &region(&mesh, *place, range));
+        middles(&mesh).iter().for_each(|place| out += &region(&mesh, *place, range));
     }
+    Ok(out)
+}
+
+pub(crate) fn ways(text: &[u8]) -> Result<String, String> {
+    let (mesh, _) = floor(text)?;
+    let places = middles(&mesh);
+    let mut out = String::new();
     let ways = Ways::new(&mesh, &[]);
     for length in ways.matrix(&mesh, &places) {
         out += &format!("{} ", bits(length));
@@ -45,6 +62,10 @@ pub(crate) fn walk(text: &[u8]) -> Result<String, String> {
     let numbers = [walk.length, walk.unseen_area, walk.floor_area, walk.bound].map(bits);
     let walked = points(walk.walk.iter().map(|place| place.at));
     Ok(numbers.join(" ") + " " + &walked + &points(walk.viewpoints.iter().map(|place| place.at)))
+}
+
+fn middles(mesh: &Mesh) -> Vec<Point> {
+    (0..mesh.triangles.len()).map(|t| mesh.middle(t)).collect()
 }
 
 /// The floor of a map, and how far one sees on it.

@@ -42,9 +42,19 @@ fn the_same_plan_gives_equal_surveys_rounds_and_drawings() {
 }
 
 #[test]
-fn the_same_map_gives_equal_sight_and_walking_lengths() {
-    let answer = equal(&mut Host::new(), "sight", Path::new("typed"), MAP.as_bytes());
-    assert!(answer.lines().count() > 60, "{answer}");
+fn the_same_map_gives_equal_meshes_sight_and_walking_lengths() {
+    let mut host = Host::new();
+    let mut ask = |question| equal(&mut host, question, Path::new("typed"), MAP.as_bytes());
+    let mesh = ask("mesh");
+    // Twelve corners of the border, the thirteenth where the court touches it, and those of the columns.
+    let triangles: usize = mesh.split(' ').nth(1).and_then(|n| n.parse().ok()).expect("a count");
+    assert!(triangles > 20, "{mesh}");
+    let sight = ask("sight");
+    assert_eq!(sight.lines().count(), 2 * triangles, "with and without a range: {sight}");
+    let ways = ask("ways");
+    let lengths = ways.lines().next().expect("a table").split_whitespace().count();
+    assert_eq!(lengths, triangles * triangles, "{ways}");
+    assert_eq!(ways.lines().count(), 1 + triangles, "{ways}");
 }
 
 #[test]

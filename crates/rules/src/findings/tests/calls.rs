@@ -101,11 +101,7 @@ fn a_card_that_was_only_opened_and_a_drill_are_no_emergency() {
          20:12 Ines tells the supervisor by phone
          20:15 Ines calls the fire service
          20:20 Ines ends the drill";
-    check(
-        "order_of_calls",
-        &night(drill),
-        expect![""],
-    );
+    check("order_of_calls", &night(drill), expect![""]);
 }
 
 /// A card opened and put away belongs to no stretch in which the rounds were stopped.
