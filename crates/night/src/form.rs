@@ -1,5 +1,6 @@
 //! Matching a sentence with a form: words that must stand there, and blanks in angle brackets.
 
+use std::cell::Cell;
 use std::collections::BTreeMap;
 
 /// What stood in the blanks of a form, by their names.
@@ -7,13 +8,30 @@ use std::collections::BTreeMap;
 pub(crate) struct Blanks {
     filled: BTreeMap<&'static str, String>,
     /// The time given with `as of`, if any, ms UTC.
-    pub(crate) as_of_ms: Option<i64>,
+    as_of_ms: Option<i64>,
+    /// Whether the sentence had use for that time.
+    as_of_taken: Cell<bool>,
 }
 
 impl Blanks {
     /// The text of a blank that the form has.
     pub(crate) fn get(&self, name: &str) -> &str {
         self.filled.get(name).map_or("", String::as_str)
+    }
+
+    pub(crate) fn with_as_of(self, as_of_ms: Option<i64>) -> Self {
+        Self { as_of_ms, ..self }
+    }
+
+    /// The time given with `as of`, for kinds that can state one, ms UTC.
+    pub(crate) fn as_of_ms(&self) -> Option<i64> {
+        self.as_of_taken.set(true);
+        self.as_of_ms
+    }
+
+    /// A time was given and nothing of the sentence can state it.
+    pub(crate) fn as_of_is_lost(&self) -> bool {
+        self.as_of_ms.is_some() && !self.as_of_taken.get()
     }
 }
 

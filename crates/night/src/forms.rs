@@ -49,9 +49,9 @@ pub(crate) struct Memory {
     pub(crate) question: Option<LineId>,
     pub(crate) alert: Option<LineId>,
     pub(crate) hold: Option<LineId>,
-    pub(crate) reports: u32,
-    /// A drill goes on: the stamps of the card are its own.
+    /// A drill is on: the card's stamps are a drill's until somebody says that it is real.
     pub(crate) drill: bool,
+    pub(crate) reports: u32,
 }
 
 /// A round as its phone counts it.

@@ -11,7 +11,7 @@ use jiff::tz::TimeZone;
 use ledger::{DeviceKey, Digest, LineId, LogKey, PersonId};
 use record::documents::{Demand, Document, Instructions, SiteCard, Terms, VERSION};
 use record::*;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 const MINUTE_MS: i64 = 60_000;
 
@@ -61,6 +61,9 @@ fn guards(story: &[(usize, &str)]) -> Vec<String> {
     }
     guards
 }
+
+/// A time that is left out in silence would tell another night.
+const AS_OF_LOST: &str = "this kind states no other time: leave `as of` out, or say in a sentence after it `<who> corrects the time of the last line as of <time>`";
 
 fn plain(line: usize, text: &str, says: String) -> NightFault {
     NightFault { line, text: text.to_owned(), says, nearest: None }
@@ -115,9 +118,13 @@ impl Teller {
         let as_of_ms = as_of_ms.map_err(|says| plain(number, line, says))?;
         self.advance(at_ms);
         for (form, tell) in forms::all() {
-            if let Some(mut blanks) = form::fill(form, sentence) {
-                blanks.as_of_ms = as_of_ms;
-                return tell(self, &blanks, at_ms).map_err(|says| plain(number, line, says));
+            if let Some(blanks) = form::fill(form, sentence) {
+                let blanks = blanks.with_as_of(as_of_ms);
+                tell(self, &blanks, at_ms).map_err(|says| plain(number, line, says))?;
+                return match blanks.as_of_is_lost() {
+                    true => Err(plain(number, line, AS_OF_LOST.to_owned())),
+                    false => Ok(()),
+                };
             }
         }
         Err(NightFault {
@@ -415,6 +422,11 @@ impl Teller {
         self.write("the server", end_ms, sealed, Words::default())
             .expect("the server is always there");
         let terms = self.terms();
+        // What a phone holds that never came back is on that phone only.
+        let named: BTreeSet<Digest> =
+            self.lines.iter().flat_map(|line| bundle::blobs_named(&line.line)).collect();
+        let mut blobs = self.blobs;
+        blobs.retain(|digest, _| named.contains(digest));
         Record {
             watch: self.head.watch.clone(),
             lines: self.lines,
@@ -423,7 +435,7 @@ impl Teller {
             log_key: self.log.key,
             leaves: self.log.leaves,
             tree: self.log.tree,
-            blobs: self.blobs,
+            blobs,
             terms,
             end_ms,
             tz_min: self.clock.offset_min(end_ms),

@@ -93,3 +93,52 @@ fn the_page_of_the_language_is_complete() {
     let example = page.split("```").nth(1).unwrap();
     assert!(night::tell(example).unwrap().lines.len() > 10);
 }
+
+/// A photo on a phone that never came back is on that phone only: the bundle holds what its lines name, and verifies.
+#[test]
+fn a_phone_that_never_comes_back_leaves_a_bundle_that_verifies() {
+    let night = "phone of Ines: offline 20:10 to never
+         gap hall: 30 min
+         20:01 Ines begins
+         20:04 Ines sees hall
+         20:20 Ines ends and signs
+         20:30 the desk releases the watch by the authority in writing";
+    let record = night::tell(night).unwrap();
+    let kinds: Vec<_> = record.lines.iter().map(|line| line.line.kind.to_string()).collect();
+    assert!(!kinds.iter().any(|kind| kind == "shift_ended"), "{kinds:?}");
+    let named: std::collections::BTreeSet<_> =
+        record.lines.iter().flat_map(|line| bundle::blobs_named(&line.line)).collect();
+    assert_eq!(record.blobs.keys().copied().collect::<std::collections::BTreeSet<_>>(), named);
+}
+
+/// A time that the kind cannot state is refused, not dropped.
+#[test]
+fn a_look_states_no_other_time() {
+    let night = |sentence: &str| {
+        let story = format!("gap hall: 30 min\n20:01 Ines begins\n20:40 Ines sees hall{sentence}");
+        night::tell(&story).err().map(|fault| fault.to_string()).unwrap_or_default()
+    };
+    assert!(night(" as of 20:10").contains("states no other time"), "{}", night(" as of 20:10"));
+    assert_eq!(night("\n20:41 Ines corrects the time of the last line as of 20:10"), "");
+}
+
+/// The card in a drill is a drill's, until somebody says that it is real.
+#[test]
+fn stamps_in_a_drill_are_a_drills() {
+    let record = night::tell(
+        "gap hall: 30 min
+         20:01 Ines begins
+         20:02 Ines begins a drill
+         20:03 Ines sees fire in hall
+         20:04 Ines says this is real
+         20:05 Ines calls the fire service",
+    )
+    .unwrap();
+    let drills: Vec<_> = record
+        .lines
+        .iter()
+        .filter(|line| line.line.kind.to_string() == "emergency")
+        .map(|line| line.line.body.get("drill").and_then(|drill| drill.as_bool()).unwrap_or(false))
+        .collect();
+    assert_eq!(drills, [true, false]);
+}

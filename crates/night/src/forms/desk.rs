@@ -61,7 +61,7 @@ fn order(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(), String>
     let order = OrderReceived {
         from: code(blanks.get("from"))?,
         number: Some(blanks.get("number").to_owned()).filter(|number| !number.is_empty()),
-        at_ms: blanks.as_of_ms.unwrap_or(at_ms),
+        at_ms: blanks.as_of_ms().unwrap_or(at_ms),
         written: true,
         blob: None,
         gaps_s: BTreeMap::from([(id(blanks.get("zone"))?, span_s(blanks.get("gap"))?)]),
@@ -92,7 +92,7 @@ fn restores(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(), Stri
     };
     let restored = ImpairmentRestored {
         system: code(blanks.get("system"))?,
-        at_ms: blanks.as_of_ms.unwrap_or(at_ms),
+        at_ms: blanks.as_of_ms().unwrap_or(at_ms),
         steps,
     };
     teller.write(blanks.get("who"), at_ms, restored, Words::default())?;
@@ -105,7 +105,7 @@ fn notice(teller: &mut Teller, blanks: &Blanks, at_ms: i64, restored: bool) -> R
         means: code(blanks.get("means"))?,
         system: Some(code(blanks.get("system"))?),
         restored,
-        at_ms: blanks.as_of_ms,
+        at_ms: blanks.as_of_ms(),
     };
     teller.write(blanks.get("who"), at_ms, notified, Words::default())?;
     Ok(())
@@ -299,7 +299,7 @@ fn fails_to_send(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(),
 fn release(teller: &mut Teller, blanks: &Blanks, at_ms: i64, written: bool) -> Result<(), String> {
     let by = code(blanks.get("by").trim_start_matches("the "))?;
     let released =
-        WatchReleased { by, at_ms: blanks.as_of_ms.unwrap_or(at_ms), written, blob: None };
+        WatchReleased { by, at_ms: blanks.as_of_ms().unwrap_or(at_ms), written, blob: None };
     teller.write(blanks.get("who"), at_ms, released, Words::default())?;
     Ok(())
 }

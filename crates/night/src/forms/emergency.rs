@@ -28,7 +28,7 @@ fn stamp(
         zone => Some(id(zone)?),
     };
     let drill = teller.memory.drill;
-    let stamp = Emergency { stage, stop: None, zone, at_ms: blanks.as_of_ms, drill };
+    let stamp = Emergency { stage, stop: None, zone, at_ms: blanks.as_of_ms(), drill };
     teller.write(blanks.get("who"), at_ms, stamp, Words::default())?;
     Ok(())
 }

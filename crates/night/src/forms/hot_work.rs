@@ -65,7 +65,7 @@ fn work(teller: &Teller) -> Result<LineId, String> {
 }
 
 pub(super) fn last_spark(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(), String> {
-    let spark = LastSpark { work: work(teller)?, at_ms: blanks.as_of_ms };
+    let spark = LastSpark { work: work(teller)?, at_ms: blanks.as_of_ms() };
     teller.write(blanks.get("who"), at_ms, spark, Words::default())?;
     Ok(())
 }

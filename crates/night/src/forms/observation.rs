@@ -40,7 +40,7 @@ fn finds(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(), String>
         zone: Some(id(blanks.get("zone"))?),
         stop: None,
         place: None,
-        at_ms: blanks.as_of_ms,
+        at_ms: blanks.as_of_ms(),
         again: None,
     };
     let line =
@@ -62,7 +62,7 @@ fn about(teller: &Teller, blanks: &Blanks) -> Result<LineId, String> {
 }
 
 fn acts(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(), String> {
-    let acted = Acted { of: about(teller, blanks)?, done: done(blanks)?, at_ms: blanks.as_of_ms };
+    let acted = Acted { of: about(teller, blanks)?, done: done(blanks)?, at_ms: blanks.as_of_ms() };
     teller.write(blanks.get("who"), at_ms, acted, Words::default())?;
     Ok(())
 }
@@ -90,7 +90,7 @@ fn told(
         party: code(blanks.get("party").trim_start_matches("the "))?,
         means: code(blanks.get("means"))?,
         of,
-        at_ms: blanks.as_of_ms,
+        at_ms: blanks.as_of_ms(),
         reached,
     };
     let names = BTreeMap::from([("told".to_owned(), "A. Person".to_owned())]);

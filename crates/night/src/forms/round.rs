@@ -128,7 +128,7 @@ fn corrects_place(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<()
 }
 
 fn corrects_time(teller: &mut Teller, blanks: &Blanks, at_ms: i64) -> Result<(), String> {
-    let as_of_ms = blanks.as_of_ms.ok_or("say the right time with `as of`")?;
+    let as_of_ms = blanks.as_of_ms().ok_or("say the right time with `as of`")?;
     let correction =
         Corrected { at_ms: Some(as_of_ms), ..correction(teller, blanks, WhyCorrected::WrongTime)? };
     teller.write(blanks.get("who"), at_ms, correction, Words::default())?;
