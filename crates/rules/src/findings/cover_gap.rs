@@ -9,7 +9,7 @@
 
 use super::{Facts, Finding, Judging, Source, Verdict};
 use serde::Serialize;
-use watch::HoleWhy;
+use watch::{Doubt, HoleWhy};
 
 /// The cover line is told in minutes: less than one is for somebody to look at, not a breach.
 pub(super) const CLOCK_MINUTE_MS: i64 = 60_000;
@@ -25,13 +25,18 @@ pub struct CoverGap {
     pub owed: u16,
     /// What left it open.
     pub why: HoleWhy,
+    /// Why the times that bound it may not be judged by.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub clock: Option<Doubt>,
 }
 
 pub(crate) fn cover_gap(judging: &Judging<'_>, findings: &mut Vec<Finding>) {
     for hole in &judging.state.cover.holes {
         let length_ms = hole.until_ms - hole.from_ms;
+        let clock = judging.doubt_of_shifts(&hole.lines);
         let verdict = match length_ms {
             ..CLOCK_MINUTE_MS => Verdict::Look,
+            _ if clock.is_some() => Verdict::Unclear,
             _ if judging.has_passed(hole.until_ms) => Verdict::Broken,
             _ => Verdict::Unclear,
         };
@@ -40,6 +45,7 @@ pub(crate) fn cover_gap(judging: &Judging<'_>, findings: &mut Vec<Finding>) {
             people: hole.people,
             owed: hole.owed,
             why: hole.why,
+            clock,
         };
         let source = judging.source("people").unwrap_or(Source::Terms);
         let mut finding = Finding::new(verdict, Facts::CoverGap(facts), source)

@@ -5,7 +5,7 @@ use ledger::LineId;
 use record::documents::{Demand, Owed, Terms};
 use record::{DemandFrom, ZoneId};
 use serde::Serialize;
-use watch::{State, Watch, Written};
+use watch::{Doubt, State, Watch, Written};
 
 /// A watch on the judge's table.
 pub struct Judging<'a> {
@@ -53,6 +53,19 @@ impl Judging<'_> {
     /// What else the terms say is owed.
     pub(crate) fn owed(&self) -> Option<&Owed> {
         self.terms.map(|terms| &terms.owed)
+    }
+
+    /// Why the times of these lines, which begin and end shifts, may not be judged by. A break is written on the phone of its
+    /// shift and shares its doubt.
+    pub(crate) fn doubt_of_shifts(&self, lines: &[LineId]) -> Option<Doubt> {
+        let shifts = self.state.shifts.iter();
+        shifts
+            .flat_map(|shift| {
+                let paused = shift.breaks.iter().any(|pause| lines.contains(&pause.line));
+                let ends = [Some(&shift.began), shift.ended.as_ref()].into_iter().flatten();
+                ends.filter(move |end| paused || lines.contains(&end.line))
+            })
+            .find_map(|written| written.when.doubt)
     }
 
     /// Whether looks are owed no longer.

@@ -10,7 +10,7 @@
 use super::{Facts, Finding, Judging, Source, Verdict};
 use ledger::PersonId;
 use serde::Serialize;
-use watch::Shift;
+use watch::{Doubt, Shift};
 
 /// Two people press one after the other: less than a minute is for somebody to look at, not a breach, as it
 /// is for the cover line.
@@ -25,6 +25,9 @@ pub struct ReliefMissing {
     pub nobody_s: i64,
     /// Who came then, if anybody.
     pub next: Option<PersonId>,
+    /// Why the times may not be judged by.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub clock: Option<Doubt>,
 }
 
 pub(crate) fn relief_missing(judging: &Judging<'_>, findings: &mut Vec<Finding>) {
@@ -39,13 +42,17 @@ pub(crate) fn relief_missing(judging: &Judging<'_>, findings: &mut Vec<Finding>)
         }
         let next = shifts.iter().filter(|s| s.from_ms >= left_ms).min_by_key(|s| s.from_ms);
         let back_ms = next.map_or(judging.state.cover.until_ms, |shift| shift.from_ms);
+        let ends = shift.ended.iter().chain(next.map(|shift| &shift.began));
+        let clock = ends.clone().find_map(|written| written.when.doubt);
         let facts = ReliefMissing {
             who: shift.who.clone(),
             nobody_s: (back_ms - left_ms) / 1000,
             next: next.map(|shift| shift.who.clone()),
+            clock,
         };
         let owed = judging.owed().is_some_and(|owed| owed.relief);
         let verdict = match back_ms - left_ms {
+            CLOCK_MINUTE_MS.. if owed && clock.is_some() => Verdict::Unclear,
             CLOCK_MINUTE_MS.. if owed => Verdict::Broken,
             _ => Verdict::Look,
         };
@@ -54,7 +61,7 @@ pub(crate) fn relief_missing(judging: &Judging<'_>, findings: &mut Vec<Finding>)
         findings.push(
             Finding::new(verdict, Facts::ReliefMissing(facts), source)
                 .between(left_ms, back_ms)
-                .resting_on(shift.ended.iter().chain(next.map(|shift| &shift.began))),
+                .resting_on(ends),
         );
     }
 }

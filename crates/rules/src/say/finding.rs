@@ -18,6 +18,9 @@ impl Reader<'_> {
             Facts::CoverGap(facts) => {
                 let length = lasting(facts.length_s);
                 match facts.why {
+                    _ if facts.clock.is_some() && finding.verdict == Verdict::Unclear => {
+                        findings::cover_gap_unclear_clock(lang, from, length, to)
+                    }
                     HoleWhy::NotBegun => findings::cover_gap_not_begun(lang, from, length, to),
                     HoleWhy::NoRelief => findings::cover_gap_no_relief(lang, from, length, to),
                     HoleWhy::Break => findings::cover_gap_break(lang, from, length, to),
@@ -83,6 +86,10 @@ impl Reader<'_> {
         match &finding.facts {
             Facts::ReliefMissing(facts) => {
                 let length = lasting(facts.nobody_s);
+                if facts.clock.is_some() {
+                    let who = person(&facts.who);
+                    return findings::relief_missing_unclear_clock(lang, from, length, to, who);
+                }
                 findings::relief_missing(lang, from, length, to, person(&facts.who))
             }
             Facts::RoundLongerThanGap(facts) => {

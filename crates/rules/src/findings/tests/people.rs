@@ -1,6 +1,7 @@
 //! People: cover, first rounds, observations, calls.
 
-use super::check;
+use super::{check, judged};
+use crate::findings::Verdict;
 use expect_test::expect;
 
 #[test]
@@ -220,4 +221,32 @@ fn a_break_covered_by_the_other_of_two_leaves_one() {
             Broken 20:30-20:45 {"length_s":900,"owed":2,"people":1,"why":"break"} on 20:30 sealed after … [terms]
         "#]],
     );
+}
+
+/// A phone whose clock was set back by 20 minutes ends its shift 20 minutes early by its own time: nobody can say that
+/// the guard left.
+#[test]
+fn a_hole_that_rests_on_a_clock_that_was_set_back_is_unclear() {
+    let night = "watch: 20:00 to 22:00
+         gap hall: 120 min
+         owed relief: yes
+         phone of Ines: offline 20:05 to 23:00
+         20:00 Ines begins
+         20:30 Ines sees hall
+         20:40 the phone of Ines is set back 20 min
+         22:00 Ines ends and signs";
+    let (_, findings) = judged(night);
+    let of = |rule: &str| {
+        let found = findings.iter().filter(|finding| finding.rule() == rule);
+        found.map(|finding| finding.verdict).collect::<Vec<_>>()
+    };
+    assert_eq!(of("cover_gap"), [Verdict::Unclear]);
+    assert_eq!(of("relief_missing"), [Verdict::Unclear]);
+    // The same hole by a clock that is right is broken.
+    let right = night
+        .replace("20:40 the phone of Ines is set back 20 min\n", "")
+        .replace("22:00 Ines ends", "21:40 Ines ends");
+    let (_, findings) = judged(&right);
+    let hole = findings.iter().find(|finding| finding.rule() == "cover_gap").expect("a hole");
+    assert_eq!(hole.verdict, Verdict::Broken);
 }
