@@ -15,6 +15,8 @@ pub(super) struct Candidate {
     pub(super) source: Citation,
     /// When an order was given; a code has no such time.
     pub(super) given: Option<Timestamp>,
+    /// An order for this very kind of zone, not for every zone.
+    closer: bool,
 }
 
 /// Which of two values asks for more.
@@ -32,11 +34,11 @@ pub(super) struct Resolved {
 
 impl Candidate {
     pub(super) fn code(value: i64, source: Citation) -> Self {
-        Self { value, source, given: None }
+        Self { value, source, given: None, closer: false }
     }
 
     pub(super) fn order(value: i64, order: &Order) -> Self {
-        Self { value, source: Citation::order(order), given: order.at }
+        Self { value, source: Citation::order(order), given: order.at, closer: false }
     }
 
     /// An order that loosens a code must say who gave it and when.
@@ -64,21 +66,42 @@ pub(super) fn resolve(candidates: Vec<Candidate>, stricter: Stricter) -> Resolve
 
     // Orders without a time come first: a timed one is later than they are. `sort_by_key` keeps the written order of equals.
     authority.sort_by_key(|order| order.given);
-    if let Some(last) = authority.pop() {
-        gave_way.extend(authority.into_iter().map(|order| (order, GaveWayTo::LaterOrder)));
-        let loosens =
-            winner.as_ref().is_some_and(|code: &Candidate| stricter.than(code.value, last.value));
-        if loosens && !last.named_and_timed() {
-            gave_way.push((last, GaveWayTo::NeedsNameAndTime));
-        } else if let Some(code) = winner.replace(last)
-            && winner.as_ref().is_some_and(|order| order.value != code.value)
-        {
-            gave_way.push((code, GaveWayTo::Authority));
+    let mut held: Option<Candidate> = None;
+    for order in authority {
+        match may_hold(&order, held.as_ref(), winner.as_ref(), stricter) {
+            Err(reason) => gave_way.push((order, reason)),
+            Ok(()) => {
+                gave_way.extend(held.replace(order).map(|order| (order, GaveWayTo::LaterOrder)))
+            }
         }
+    }
+    if let Some(order) = held
+        && let Some(code) = winner.replace(order)
+        && winner.as_ref().is_some_and(|order| order.value != code.value)
+    {
+        gave_way.push((code, GaveWayTo::Authority));
     }
     let winner =
         tightened(winner, rest, stricter, GaveWayTo::OnlyTheAuthorityLoosens, &mut gave_way);
     Resolved { winner, gave_way }
+}
+
+/// Whether an order of the authority replaces what is in force before it, a code or an earlier order: it may loosen
+/// either, but only with a name and a time, and one for every zone does not loosen what was ordered for this kind.
+fn may_hold(
+    order: &Candidate,
+    held: Option<&Candidate>,
+    code: Option<&Candidate>,
+    stricter: Stricter,
+) -> Result<(), GaveWayTo> {
+    let loosens = held.or(code).is_some_and(|before| stricter.than(before.value, order.value));
+    if loosens && !order.named_and_timed() {
+        return Err(GaveWayTo::NeedsNameAndTime);
+    }
+    if loosens && held.is_some_and(|before| before.closer) && !order.closer {
+        return Err(GaveWayTo::Stricter);
+    }
+    Ok(())
 }
 
 /// Lets each candidate tighten what is in force; one that would loosen gives way for `reason`.
@@ -135,19 +158,10 @@ fn gaps(situation: &Situation<'_>, terms: &mut Terms) {
         }
         let speaks = |order: &&&Order| order.zone_kind == kind || order.zone_kind == ZoneKind::All;
         let orders = situation.orders();
-        // An order of the authority for this kind of zone is the closer one: of those for every zone only one that is later
-        // and asks for more reaches here too.
-        let own = orders.iter().rfind(|order| {
-            order.from == Origin::Authority && order.zone_kind == kind && order.gap_s.is_some()
-        });
-        let reaches = |order: &&&Order| match own {
-            Some(own) if order.from == Origin::Authority && order.zone_kind != kind => {
-                order.at > own.at && order.gap_s < own.gap_s
-            }
-            _ => true,
-        };
-        for order in orders.iter().filter(speaks).filter(reaches) {
-            candidates.extend(order.gap_s.map(|gap_s| Candidate::order(gap_s, order)));
+        for order in orders.iter().filter(speaks) {
+            let closer = kind != ZoneKind::All && order.zone_kind == kind;
+            let ordered = |gap_s| Candidate { closer, ..Candidate::order(gap_s, order) };
+            candidates.extend(order.gap_s.map(ordered));
         }
         let resolved = resolve(candidates, Stricter::Less);
         shown(terms, &resolved, TermName::Gap, kind, TermValue::Seconds);

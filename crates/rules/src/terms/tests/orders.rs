@@ -118,6 +118,50 @@ fn the_later_order_holds_and_one_to_come_does_not() {
     );
 }
 
+/// A later order that may not loosen takes nothing away from the one before it.
+#[test]
+fn an_order_that_may_not_loosen_leaves_the_earlier_one() {
+    let earlier = format!("{REYES}gap_s = 600\n[[order]]\nfrom = \"authority\"\n");
+    gaps(
+        &format!("{earlier}at = \"2026-03-02T02:00\"\ngap_s = 3600"),
+        expect![[r#"
+            yes since 2026-03-02 02:00:00-06:00
+            gap all 600 s [authority: M. Reyes]
+            gave way: Gap Seconds(3600) [authority:] NeedsNameAndTime
+            gave way: Gap Seconds(900) [code: Ames, Iowa frequency of patrols] Authority
+        "#]],
+    );
+    // Of two without a time nobody knows which is later: the stricter holds, whichever is written first.
+    for order in [
+        "600\n[[order]]\nfrom = \"authority\"\ngap_s = 700",
+        "700\n[[order]]\nfrom = \"authority\"\ngap_s = 600",
+    ] {
+        let told = told(&hotel(&format!("[[order]]\nfrom = \"authority\"\ngap_s = {order}")));
+        assert!(told.contains("gap all 600 s"), "{told}");
+    }
+}
+
+/// What was ordered for places where people sleep is not loosened by a later order for the whole building.
+#[test]
+fn an_order_for_every_zone_does_not_loosen_one_for_a_kind() {
+    let sleeping = format!("{REYES}for = \"sleeping\"\ngap_s = 600\n");
+    let later = |gap_s: u32| {
+        format!("{sleeping}{REYES}gap_s = {gap_s}").replacen("23:00\"\ngap_s", "23:30\"\ngap_s", 1)
+    };
+    gaps(
+        &later(1800),
+        expect![[r#"
+            yes since 2026-03-02 02:00:00-06:00
+            gap all 1800 s [authority: M. Reyes]
+            gap sleeping 600 s [authority: M. Reyes]
+            gave way: Gap Seconds(900) [code: Ames, Iowa frequency of patrols] Authority
+            gave way: Gap Seconds(1800) [authority: M. Reyes] Stricter
+        "#]],
+    );
+    assert!(told(&hotel(&later(300))).contains("gap all 300 s"));
+    assert!(!told(&hotel(&later(300))).contains("gap sleeping"));
+}
+
 #[test]
 fn an_order_for_one_kind_of_zone_leaves_the_others() {
     gaps(
