@@ -23,6 +23,8 @@ pub struct When {
     pub hazardous: Option<bool>,
     /// Higher than this above the lowest ground beside it.
     pub higher_than_ft: Option<i64>,
+    /// Of more than one storey.
+    pub multistorey: Option<bool>,
     /// More than this on a storey.
     pub storey_area_over_ft2: Option<i64>,
     /// More people than this.
@@ -45,6 +47,8 @@ pub struct When {
     pub surveyed: Option<bool>,
     /// Sprinklers are out where the hot work is.
     pub impaired: Option<bool>,
+    /// Any system is out while the hot work goes on.
+    pub during_outage: Option<bool>,
     /// A system is out of service.
     pub outage: Option<bool>,
     /// Hot work is stated.
@@ -68,6 +72,7 @@ impl When {
             || self.torch_roofing.is_some()
             || self.one_sees_all.is_some()
             || self.impaired.is_some()
+            || self.during_outage.is_some()
     }
 }
 

@@ -86,6 +86,11 @@ impl<'a> Situation<'a> {
                 truth = truth.and(Truth::of(stated, Missing(key)).is(wanted));
             }
         }
+        if let Some(wanted) = when.multistorey {
+            // Unstated is read as several: the stricter reading.
+            let several = building.storeys.is_none_or(|storeys| storeys > 1);
+            truth = truth.and(Truth::of(Some(several), Missing("building.storeys")).is(wanted));
+        }
         if let Some(limit) = when.crowd_at_most {
             truth = truth.and(Truth::of(
                 building.crowd.map(|crowd| crowd <= limit),
@@ -192,6 +197,7 @@ impl<'a> Situation<'a> {
             (when.one_sees_all, work.one_sees_all.or(Some(true)), "hot_work.last_spark"),
             (when.torch_roofing, work.torch_roofing.or(Some(false)), "hot_work.last_spark"),
             (when.impaired, Some(self.impaired(work)), "hot_work.impaired"),
+            (when.during_outage, Some(self.any_out_during(work)), "hot_work.impaired"),
         ];
         for (wanted, stated, key) in flags {
             if let Some(wanted) = wanted {
@@ -217,16 +223,26 @@ impl<'a> Situation<'a> {
         any
     }
 
-    /// Whether sprinklers are out where the hot work is: as stated, or by an outage that meets it in time.
+    /// Whether sprinklers are out where the hot work is: as stated, or by an outage that meets it in time. Without water
+    /// they are out as well.
     pub(super) fn impaired(&self, work: &HotWork) -> bool {
+        let sprinklers =
+            |outage: &Outage| matches!(outage.system, System::Sprinkler | System::WaterSupply);
+        work.impaired == Some(true) || self.out_during(work).any(sprinklers)
+    }
+
+    fn any_out_during(&self, work: &HotWork) -> bool {
+        work.impaired == Some(true) || self.out_during(work).next().is_some()
+    }
+
+    /// Outages that meet the hot work in time.
+    fn out_during(&self, work: &HotWork) -> impl Iterator<Item = &'a Outage> + use<'a> {
         let begins = work.began.or(work.last_spark).unwrap_or(self.facts.at);
         let ends = work.last_spark.unwrap_or(begins.max(self.facts.at));
-        let meets = |outage: &Outage| {
-            outage.system == System::Sprinkler
-                && outage.from <= ends
-                && outage.to.is_none_or(|to| to >= begins)
-        };
-        work.impaired == Some(true) || self.facts.outages.iter().any(meets)
+        self.facts
+            .outages
+            .iter()
+            .filter(move |outage| outage.from <= ends && outage.to.is_none_or(|to| to >= begins))
     }
 
     /// Outages that have begun and, at the instant asked about, last. The instant of restoration still counts.

@@ -3,10 +3,10 @@
 use super::{Claim, certain, left_to, same, surely};
 use crate::codes::Party;
 use crate::standards::{Citation, Demand, Owed, Truth};
+use crate::terms::Terms;
 use crate::terms::because::Because;
 use crate::terms::facts::HotWork;
 use crate::terms::situation::{Focus, Judged, Situation};
-use crate::terms::{Required, Terms};
 use jiff::Timestamp;
 
 pub(super) fn hot_work(
@@ -21,17 +21,14 @@ pub(super) fn hot_work(
     let after = &terms.after_work;
     let ended = work.last_spark.is_some_and(|spark| spark <= at);
     let known_end = after.watch_until.or(after.at_least_until).max(after.checks_until);
-    let speaks = |demand| situation.judged(demand, focus);
-    let rules = speaks(Demand::HotWork);
-    if rules.is_empty() && speaks(Demand::AfterWork).is_empty() {
+    let rules = situation.judged(Demand::HotWork, focus);
+    let tails = situation.values(Demand::AfterWork, focus);
+    if rules.is_empty() && situation.judged(Demand::AfterWork, focus).is_empty() {
         terms.because.push(Because::NoRule { demand: Demand::HotWork, system: None });
         claims.push(Claim::authority(None, work.began.or(work.last_spark)));
         return;
     }
-    let uncertain = situation
-        .values(Demand::AfterWork, focus)
-        .iter()
-        .any(|judged| judged.found.value.at_least.is_none());
+    let uncertain = tails.iter().any(|judged| judged.found.value.at_least.is_none());
     let settled = after.watch_until.is_some();
     if ended && known_end.is_none_or(|end| at > end) {
         match known_end {
@@ -52,7 +49,36 @@ pub(super) fn hot_work(
         return;
     }
     let until = if uncertain && !settled { None } else { known_end };
+    // Some sources speak of the time after work only: while it lasts they ask for a watch, whatever others leave open.
+    if let Some(source) = tail_only(work, at, &rules, &tails) {
+        let since = work.began.or(work.last_spark);
+        claims.push(Claim { until, ..Claim::of(Some(Owed::Yes), since, source) });
+    } else if rules.is_empty() {
+        terms.because.push(Because::NoRule { demand: Demand::HotWork, system: None });
+        claims.push(Claim::authority(None, work.began.or(work.last_spark)));
+    }
     watched(work, rules, until, terms, claims);
+}
+
+/// The first source without a rule on hot work itself whose time after work has not passed.
+fn tail_only(
+    work: &HotWork,
+    at: Timestamp,
+    rules: &[Judged<'_>],
+    tails: &[Judged<'_>],
+) -> Option<Citation> {
+    let lasts = |tail: &Judged<'_>| match (work.last_spark, tail.found.value.at_least) {
+        (Some(spark), length) => tail
+            .found
+            .seconds(length)
+            .is_some_and(|length_s| at.duration_since(spark).as_secs() <= length_s),
+        (None, _) => true,
+    };
+    let own = |tail: &Judged<'_>| rules.iter().any(|rule| rule.found.profile == tail.found.profile);
+    let mut open = tails.iter().filter(|tail| tail.truth == Truth::Yes && !own(tail));
+    // Alone, it asks for a watch also where its number is somebody's to set, or checks go on after it.
+    let asks = open.find(|tail| rules.is_empty() || lasts(tail));
+    asks.map(|tail| tail.found.citation())
 }
 
 /// Hot work that runs, or whose tail lasts.
@@ -68,10 +94,6 @@ fn watched(
         && work.openings.is_none()
         && work.easily_ignited.is_none()
         && work.metal_partition.is_none();
-    if rules.is_empty() {
-        // The sources speak of the time after work only, and that time lasts.
-        claims.push(Claim { required: Required::Yes, since, until, caused: since, source: None });
-    }
     let certain = certain(&rules);
     for rule in rules {
         let source = rule.found.citation();

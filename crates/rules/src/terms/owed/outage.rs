@@ -24,6 +24,8 @@ pub(super) fn outage(
     let lasting = || stated().filter(|outage| outage.to.is_none_or(|to| facts.at <= to));
     let lasts = lasting().next().is_some();
     let caused = lasting().map(|outage| outage.from).max();
+    // What is going to be out is asked about before it is: the authority's word is not got in the night.
+    let planned = stated().map(|outage| outage.from).filter(|from| *from > facts.at).min();
     let focus = Focus { outage: Some(system), hot_work: None };
     let rules = situation.values(Demand::Outage, focus);
     if rules.is_empty() && lasts {
@@ -47,7 +49,7 @@ pub(super) fn outage(
             expected(situation, system, &rule, terms, claims);
         } else if value.more_than.is_some() {
             counted(situation, system, &rule, terms, claims);
-        } else if out_now {
+        } else if out_now || planned.is_some() {
             left_to(Demand::Outage, Some(system), &rule, terms);
             claims.push(Claim::authority(Some(rule.found.citation()), caused));
         }
@@ -109,6 +111,11 @@ fn counted(
                 .filter_map(|stretch| ahead.passes(*stretch, window, limit))
                 .next()
                 .and_then(instant);
+            if found.value.owed.is_some_and(Owed::leaves_it_open) && owed_from.is_some() {
+                left_to(Demand::Outage, Some(system), rule, terms);
+                claims.push(Claim::authority(Some(source), owed_from));
+                return;
+            }
             if found.value.owed == Some(Owed::Yes) {
                 terms.owed_from = [terms.owed_from, owed_from].into_iter().flatten().min();
             }
@@ -169,7 +176,9 @@ fn expected(
     let limit_s = found.seconds(found.value.more_than).unwrap_or(0);
     let limit = SignedDuration::from_secs(limit_s);
     let at = situation.facts.at;
-    for outage in situation.out_now().filter(|outage| outage.system == system) {
+    let lasting =
+        situation.facts.outages.iter().filter(|outage| outage.to.is_none_or(|to| at <= to));
+    for outage in lasting.filter(|outage| outage.system == system) {
         let source = found.citation();
         let length =
             outage.to.or(outage.expected_until).map(|ends| ends.duration_since(outage.from));
@@ -179,6 +188,10 @@ fn expected(
                 limit_s,
                 source: source.clone(),
             });
+            if outage.from > at {
+                terms.owed_from = [terms.owed_from, Some(outage.from)].into_iter().flatten().min();
+                continue;
+            }
             terms.instead.extend(&found.value.instead);
             claims.push(Claim::of(found.value.owed, Some(outage.from), source));
         } else if length.is_none() {

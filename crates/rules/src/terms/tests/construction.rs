@@ -144,3 +144,18 @@ fn hazardous_construction_is_the_officials() {
     assert_eq!(first("height_m = 6.0\nhazardous = false"), "none_found");
     assert_eq!(first("height_m = 6.0\nhazardous = true"), "authority");
 }
+
+/// IFC 2021 3305.5: *multistory* construction with more than 50,000 sq ft a storey; how many storeys unstated is read as
+/// several.
+#[test]
+fn a_large_single_storey_is_the_officials_to_judge() {
+    let first = |building: &str| {
+        let facts = format!(
+            "profile = \"IFC 2021\"\nzone = \"America/Chicago\"\nat = \"2026-03-02T22:00\"\n{building}[construction]\nheight_m = 9.0\nstorey_area_m2 = 9000"
+        );
+        told(&facts).lines().next().unwrap_or_default().to_owned()
+    };
+    assert_eq!(first("[building]\nstoreys = 1\n"), "authority");
+    assert_eq!(first("[building]\nstoreys = 2\n"), "yes");
+    assert_eq!(first(""), "yes");
+}

@@ -172,6 +172,41 @@ fn hot_work_where_sprinklers_are_out_is_a_conflict() {
     "#]].assert_eq(&told_with_reasons(&facts));
 }
 
+/// Sprinklers without water are impaired sprinklers; an alarm that is out is not.
+#[test]
+fn without_water_the_sprinklers_are_impaired() {
+    let conflicts = |system: &str| {
+        let outage = format!("[[outage]]\nsystem = \"{system}\"\nfrom = \"2026-03-01T12:00\"");
+        told_with_reasons(&ended_at_16("\"IFC 2018\"", &outage)).contains("Conflict")
+    };
+    assert!(conflicts("water-supply"));
+    assert!(!conflicts("fire-alarm"));
+}
+
+/// The airport's notice asks for four hours after hot work during an impairment, of whatever system.
+#[test]
+fn four_hours_after_hot_work_during_any_impairment() {
+    let tail = |outage: &str| {
+        let facts = ended_at_16("\"Brisbane Airport impairment notice\"", outage);
+        told(&facts).contains("watch until 2026-03-01 20:00:00-06:00")
+    };
+    assert!(tail("[[outage]]\nsystem = \"fire-alarm\"\nfrom = \"2026-03-01T12:00\""));
+    let restored = "[[outage]]\nsystem = \"fire-alarm\"\nfrom = \"2026-03-01T10:00\"\nto = \"2026-03-01T11:00\"";
+    assert!(!tail(restored));
+}
+
+/// One more source never spares a watch: the hour of NFPA 51B stands beside what 29 CFR 1926 leaves to the employer.
+#[test]
+fn a_source_that_leaves_it_open_takes_nothing_from_one_that_asks() {
+    let first = |profile: &str| {
+        let told = told(&ended_at_16(profile, ""));
+        told.lines().next().unwrap_or_default().to_owned()
+    };
+    assert_eq!(first("\"29 CFR 1926\""), "authority");
+    let both = first("[\"29 CFR 1926\", \"NFPA 51B 2019\"]");
+    assert_eq!(both, "yes since 2026-03-01 16:00:00-06:00");
+}
+
 /// A job without a last spark runs: no end can be told.
 #[test]
 fn running_work_has_no_end_yet() {

@@ -380,3 +380,24 @@ fn thirty_minutes_only_where_the_group_is_known() {
         assert_eq!(gap(building), Some(expected), "{building}");
     }
 }
+
+/// What will be out tomorrow: a source that leaves it to the official is asked today (IFC 2018 901.7.4, before a planned
+/// impairment), one that counts says from when.
+#[test]
+fn a_planned_outage_is_never_none_found_where_the_official_decides() {
+    let first = |profile: &str, expected: &str| {
+        let facts = format!(
+            "profile = \"{profile}\"\nzone = \"America/Chicago\"\nat = \"2026-03-01T12:00\"\n[[outage]]\nsystem = \"fire-alarm\"\nfrom = \"2026-03-02T08:00\"\n{expected}"
+        );
+        told(&facts).lines().take(2).collect::<Vec<_>>().join("; ")
+    };
+    for profile in ["IFC 2018", "Los Angeles", "Hanover County, Virginia"] {
+        assert!(first(profile, "to = \"2026-03-02T16:00\"").starts_with("authority"), "{profile}");
+    }
+    assert_eq!(
+        first("East Lake, Florida", "expected_until = \"2026-03-02T13:00\""),
+        "none_found; owed from 2026-03-02 08:00:00-06:00 if it lasts"
+    );
+    let short = first("East Lake, Florida", "expected_until = \"2026-03-02T12:00\"");
+    assert!(short.starts_with("none_found") && !short.contains("owed from"), "{short}");
+}
