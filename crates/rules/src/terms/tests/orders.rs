@@ -376,19 +376,25 @@ fn the_closer_order_stands_unless_a_later_one_asks_for_more() {
             "[[order]]\nfrom = \"authority\"\nby = \"J. Okafor\"\nat = \"{at}\"\ngap_s = {gap_s}\n"
         )
     };
-    for orders in
-        [own.clone() + &general("2026-03-02T01:00", 1800), general("2026-03-01T22:00", 1800) + &own]
-    {
-        gaps(
-            &orders,
-            expect![[r#"
-        yes since 2026-03-02 02:00:00-06:00
-        gap all 1800 s [authority: J. Okafor]
-        gap sleeping 600 s [authority: M. Reyes]
-        gave way: Gap Seconds(900) [code: Ames, Iowa frequency of patrols] Authority
-    "#]],
-        );
-    }
+    gaps(
+        &(own.clone() + &general("2026-03-02T01:00", 1800)),
+        expect![[r#"
+            yes since 2026-03-02 02:00:00-06:00
+            gap all 1800 s [authority: J. Okafor]
+            gap sleeping 600 s [authority: M. Reyes]
+            gave way: Gap Seconds(900) [code: Ames, Iowa frequency of patrols] Authority
+            gave way: Gap Seconds(1800) [authority: J. Okafor] Stricter
+        "#]],
+    );
+    gaps(
+        &(general("2026-03-01T22:00", 1800) + &own),
+        expect![[r#"
+            yes since 2026-03-02 02:00:00-06:00
+            gap all 1800 s [authority: J. Okafor]
+            gap sleeping 600 s [authority: M. Reyes]
+            gave way: Gap Seconds(900) [code: Ames, Iowa frequency of patrols] Authority
+        "#]],
+    );
     gaps(
         &(own.clone() + &general("2026-03-02T01:00", 300)),
         expect![[r#"
