@@ -54,7 +54,8 @@ impl Floors {
 
     /// All floor, in square metres.
     pub fn area_m2(&self) -> f64 {
-        self.floors.iter().map(|floor| floor.mesh.area / 1e6).sum()
+        // An empty sum of floats is minus zero.
+        self.floors.iter().fold(0.0, |sum, floor| sum + floor.mesh.area / 1e6)
     }
 }
 

@@ -172,3 +172,23 @@ fn what_is_no_readable_drawing_says_what_to_do() {
     let looped = "0\nSECTION\n2\nBLOCKS\n0\nBLOCK\n2\nb\n0\nINSERT\n2\nb\n0\nENDBLK\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n0\nINSERT\n8\nwall\n2\nb\n0\nENDSEC\n0\nEOF\n";
     says(looped, "blocks hold each other");
 }
+
+/// A coordinate that is no number is named with its line, never read as zero; a line that ends beyond all numbers is listed.
+#[test]
+fn a_coordinate_that_is_no_number_is_named() {
+    let lines = house(900.0, 1000.0);
+    let good = drawing(4, &lines);
+    for wrong in ["nan", "inf", "1e999", "12,5"] {
+        let text = good.replacen("11\n1000\n", &format!("11\n{wrong}\n"), 1);
+        assert_ne!(text, good);
+        says(&text, &format!("holds {wrong:?} where a coordinate stands"));
+    }
+    let far = drawing(6, &[&[(W, [1e308, 0.0], [0.0, 9.0])][..], &metres(&lines)].concat());
+    let report = import(&far).expect("a plan").report.to_string();
+    assert!(report.contains("1 lines that end beyond all numbers"), "{report}");
+}
+
+fn metres(lines: &[(&'static str, [f64; 2], [f64; 2])]) -> Vec<(&'static str, [f64; 2], [f64; 2])> {
+    let metres = |at: [f64; 2]| at.map(|mm| mm / 1000.0);
+    lines.iter().map(|&(layer, a, b)| (layer, metres(a), metres(b))).collect()
+}

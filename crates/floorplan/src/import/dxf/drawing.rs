@@ -28,6 +28,8 @@ pub(super) struct Drawing {
     pub(super) windows: BTreeSet<usize>,
     /// Kinds of entity that are not read, with how many.
     pub(super) unread: BTreeMap<String, usize>,
+    /// Lines left out because an end is beyond all numbers.
+    pub(super) beyond: usize,
     numbers: BTreeMap<String, usize>,
     entity: usize,
 }
@@ -193,7 +195,9 @@ impl Drawing {
     fn line(&mut self, points: &[[f64; 2]], placing: Placing, layer: usize) {
         for ends in points.windows(2) {
             let (a, b) = (placing.put(ends[0]), placing.put(ends[1]));
-            if a != b && [a.x, a.y, b.x, b.y].iter().all(|n| n.is_finite()) {
+            if ![a.x, a.y, b.x, b.y].iter().all(|n| n.is_finite()) {
+                self.beyond += 1;
+            } else if a != b {
                 self.strokes.push(Stroke { a, b, layer, entity: self.entity });
             }
         }

@@ -11,6 +11,15 @@ pub(super) struct Group<'a> {
 }
 
 impl Group<'_> {
+    /// It states a coordinate of a point.
+    fn is_place(&self) -> bool {
+        (10..=18).contains(&self.code) || (20..=28).contains(&self.code)
+    }
+
+    fn is_number(&self) -> bool {
+        self.value.parse::<f64>().is_ok_and(f64::is_finite)
+    }
+
     /// The value as a number; zero where it is none.
     pub(super) fn number(&self) -> f64 {
         self.value.parse::<f64>().ok().filter(|n| n.is_finite()).unwrap_or(0.0)
@@ -77,6 +86,14 @@ pub(super) fn sections(text: &str) -> Result<Sections<'_>, ImportError> {
             return Err(malformed(why));
         };
         let group = Group { code, value: value.trim() };
+        if pending.is_some() && group.is_place() && !group.is_number() {
+            let why = format!(
+                "line {} holds {:?} where a coordinate stands: put that entity right or delete it, and save the drawing again",
+                number + 2,
+                group.value
+            );
+            return Err(malformed(why));
+        }
         match (code, group.value) {
             (0, "SECTION") => (section, named) = ("", true),
             (2, name) if named => (section, named) = (name, false),

@@ -84,6 +84,10 @@ pub(super) fn plan(
         for (kind, count) in &drawing.unread {
             reading.report.dropped(&format!("{count} of the kind {kind}, which is not read"), name);
         }
+        if drawing.beyond > 0 {
+            let count = drawing.beyond;
+            reading.report.dropped(&format!("{count} lines that end beyond all numbers"), name);
+        }
         reading.level(&id, &drawing, &mapping)?;
     }
     reading.report.dropped("the place on Earth, which a drawing does not state", &wishes.name);
