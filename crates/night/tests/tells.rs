@@ -137,7 +137,7 @@ fn stamps_in_a_drill_are_a_drills() {
     let drills: Vec<_> = record
         .lines
         .iter()
-        .filter(|line| line.line.kind.to_string() == "emergency")
+        .filter(|line| line.line.kind == *"emergency")
         .map(|line| line.line.body.get("drill").and_then(|drill| drill.as_bool()).unwrap_or(false))
         .collect();
     assert_eq!(drills, [true, false]);
