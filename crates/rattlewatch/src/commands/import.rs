@@ -56,7 +56,7 @@ pub(crate) fn run(args: Args) -> Result<ExitCode> {
     match &args.out {
         Some(path) => std::fs::write(path, imported.plan.pretty())
             .with_context(|| format!("writing {}", path.display()))?,
-        None => print!("{}", imported.plan.pretty()),
+        None => super::put(&imported.plan.pretty())?,
     }
     eprint!("{}", imported.report);
     let faults = imported.plan.check();

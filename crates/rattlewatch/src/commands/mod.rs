@@ -142,6 +142,14 @@ pub(crate) fn run() -> ExitCode {
     }
 }
 
+/// Prints a result. Output that cannot be written is an error with its exit code, where `print!` would panic.
+fn put(text: &str) -> anyhow::Result<()> {
+    use std::io::Write;
+    let mut out = std::io::stdout().lock();
+    out.write_all(text.as_bytes())?;
+    Ok(out.flush()?)
+}
+
 /// Whoever read what is printed has read enough and gone: `rattlewatch findings … | head`.
 fn is_broken_pipe(error: &anyhow::Error) -> bool {
     let io = error.downcast_ref::<std::io::Error>();

@@ -26,7 +26,7 @@ pub(crate) fn run(args: Args) -> Result<ExitCode> {
         Some(path) => {
             std::fs::write(path, text).with_context(|| format!("writing {}", path.display()))?;
         }
-        None => print!("{text}"),
+        None => super::put(&text)?,
     }
     if plan.anchor.is_none() {
         eprintln!("the plan has no place on Earth: it is written around longitude 0, latitude 0");

@@ -59,10 +59,10 @@ pub(crate) fn run(args: Args) -> anyhow::Result<ExitCode> {
         1 => Vec::new(),
         _ => missing_pages(&readings),
     };
-    match args.json {
-        true => print_json(&readings, &of_set, lang),
-        false => print_words(&args, &readings, &of_set, lang),
-    }
+    super::put(&match args.json {
+        true => as_json(&readings, &of_set, lang),
+        false => in_words(&args, &readings, &of_set, lang),
+    })?;
     let fits = of_set.is_empty() && readings.iter().all(|reading| reading.faults.is_empty());
     Ok(if fits { ExitCode::SUCCESS } else { ExitCode::from(FAULTS) })
 }
@@ -86,7 +86,7 @@ fn expected(args: &Args) -> anyhow::Result<Expected> {
     Ok(expected)
 }
 
-fn print_json(readings: &[Reading], of_set: &[Fault], lang: Lang) {
+fn as_json(readings: &[Reading], of_set: &[Fault], lang: Lang) -> String {
     let pages: Vec<serde_json::Value> = readings.iter().map(|r| r.to_json(lang)).collect();
     let value = match pages.len() {
         1 => pages.into_iter().next().unwrap_or_default(),
@@ -98,22 +98,26 @@ fn print_json(readings: &[Reading], of_set: &[Fault], lang: Lang) {
             serde_json::json!({ "v": 1, "pages": pages, "faults": faults })
         }
     };
-    println!("{value:#}");
+    format!("{value:#}\n")
 }
 
-fn print_words(args: &Args, readings: &[Reading], of_set: &[Fault], lang: Lang) {
+fn in_words(args: &Args, readings: &[Reading], of_set: &[Fault], lang: Lang) -> String {
+    let mut lines: Vec<String> = Vec::new();
     for (path, reading) in args.pictures.iter().zip(readings) {
-        println!("{}: {}", path.display(), kind_words(reading, lang));
-        for row in rows(reading) {
-            println!("  {row}");
-        }
-        for fault in &reading.faults {
-            println!("  {}", fault.say(lang));
-        }
+        lines.push(format!("{}: {}", path.display(), kind_words(reading, lang)));
+        lines.extend(rows(reading).iter().map(|row| format!("  {row}")));
+        lines.extend(reading.faults.iter().map(|fault| format!("  {}", fault.say(lang))));
     }
-    for fault in of_set {
-        println!("{}", fault.say(lang));
-    }
+    lines.extend(of_set.iter().map(|fault| fault.say(lang).to_string()));
+    lines
+        .iter()
+        .map(|line| {
+            format!(
+                "{line}
+"
+            )
+        })
+        .collect()
 }
 
 fn kind_words(reading: &Reading, lang: Lang) -> String {

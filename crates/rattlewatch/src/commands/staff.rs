@@ -38,12 +38,14 @@ pub(crate) fn run(args: Args) -> Result<ExitCode> {
     let mut roster = match assign(&facts, &rules, duties(&facts, &rules, None)?) {
         Ok(roster) => roster,
         Err(none) if args.json => {
-            println!("{}", serde_json::json!({ "kept": false, "because": none.to_string() }));
+            let said = serde_json::json!({ "kept": false, "because": none.to_string() });
+            super::put(&format!("{said}\n"))?;
             return Ok(ExitCode::FAILURE);
         }
         Err(NoRoster::Nobody { post, from_min, people_at_least }) => {
             let from = local(&facts, from_min);
-            println!("{}", said::cannot(lang, from, people_at_least as i64, post));
+            let cannot = said::cannot(lang, from, people_at_least as i64, post);
+            super::put(&format!("{cannot}\n"))?;
             return Ok(ExitCode::FAILURE);
         }
     };

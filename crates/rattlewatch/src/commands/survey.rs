@@ -79,8 +79,12 @@ pub(crate) fn run(args: Args) -> Result<ExitCode> {
         say::page(lang, &plan, &found, seen.as_ref())
     };
     std::io::stdout().write_all(text.as_bytes()).context("writing the survey")?;
+    // A level with rooms and without floor was not surveyed at all; one without rooms is a list of stops.
+    let drawn = |level: &floorplan::LevelId| plan.rooms.iter().any(|room| room.level == *level);
     let ok = found.unreachable.is_empty()
         && found.loose_doors.is_empty()
+        && found.loose_links.is_empty()
+        && !found.without_floor.iter().any(|(level, _)| drawn(level))
         && found.checks.iter().all(|check| check.ok != Some(false))
         && seen.is_none_or(|seen| seen.walk.unseen_area == 0.0);
     Ok(if ok && faults.is_empty() { ExitCode::SUCCESS } else { ExitCode::FAILURE })

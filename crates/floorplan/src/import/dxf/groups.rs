@@ -76,9 +76,11 @@ pub(super) fn sections(text: &str) -> Result<Sections<'_>, ImportError> {
             if code.is_empty() {
                 break;
             }
+            let code: String = code.chars().take(20).collect();
             return Err(malformed(format!("it ends after the code {code:?}: the file is cut off")));
         };
         let Ok(code) = code.parse::<i32>() else {
+            let code: String = code.chars().take(20).collect();
             let why = format!(
                 "line {} should hold a group code and holds {code:?}: save it as ASCII DXF",
                 number + 1
