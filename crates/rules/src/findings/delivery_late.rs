@@ -50,12 +50,7 @@ pub(crate) fn delivery_late(judging: &Judging<'_>, findings: &mut Vec<Finding>) 
 
 /// Judges the report on what ended at `end_ms`: the first that reaches there, or that says nothing of what it
 /// covers and went out after it.
-fn judged(
-    judging: &Judging<'_>,
-    within_s: u32,
-    day: Option<u32>,
-    end_ms: i64,
-) -> Option<Finding> {
+fn judged(judging: &Judging<'_>, within_s: u32, day: Option<u32>, end_ms: i64) -> Option<Finding> {
     let due_ms = end_ms + i64::from(within_s) * 1000;
     let deliveries = || {
         let of_this = |delivery: &&Delivery| match &delivery.report {
