@@ -393,6 +393,7 @@ fn the_closer_order_stands_unless_a_later_one_asks_for_more() {
             gap all 1800 s [authority: J. Okafor]
             gap sleeping 600 s [authority: M. Reyes]
             gave way: Gap Seconds(900) [code: Ames, Iowa frequency of patrols] Authority
+            gave way: Gap Seconds(1800) [authority: J. Okafor] LaterOrder
         "#]],
     );
     gaps(
@@ -412,6 +413,7 @@ fn the_closer_order_stands_unless_a_later_one_asks_for_more() {
             gap all 300 s [authority: J. Okafor]
             gap sleeping 600 s [authority: M. Reyes]
             gave way: Gap Seconds(900) [code: Ames, Iowa frequency of patrols] Authority
+            gave way: Gap Seconds(300) [authority: J. Okafor] LaterOrder
         "#]],
     );
 }
