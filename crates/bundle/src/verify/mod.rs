@@ -193,6 +193,7 @@ impl<S: Source + ?Sized> Case<'_, S> {
 
 const ALWAYS_UNKNOWN: &[&str] = &[
     "whether a phone that was never handed in holds more lines",
+    "whether org.jsonl lacks a line that says whom to trust, a revocation for instance: only the organisation's whole log shows that",
     "what was done and not written down",
     "whether anyone walked: lines unaltered is all that is shown",
     "who held a device while it wrote",

@@ -61,6 +61,14 @@ fn a_log_that_lost_its_end_is_said_to_be_one() {
     assert_eq!(faults.iter().map(|fault| fault.kind).collect::<Vec<_>>(), [FaultKind::QuotedHead]);
 }
 
+/// No seal counts the lines that say whom to trust, and leaves of the organisation may stand without theirs.
+#[test]
+fn whether_a_revocation_was_left_out_is_left_open() {
+    let verdict = judge(&small_watch().bundle());
+    assert_eq!(verdict.faults, []);
+    assert!(verdict.cannot_know.iter().any(|open| open.contains("org.jsonl lacks a line")));
+}
+
 #[test]
 fn only_the_server_hands_the_server_over() {
     let mut world = small_watch();
