@@ -149,7 +149,7 @@ fn facts(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
             dt { (desk::owed(lang)) }
             dd {
                 @match standing.until_ms {
-                    Some(until_ms) => (reader.from_to(standing.from_ms, until_ms, &seen.tz())),
+                    Some(until_ms) => (reader.stretch(standing.from_ms, until_ms, &seen.tz())),
                     None => (desk::since(lang, clock(standing.from_ms))),
                 }
                 ", " (words::zone_place(&standing.tz))
@@ -173,7 +173,7 @@ fn facts(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
             }
             @for (who, from_ms, until_ms) in &standing.planned {
                 dt { (desk::planned(lang)) }
-                dd { (called(book, who, lang)) ", " (reader.from_to(*from_ms, *until_ms, &seen.tz())) }
+                dd { (called(book, who, lang)) ", " (reader.stretch(*from_ms, *until_ms, &seen.tz())) }
             }
             @if let Some(allowed) = seen.state.paper.to_collect() {
                 dt { (desk_write::paper_to_collect(lang)) }
@@ -265,7 +265,7 @@ fn cover(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
             ul.kept {
                 @for stretch in &cover.stretches {
                     li {
-                        strong { (reader.from_to(stretch.from_ms, stretch.until_ms, &seen.tz())) }
+                        strong { (reader.stretch(stretch.from_ms, stretch.until_ms, &seen.tz())) }
                         p {
                             (stretch.guards.iter().map(|who| called(book, who, lang))
                                 .collect::<Vec<_>>().join(", "))
@@ -274,7 +274,7 @@ fn cover(book: &Book, reader: &Reader, seen: &Seen) -> Markup {
                 }
                 @for hole in &cover.holes {
                     li {
-                        strong.over { (reader.from_to(hole.from_ms, hole.until_ms, &seen.tz())) }
+                        strong.over { (reader.stretch(hole.from_ms, hole.until_ms, &seen.tz())) }
                         p {
                             (hole_why(lang, hole.why)) " "
                             (lasting((hole.until_ms - hole.from_ms) / 1000))

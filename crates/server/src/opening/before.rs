@@ -50,7 +50,7 @@ pub(super) fn says(reader: &Reader, prepared: &Prepared, walk: &Walk, least_s: u
                     @for (from_ms, until_ms) in prepared.stretches.iter().take(STRETCHES_MAX) {
                         li {
                             (match until_ms {
-                                Some(until_ms) => reader.from_to(*from_ms, *until_ms, &tz),
+                                Some(until_ms) => reader.stretch(*from_ms, *until_ms, &tz),
                                 None => desk::since(lang, when(*from_ms)),
                             })
                         }

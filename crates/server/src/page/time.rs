@@ -94,7 +94,7 @@ impl Reader {
     }
 
     /// As [`from_to`], in another zone.
-    pub(crate) fn from_to(&self, from_ms: i64, until_ms: i64, tz: &TimeZone) -> String {
+    pub(crate) fn stretch(&self, from_ms: i64, until_ms: i64, tz: &TimeZone) -> String {
         from_to(from_ms, until_ms, tz, self.now_ms, self.lang)
     }
 }

@@ -33,7 +33,7 @@ fn draw(blank: &Blank<'_>) -> Markup {
         .iter()
         .map(|plan| {
             let who = super::super::parts::called(&blank.app.book(), &plan.person, lang);
-            let stretch = blank.reader.from_to(plan.from_ms, plan.until_ms, &blank.seen.tz());
+            let stretch = blank.reader.stretch(plan.from_ms, plan.until_ms, &blank.seen.tz());
             (plan.written.line.to_string(), format!("{who}, {stretch}"))
         })
         .collect();
