@@ -80,7 +80,7 @@ pub(crate) fn run(args: Args) -> Result<ExitCode> {
     };
     std::io::stdout().write_all(text.as_bytes()).context("writing the survey")?;
     // A level with rooms and without floor was not surveyed at all; one without rooms is a list of stops.
-    let drawn = |level: &floorplan::LevelId| plan.rooms.iter().any(|room| room.level == *level);
+    let drawn = |level: &LevelId| plan.rooms.iter().any(|room| room.level == *level);
     let ok = found.unreachable.is_empty()
         && found.loose_doors.is_empty()
         && found.loose_links.is_empty()
