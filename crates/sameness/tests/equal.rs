@@ -46,7 +46,6 @@ fn the_same_map_gives_equal_meshes_sight_and_walking_lengths() {
     let mut host = Host::new();
     let mut ask = |question| equal(&mut host, question, Path::new("typed"), MAP.as_bytes());
     let mesh = ask("mesh");
-    // Twelve corners of the border, the thirteenth where the court touches it, and those of the columns.
     let triangles: usize = mesh.split(' ').nth(1).and_then(|n| n.parse().ok()).expect("a count");
     assert!(triangles > 20, "{mesh}");
     let sight = ask("sight");
